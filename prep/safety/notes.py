@@ -14,6 +14,7 @@ from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification, Statement
 
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
+_MORE_URGENT = {"P301+P312": "P301+P310", "P308+P313": "P308+P311"}  # the second says so, and sooner
 _SPILL = ("P390", "P391")
 _RINSE_EYES = "P305+P351+P338"
 _SPILL_FROM_ML = 10  # of flammable liquid together: drops of an indicator are wiped up; common practice, no source
@@ -22,6 +23,13 @@ _PRUDENT = "from memory: National Research Council, Prudent Practices in the Lab
 _BOILS_WATER = "solute=sulfuric-acid&form=aqueous&from=50"  # % w/w; weaker acid may be washed away with water
 _FLAMMABLE_LIQUIDS = frozenset({"H224", "H225", "H226"})
 _POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
+_GASSING = frozenset({"cyanide", "sulfide", "hypochlorite", "sulfite_thiosulfate"})
+_DUST = frozenset("H334 H340 H350 H350i H360 H360D H360Df H360F H360FD H360Fd".split())
+_ALKALI = "Alkali: dilute with water, neutralise with citric acid, then wipe up."
+_ALKALI_NO_ACID = (
+    "Alkali: dilute with much water and wipe up; no acid on it, since something here gives off a poisonous gas with "
+    "acids."
+)
 _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 
 
@@ -109,6 +117,8 @@ def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Stat
 def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
     """Choose the first aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
     found = list(_statements(codes, _FIRST_AID))
+    said = {one.code for one in found}
+    found = [one for one in found if _MORE_URGENT.get(one.code) not in said]
     groups = {s.storage_group for one in bench for s in one.substances}
     sour = any(group.startswith(("acid_", "base_")) for group in groups)
     if sour and not any(one.code.startswith("P305") for one in found):
@@ -119,7 +129,8 @@ def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[State
 def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
     practice, prudent = "common practice, no source", _PRUDENT
     groups = {s.storage_group for one in bench for s in one.substances}
-    strong = [s for one in bench for s in one.substances if "H314" in h_codes(s.classification)]
+    everything = [s for one in bench for s in one.substances]
+    strong = [s for s in everything if "H314" in h_codes(s.classification)]
     if any(not one.hazards.known for one in bench):
         yield Line("Something here has no hazard data: keep people back from a spill until it is known.", practice)
     if "alkali_metal" in groups or {"H260", "H261"} & set(codes):
@@ -147,13 +158,35 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
             practice,
         )
     if "base_caustic" in groups:
-        yield Line("Alkali: dilute with water, neutralise with citric acid, then wipe up.", practice)
+        gassing = any(map(_gives_gas_with_acid, everything))
+        yield Line(_ALKALI_NO_ACID if gassing else _ALKALI, practice)
+    if any(s.solute == "bromine" or (s.solute == "iodine" and s.form is Form.SOLID) for s in everything):
+        yield Line(
+            "Bromine or iodine: open the windows, pour sodium thiosulfate solution on it until its colour is gone, "
+            "then wipe up; never ammonia.",
+            practice,
+        )
     if _burns(bench):
         yield Line("Flammable: put out every flame, open the windows, soak up with mineral absorbent.", practice)
-    if any(_oxidises(s) for one in bench for s in one.substances):
+    if any(_harms_as_dust(s) for s in everything):
+        yield Line(
+            "Dust that may cause cancer, genetic defects, harm to the unborn child or asthma: do not sweep it dry; "
+            "wipe it up wet, with gloves, into the waste that it belongs to.",
+            practice,
+        )
+    if any(_oxidises(s) for s in everything):
         yield Line("Oxidiser: mineral absorbent, then wash the place; no paper towels and no sawdust.", practice)
     for statement in _statements(codes, _SPILL):
         yield Line(statement.text, f"Regulation (EC) No 1272/2008 (CLP), {statement.code}")
+
+
+def _gives_gas_with_acid(substance: Substance) -> bool:
+    """Tell whether an acid sets a poisonous gas free from it: EUH031, EUH032, or a thiosulfate."""
+    return bool({"EUH031", "EUH032"} & set(split(substance.supplemental))) or substance.storage_group in _GASSING
+
+
+def _harms_as_dust(substance: Substance) -> bool:
+    return substance.form is Form.SOLID and bool(_DUST & set(h_codes(substance.classification)))
 
 
 def _silvering(bench: Sequence[OnBench]) -> bool:

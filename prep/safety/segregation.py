@@ -13,8 +13,10 @@ from prep.safety.clp.parse import classes_of
 from prep.safety.hazard_tables import Row, rows
 from prep.safety.matching import matches
 from prep.safety.storage_groups import StorageGroup
+from prep.safety.storage_verdicts import FINE, RANK, Separation, pair_verdict, verdict_of
 
-_RANK = {"incompatible": 0, "separate": 1}
+__all__ = ["StoredBottle", "between", "conflicts", "newcomers", "pair_verdict"]
+
 _STORED = {"yes": "incompatible", "tray": "separate"}  # column `storage` of never_mix.csv
 # What happens, worst first: how findings of one verdict are ordered.
 _HAPPENS = (
@@ -28,7 +30,8 @@ _HAPPENS = (
     "flammable gas",
     "hydrogen",
 )
-_GAS = frozenset({"hypochlorite", "cyanide", "sulfide", "fluoride_inorganic", "sulfite_thiosulfate", "oxidiser"})
+
+_TAME = frozenset({"water_aqueous", "low_hazard"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,41 +53,6 @@ class StoredBottle:
     def called(self) -> str:
         """The name if there is one, else the item's code."""
         return self.name or self.item
-
-
-@dataclass(frozen=True, slots=True)
-class Separation:
-    """How two things may be kept: `incompatible`, `separate` (own trays), or `compatible`."""
-
-    verdict: str
-    reason: str
-    rule: str
-    source: str
-
-    @property
-    def bad(self) -> bool:
-        """Whether they must not stand together as they are."""
-        return self.verdict in _RANK
-
-
-_TAME = frozenset({"water_aqueous", "low_hazard"})
-_FINE = Separation("compatible", "", "", "")
-
-
-def pair_verdict(one: str, other: str) -> Separation:
-    """Find the verdict between two plain groups, from seed_data/tables/storage_pairs.csv, in either order."""
-    row = _pairs().get((one, other)) or _pairs().get((other, one))
-    if row is None or row["verdict"] not in _RANK:
-        return _FINE
-    rule = "; ".join(
-        part
-        for part in (
-            f"chart cells {row['epa_cells']}" if row["epa_cells"] else "",
-            f"49 CFR 177.848 cell {row['dot_cell']}" if row["dot_cell"] in ("O", "X") else "",
-        )
-        if part
-    )
-    return Separation(row["verdict"], row["reason"], rule, row["source"])
 
 
 def between(one: StoredBottle, other: StoredBottle) -> Separation:
@@ -196,7 +164,7 @@ class _Room:
 
     def between(self, one: StoredBottle, other: StoredBottle) -> Separation:
         """Find the worst verdict between two items, in either order."""
-        return _FINE if one.item == other.item else self._between(self._kind(one), self._kind(other))
+        return FINE if one.item == other.item else self._between(self._kind(one), self._kind(other))
 
     def _between(self, one: int, other: int) -> Separation:
         """Find the worst verdict between two items of these kinds."""
@@ -205,8 +173,8 @@ class _Room:
         if known is None:
             a, b = (self._meant[kind] for kind in key)
             particular = [_never_mix()[row][1] for row in sorted(a.ones & b.others | a.others & b.ones)]
-            groups = [_of_groups(x, y) for x in a.groups for y in b.groups]
-            known = self._verdicts[key] = min((_FINE, *particular, *groups), key=_badness)
+            groups = [verdict_of(x, y) for x in a.groups for y in b.groups]
+            known = self._verdicts[key] = min((FINE, *particular, *groups), key=_badness)
         return known
 
     def _kind(self, one: StoredBottle) -> int:
@@ -332,18 +300,10 @@ def _worse_first(
 
 
 @cache
-def _of_groups(one: StorageGroup, other: StorageGroup) -> Separation:
-    """Find the verdict of two groups; a mild acid only frees gas from what holds one loosely."""
-    if (one.mild and other.mild) or (one.mild and other.name not in _GAS) or (other.mild and one.name not in _GAS):
-        return _FINE
-    return pair_verdict(one.name, other.name)
-
-
-@cache
 def _badness(verdict: Separation) -> tuple[int, int]:
     text = verdict.reason.casefold()
     worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
-    return _RANK.get(verdict.verdict, 2), worst
+    return RANK.get(verdict.verdict, 2), worst
 
 
 def _finding(
@@ -392,8 +352,3 @@ def _gap(one: StoredBottle) -> str:
         return f"has the classification '{one.substance.classification}', which cannot be read"
     group = one.substance.storage_group
     return f"has the storage group '{group}', which is none of those known" if group else "has no storage group"
-
-
-@cache
-def _pairs() -> dict[tuple[str, str], Row]:
-    return {(row["group_a"], row["group_b"]): row for row in rows("storage_pairs")}

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Form, Substance
+from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.parse import classes_of
 from prep.safety.hazard_tables import keyed
@@ -28,6 +30,7 @@ _ONE = Decimal(1)
 _BLEACH_FROM = Decimal("0.5")  # % active chlorine: half a litre of it and an acid give a litre of chlorine
 _OXIDISING_ABOVE = Decimal(20)  # the weakest nitric acid has an entry of its own up to 20 % (49 CFR 172.101, UN2031)
 _PEROXIDE_FROM = Decimal(8)  # transport of hydrogen peroxide as an oxidiser begins here (49 CFR 172.101)
+_DILUTE_MOL_L = Decimal("2.2")  # what is called 2 mol/L, and a little more; common practice, no source
 _DERIVED = (
     ("Water-react.", "water_reactive_other"),
     ("Org. Perox.", "organic_peroxide"),
@@ -43,10 +46,14 @@ _DERIVED = (
 
 @dataclass(frozen=True, slots=True)
 class StorageGroup:
-    """A plain group. `mild`: too weak to burn or heat; only the gases it can set free still count."""
+    """A plain group. `mild`: too weak to burn or heat; only the gases it can set free still count.
+
+    `dilute`: an acid or alkali of up to 2 mol/L, which warms another such and no more.
+    """
 
     name: str
     mild: bool = False
+    dilute: bool = False
 
 
 def is_group(group: str) -> bool:
@@ -78,9 +85,10 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
 def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classification) -> tuple[StorageGroup, ...]:
     """Find the groups of a made solution in water, from what is in it and how strong it is.
 
-    An acid or alkali counts fully when by itself it burns skin, or from 1 % damages eyes; mildly when it irritates
-    or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen peroxide is from 8 %, nitric and
-    sulfuric acid oxidise above 20 %. None when all that is known of something in it is a group that is none.
+    An acid or alkali counts fully when by itself it burns skin, or from 1 % damages eyes, or irritates and is stronger
+    than 2 mol/L; mildly when it irritates or, an acid, from 1 %. A dissolved solid oxidiser is no oxidiser; hydrogen
+    peroxide is from 8 %, nitric and sulfuric acid oxidise above 20 %. None when all that is known of something in it
+    is a group that is none.
     """
     found = [_WATER]
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
@@ -91,11 +99,11 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
             if group == "acid_inorganic_oxidising" and one.pct <= _OXIDISING_ABOVE:
                 group = "acid_inorganic_nonoxidising"
             if any(c.hazard_class == "Skin Corr." or (c.hazard_class == "Eye Dam." and one.pct >= _ONE) for c in alone):
-                found.append(StorageGroup(group))
+                found.append(StorageGroup(group, dilute=_is_dilute(one)))
             elif any(c.hazard_class in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.") for c in alone) or (
                 one.pct >= _ONE and group != "base_caustic"
             ):
-                found.append(StorageGroup(group, mild=True))
+                found.append(StorageGroup(group, mild=_is_dilute(one) or not one.formula))
         elif group == "oxidiser":
             strong = one.cas == "7722-84-1" and one.pct >= _PEROXIDE_FROM
             if strong or any(c.hazard_class == "Ox. Liq." for c in mixture.classes):
@@ -109,6 +117,16 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
             return ()
         found.append(_LOW)
     return tuple(dict.fromkeys(found))
+
+
+def _is_dilute(one: MixtureComponent) -> bool:
+    """Tell whether an acid or alkali in water is of up to 2 mol/L; a litre is taken as 1.1 kg at most."""
+    if not one.formula:
+        return False
+    try:
+        return 11 * one.pct <= _DILUTE_MOL_L * molar_mass(one.formula)
+    except PrepError:
+        return False
 
 
 def _weak(group: str, codes: set[str]) -> StorageGroup:

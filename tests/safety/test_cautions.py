@@ -9,6 +9,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.safety.cautions import Action, AmountsTaken, at_step, caution_lines, cautions_for, never_meet
 from prep.safety.clp.classify import classify_substance
+from prep.safety.clp.parse import classes_of
 from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
@@ -198,6 +199,37 @@ def test_a_dilute_oxidiser_sets_no_paper_alight_and_silver_with_ammonia_is_destr
 
     assert "paper towels" not in spill("agno3-0.1")
     assert "at once with dilute acid" in spill("tollens")
+
+
+def test_an_alkali_spill_is_given_no_acid_beside_what_gives_a_poisonous_gas_with_one(substances: Substances) -> None:
+    """EUH031 and EUH032: contact with acids liberates (very) toxic gas; from memory: Prudent Practices (2011)."""
+
+    def spill(*codes: str) -> str:
+        bench = [OnBench(code, code, Classification(), (substances[code],)) for code in codes]
+        return " ".join(line.text for line in notes_for(bench).spill)
+
+    assert "citric acid" in spill("sodium-hydroxide", "sodium-chloride")
+    for gassing in (
+        "potassium-thiocyanate",
+        "sodium-hypochlorite",
+        "sodium-sulfide-9-water",
+        "sodium-metabisulfite",
+        "potassium-hexacyanoferrate-iii",
+        "sodium-thiosulfate-5-water",
+    ):
+        assert "citric acid" not in spill("sodium-hydroxide", gassing), gassing
+        assert "no acid on it" in spill("sodium-hydroxide", gassing), gassing
+    assert "thiosulfate" in spill("bromine")
+    assert "never ammonia" in spill("iodine")
+    assert "do not sweep it dry" in spill("cobalt-chloride-6-water")
+
+
+def test_of_two_calls_for_help_the_sooner_stands() -> None:
+    toxic, harmful = (Classification(classes_of(one)) for one in ("Acute Tox. 3 H301", "Acute Tox. 4 H302"))
+    bench = [OnBench("x", "x", toxic), OnBench("y", "y", harmful)]
+    aid = {one.code for one in notes_for(bench).first_aid}
+    assert "P301+P310" in aid
+    assert "P301+P312" not in aid
 
 
 def test_weak_acid_keeps_first_aid_for_the_eyes(substances: Substances, solutions: Solutions) -> None:

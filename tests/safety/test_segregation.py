@@ -131,7 +131,9 @@ def test_dilute_solutions_do_not_cry_wolf(substances: Substances, solutions: Sol
 
     mild = ["hcl-0.1", "naoh-0.1", "agno3-0.02", "kmno4-0.02", "cuso4-0.1", "buffer-7", "h2o2-10vol", "starch-1"]
     assert conflicts([stock(i, code) for i, code in enumerate(mild)]) == ()
-    strong = conflicts([stock(1, "h2so4-2"), stock(2, "naoh-2")])
+    dilute = conflicts([stock(1, "h2so4-2"), stock(2, "naoh-2")])
+    assert [f.severity for f in dilute] == ["note"]
+    strong = conflicts([stock(1, "hcl-5"), stock(2, "naoh-5")])
     assert [f.severity for f in strong] == ["act"]
     sodium = bottle(substances, 9, "sodium", "bench")
     assert [f.severity for f in conflicts([stock(1, "buffer-7"), sodium])] == ["act"]
@@ -152,8 +154,8 @@ def test_two_bottles_of_one_item_never_conflict(substances: Substances) -> None:
 def test_bottles_of_one_item_are_asked_of_once(substances: Substances, monkeypatch: pytest.MonkeyPatch) -> None:
     """Findings and moves are those of each item; how many bottles there are changes the codes named, no more."""
     asked: list[tuple[str, str]] = []
-    judge = segregation._of_groups
-    monkeypatch.setattr(segregation, "_of_groups", lambda a, b: asked.append((a.name, b.name)) or judge(a, b))
+    judge = segregation.verdict_of
+    monkeypatch.setattr(segregation, "verdict_of", lambda a, b: asked.append((a.name, b.name)) or judge(a, b))
     codes = ["hydrochloric-acid", "sodium-hydroxide", "ethanol-96", "sodium-chloride"]
     few = [bottle(substances, number, code, "x") for number, code in enumerate(codes)]
     many = [bottle(substances, 10 * number + n, code, "x") for number, code in enumerate(codes) for n in range(9)]

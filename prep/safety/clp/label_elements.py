@@ -68,7 +68,7 @@ def text_of(code: str, name: str = "") -> str:
     """
     row = keyed("statements", "code").get(code)
     if row is None:
-        return code
+        return "(no longer in the regulation)" if code in keyed("deleted_statements", "code") else code
     text = row["text"].replace("<name of sensitising substance>", name)
     while "<" in text:
         before, _, rest = text.partition("<")

@@ -4,7 +4,7 @@ import re
 from functools import cache
 
 from prep.errors import PrepError
-from prep.safety.hazard_tables import rows, split
+from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import HazardClass
 
 NOT_CLASSIFIED = "not classified"
@@ -20,6 +20,20 @@ def classes_of(classification: str) -> tuple[HazardClass, ...]:
     if classification.casefold() in ("", NOT_CLASSIFIED):
         return ()
     return tuple(_class(part) for part in split(classification))
+
+
+def supplemental_of(written: str) -> tuple[str, ...]:
+    """Read supplemental statements (`EUH031; EUH206`).
+
+    Raises PrepError for a code that is none, or that the regulation no longer has.
+    """
+    for code in split(written):
+        if gone := keyed("deleted_statements", "code").get(code):
+            now = f"; it now has {' or '.join(split(gone['now']))}" if gone["now"] else ""
+            raise PrepError(f"'{code}' is no longer in the regulation{now}.")
+        if not code.startswith("EUH") or code not in keyed("statements", "code"):
+            raise PrepError(f"'{code[:40]}' is not a supplemental statement; write such as 'EUH031; EUH206'.")
+    return split(written)
 
 
 def _class(part: str) -> HazardClass:

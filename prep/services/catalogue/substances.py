@@ -6,10 +6,10 @@ from decimal import Decimal
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.safety.clp.harmonised import Basis, completed
-from prep.safety.clp.parse import classes_of
+from prep.safety.clp.parse import classes_of, supplemental_of
 from prep.safety.hazard_tables import keyed
 from prep.services.files.csv_file import Row, number, positive, whole
-from prep.services.input.checks import printable
+from prep.services.input.checks import cas_number, flash_point, printable
 
 SUBSTANCE_COLUMNS = (
     "code name other_names cas formula solute form assay_pct density_g_ml solubility_g_per_100g solubility_c "
@@ -41,7 +41,7 @@ def read_substance(row: Row) -> Substance:
         if row.text(column)
     }
     code = row.code("code")
-    row.read("classification", _known_classes)
+    classes = row.read("classification", _known_classes) or ""
     row.one_of("hazard_basis", [basis.value for basis in Basis], "")
     read = Substance(
         code=code,
@@ -50,14 +50,14 @@ def read_substance(row: Row) -> Substance:
         solute=row.text("solute") or code,
         form=Form(row.one_of("form", [form.value for form in Form])),
         other_names=row.list("other_names"),
-        cas=row.text("cas"),
+        cas=row.read("cas", cas_number) or "",
         assay_pct=row.read("assay_pct", _percent),
         density_g_ml=row.read("density_g_ml", positive),
         solubility_g_per_100g=row.read("solubility_g_per_100g", positive),
         solubility_c=row.read("solubility_c", number),
         classification=row.text("classification"),
-        supplemental=row.text("supplemental"),
-        flash_point_c=row.read("flash_point_c", number),
+        supplemental=row.read("supplemental", _known_supplements) or "",
+        flash_point_c=row.read("flash_point_c", lambda text: flash_point(text, classes)),
         storage_group=_word(row, "storage_group", "storage_groups", "group"),
         disposal=_word(row, "disposal", "disposal_streams", "stream"),
         peroxide_class=_word(row, "peroxide_class", "peroxide_classes", "peroxide_class"),
@@ -79,6 +79,11 @@ def read_substance(row: Row) -> Substance:
 
 def _known_classes(text: str) -> str:
     classes_of(text)
+    return text
+
+
+def _known_supplements(text: str) -> str:
+    supplemental_of(text)
     return text
 
 

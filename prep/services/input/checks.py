@@ -1,5 +1,8 @@
 """What people type and files hold is looked at once, here, before anything is written down."""
 
+import re
+from decimal import Decimal, InvalidOperation
+
 from prep.errors import PrepError
 
 MOST_JOBS = 2**31 - 1
@@ -18,3 +21,34 @@ def within(number: int, least: int, most: int, label: str) -> int:
     if not least <= number <= most:
         raise PrepError(f"{label} is a number from {least} to {most}.")
     return number
+
+
+_CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
+_FLASH_LEAST_C, _FLASH_MOST_C = -150, 500
+_FLASH_BELOW_C = {"Flam. Liq. 1": 23, "Flam. Liq. 2": 23, "Flam. Liq. 3": 75}
+
+
+def cas_number(text: str) -> str:
+    """Check the form and the check digit of a CAS registry number, and give it back. Raises PrepError."""
+    found = _CAS.fullmatch(text)
+    digits = "".join(found.groups()[:2]) if found else ""
+    if not found or sum(n * int(digit) for n, digit in enumerate(reversed(digits), 1)) % 10 != int(found[3]):
+        raise PrepError(f'"{text[:20]}" is no CAS number; such as 7647-01-0, whose last figure checks the others.')
+    return text
+
+
+def flash_point(text: str, classification: str) -> Decimal:
+    """Read a flash point [degC] that a liquid of this classification can have. Raises PrepError.
+
+    Regulation (EC) No 1272/2008, Annex I, 2.6.2: below 23 degC for categories 1 and 2, up to 60 for 3 (75 for fuels).
+    """
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        raise PrepError(f'"{text[:40]}" is no number; write it with a point, such as 2.5.') from None
+    if not value.is_finite() or not _FLASH_LEAST_C <= value <= _FLASH_MOST_C:
+        raise PrepError(f'"{text[:40]}" is no flash point; it lies between {_FLASH_LEAST_C} and {_FLASH_MOST_C} degC.')
+    for written, below in _FLASH_BELOW_C.items():
+        if written in classification and value > below:
+            raise PrepError(f'"{text[:40]}" degC is no flash point of {written}, which is at most {below} degC.')
+    return value

@@ -11,7 +11,7 @@ import pytest
 from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.label_elements import label_of, text_of
-from prep.safety.clp.parse import classes_of
+from prep.safety.clp.parse import classes_of, supplemental_of
 from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import HazardClass, MixtureComponent
 
@@ -123,3 +123,22 @@ def test_gas_on_contact_with_acid_and_what_corrodes_the_airways_carry_on() -> No
     assert not classify([weak]).euh
     ether = MixtureComponent("ether", 5, "60-29-7", "Flam. Liq. 1 H224", "EUH019")  # type: ignore[arg-type]
     assert "EUH019" in {one.code for one in classify([ether]).euh}
+
+
+def test_a_code_that_the_regulation_no_longer_has_is_never_printed_without_a_word() -> None:
+    gone = keyed("deleted_statements", "code")
+    assert not set(gone) & set(keyed("statements", "code"))
+    assert not set(gone) & set(ANNEXES)
+    for code, row in gone.items():
+        assert text_of(code) == "(no longer in the regulation)"
+        assert set(split(row["now"])) <= set(ANNEXES), code
+        with pytest.raises(PrepError, match="no longer in the regulation"):
+            supplemental_of(code)
+
+
+@pytest.mark.parametrize("code", [code for code in ANNEXES if code.startswith("EUH")])
+def test_every_supplemental_statement_is_read(code: str) -> None:
+    assert supplemental_of(f"EUH031; {code}") == ("EUH031", code)
+    for wrong in ("EUH999", "H314", "P280", "EUH31"):
+        with pytest.raises(PrepError, match="is not a supplemental statement"):
+            supplemental_of(wrong)
