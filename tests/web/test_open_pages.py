@@ -133,7 +133,7 @@ NEW = {
     "/settings/closed/{first}/{last}/open", "/settings/kept", "/settings/places", "/settings/check",
     "/settings/backup", "/jobs/{job}/undo", "/receive", "/demos/new", "/sign-in", "/sign-out", "/invited/{secret}",
     "/me/phrase", "/me/pin", "/me/sessions/{key}/end", "/me/feed", "/me/keys", "/me/keys/{key}/end", "/people",
-    "/people/{number}/link",
+    "/people/{number}/link", "/people/{number}/unlink", "/me/school", "/me/school/end",
 }  # fmt: skip
 """What puts something new on the books, or says itself what it is of: no page can be too old for it."""
 TRIED = {

@@ -137,7 +137,7 @@ def test_the_office_unlinks_and_whoever_is_left_without_a_way_in_does_not(signed
     assert refused.status_code == 409
     assert "ask the office for a link" in refused.text
     assert "n-abara" in office.get(f"/people/{invited.person}").text
-    assert office.send(f"/people/{invited.person}/school/end").status_code == 303
+    assert office.send(f"/people/{invited.person}/unlink").status_code == 303
     assert me.get("/me").status_code == 303
     assert come_in(signed_in(None)).status_code == 403
     assert "M. Sarr: N. Abara: n-abara" in log("unlinked the school's account")

@@ -167,7 +167,7 @@ def unlink(here: At) -> Response:
     return _ended(here, end, "/me", "The school’s account is no longer yours here; you are signed out everywhere else.")
 
 
-@routes.post("/people/{number}/school/end", include_in_schema=False)
+@routes.post("/people/{number}/unlink", include_in_schema=False)
 @needs(Right.RULE)
 def unlink_theirs(here: At, number: int) -> Response:
     """Unlink somebody's account of the school."""
