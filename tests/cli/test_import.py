@@ -384,3 +384,35 @@ def test_a_row_that_had_a_wrong_letter_says_how_it_was_read(prep: Run, tmp_path:
     assert '"Sodum chloride" is read as "sodium chloride": Sodium chloride (sodium-chloride).' in dry.out
     assert dry.out.count("is read as") == 1
     assert "Not read" not in dry.out
+
+
+def test_every_import_says_what_a_name_was_taken_for(prep: Run, tmp_path: Path) -> None:
+    """A wrong letter and a hydrate left open are said in the row's fate, of bookings, recipes, demos and bottles."""
+    assert prep("init").code == 0
+    slip = '"cooper sulphate" is read as "copper sulphate", which is taken as Copper(II) sulfate pentahydrate'
+    salt = '"Sodum chloride" is read as "Sodium chloride": Sodium chloride (sodium-chloride).'
+    booked = sheet(tmp_path, "date,item,portion\n2027-01-15,cooper sulphate,5 g\n2027-01-15,hcl-2,50 mL\n")
+    dry = prep("book", "import", booked, "--dry-run")
+    assert f"row 2: {slip}" in dry.out
+    assert dry.out.count("taken as") == 1
+    first, second = prep("book", "import", booked, "--json").json
+    assert first["taken_as"].startswith(slip)
+    assert "taken_as" not in second
+    files = {
+        "x.csv": "code,name,shelf_life_days,recipe_makes,made_from\nx-blue,X blue,30,1 L,Sodum chloride\n",
+        "x-recipes.csv": "solution,item,amount\nx-blue,cooper sulphate,20 g\nx-blue,table salt,1 g\n",
+        "d.csv": "code,name\nx-demo,X demo\n",
+        "n.csv": "demo,item,per_showing\nx-demo,cooper sulphate,2 g\nx-demo,2M HCl,20 mL\n",
+    }
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    made = prep("solution", "import", tmp_path / "x.csv", "--recipes", tmp_path / "x-recipes.csv", "--dry-run")
+    assert made.code == 0, made.err
+    assert f"mind: {slip}" in made.out
+    assert f"mind: {salt}" in made.out
+    assert "row 3: sodium-chloride, an ingredient of x-blue" in made.out
+    shown = prep("demo", "import", tmp_path / "d.csv", "--needs", tmp_path / "n.csv", "--dry-run")
+    assert f"mind: {slip}" in shown.out
+    assert "row 3: hcl-2, a need of x-demo" in shown.out
+    held = prep("stock", "import", sheet(tmp_path, "item,amount,at\ncooper sulphate,500 g,PREP\n"), "--dry-run")
+    assert f"mind: {slip}" in held.out

@@ -336,11 +336,14 @@ def import_(
             found = import_bookings(db, file, how, common.act(by), watcher)
     if found.wrong:
         common.show_fates(found.report, dry_run, as_json)
+    taken = {fate.code: {"taken_as": fate.says} for fate in found.minds}
     if as_json:
-        common.show_json([shown.answer_document(one) for one in found.answers])
+        common.show_json([shown.answer_document(one) | taken.get(one.booking.code, {}) for one in found.answers])
         return
     for fate in found.passed_over:
         typer.echo(f"Passed over: {fate.file}, {fate.row}: {fate.says}.")
+    for fate in found.minds:
+        typer.echo(f"{fate.file}, row {fate.row}: {fate.says}")
     for one in found.answers:
         shown.show_brief(one)
     added = len(found.answers)

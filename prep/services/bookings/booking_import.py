@@ -36,12 +36,13 @@ class ImportOptions:
 class ImportedBookings:
     """Bookings of a file that were added, with their answers, what was passed over and why, and the wrong rows.
 
-    Where a row is wrong nothing is added.
+    Where a row is wrong nothing is added. `minds` are the rows whose item's name had to be chosen or mended.
     """
 
     answers: tuple[BookingAnswer, ...]
     passed_over: tuple[Fate, ...] = ()
     wrong: tuple[Fate, ...] = ()
+    minds: tuple[Fate, ...] = ()
 
     @property
     def added(self) -> tuple[Booking, ...]:
@@ -86,9 +87,10 @@ def import_bookings(
         wrong = put_all(connection, wanted, wrong, act, how, steps(watcher, len(wanted)))
     if wrong:
         return ImportedBookings((), tuple(passed), tuple(wrong))
+    minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in wanted if one.note)
     new_ones = [one.booking for one in wanted]
     found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
-    return ImportedBookings(found, tuple(passed))
+    return ImportedBookings(found, tuple(passed), minds=minds)
 
 
 def put_all(

@@ -13,7 +13,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
 from prep.resources import seed_table
-from prep.services.catalogue.names import find_item
+from prep.services.catalogue.names import choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.files.csv_file import Row, whole
 from prep.services.files.imports import Fate
@@ -118,12 +118,16 @@ class BookingChange:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A booking that is asked for, and where that stands in a file: the cell, and the number of the row or event."""
+    """A booking that is asked for, and where that stands in a file: the cell, and the number of the row or event.
+
+    `note` says what its item's name was taken for, where that is not plain.
+    """
 
     booking: Booking
     where: str = ""
     file: str = ""
     row: int = 0
+    note: str = ""
 
 
 def same(b: Booking) -> tuple[object, ...]:
@@ -146,6 +150,10 @@ class BookableNames:
     def group(self, text: str) -> str:
         """Find the school's own name of an age group. Raises PrepError with the list."""
         return " ".join(text.split()) if self.any_group else group_named(text, self.groups)
+
+    def taken_as(self, name: str) -> str:
+        """Tell what the name of an item was taken for; empty where it means one thing. Raises PrepError."""
+        return choose_item(name, self.on_file, held=self.on_file.held).says if name else ""
 
     def booking(self, asked: BookingRequest) -> Booking:
         """Make the booking that is asked for, without a code. Raises PrepError for what is not on file."""
@@ -277,7 +285,8 @@ def booking_rows(table: Table, names: BookableNames) -> BookingRows:
             wrong.append(Fate(row.file, row.number, str(problem), True))
             continue
         codes.add(code)
-        out.append(Wanted(booking, f'{row.file}, row {row.number}, column "date"', row.file, row.number))
+        where, note = f'{row.file}, row {row.number}, column "date"', names.taken_as(row.text("item"))
+        out.append(Wanted(booking, where, row.file, row.number, note))
     return BookingRows(tuple(out), tuple(wrong))
 
 

@@ -32,12 +32,13 @@ class Chosen:
     @property
     def says(self) -> str:
         """The sentence that says what was chosen, and from what; empty where there was no choice."""
+        read = f'"{self.name[:60]}" is read as "{self.read_as[:60]}"' if self.read_as else ""
         if not self.others:
-            read = f'"{self.name[:60]}" is read as "{self.read_as[:60]}": {self.item.name} ({self.item.code}).'
-            return read if self.read_as else ""
+            return f"{read}: {self.item.name} ({self.item.code})." if read else ""
         why = "which is held" if self.held else "the usual one"
         also = ", ".join(f"{one.name} ({one.code})" for one in self.others[:4])
-        return f'"{self.name[:60]}" is taken as {self.item.name} ({self.item.code}), {why}; also on file: {also}.'
+        said = f"{read}, which" if read else f'"{self.name[:60]}"'
+        return f"{said} is taken as {self.item.name} ({self.item.code}), {why}; also on file: {also}."
 
 
 def find_item(
@@ -138,32 +139,35 @@ def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:
     return []
 
 
-def item_with_cas(
+def choose_with_cas(
     name: str,
     cas: str,
     catalogue: Catalogue,
     held: Collection[str] = (),
-) -> Item:
-    """Find the item of a name and a CAS number, either of which may be empty or unknown.
+) -> Chosen:
+    """Choose the item of a name and a CAS number, either of which may be empty or unknown.
 
     A number chooses among the hydrates of a name, and stands for a name that is not on file. Raises PrepError where
-    the two are of different solutes, and as `find_item`.
+    the two are of different solutes, and as `choose_item`.
     """
     numbered = [catalogue.item(code) for code, s in catalogue.substances.items() if s.cas == cas.strip()]
-    named = candidates(name, catalogue) if name.strip() else numbered
+    wanted = name.strip()
+    named = candidates(name, catalogue) if wanted else numbered
     if not numbered:
-        return find_item(name or cas, catalogue, held=held)
+        return choose_item(name or cas, catalogue, held=held)
     codes = {one.code for one in numbered}
     both = [one for one in named if one.code in codes] or ([] if named else numbered)
     if len(both) > 1:
         both = [one for one in both if one.code in held] or usual(both)
     if len(both) == 1:
-        return both[0]
+        right = without_slips(wanted, catalogue)
+        mended = right != wanted and named and not _candidates(wanted, catalogue, None)
+        return Chosen(wanted, both[0], read_as=right if mended else "")
     solutes = {one.substance.solute for one in numbered if one.substance}
     if named and not any(_solute(one) in solutes for one in named):
         listed = ", ".join(sorted(codes))
         raise PrepError(f'"{name[:60]}" and the CAS number {cas[:20]} ({listed}) are not the same; correct one.')
-    return find_item(name or cas, catalogue, held=held)
+    return choose_item(name or cas, catalogue, held=held)
 
 
 def _solute(one: Item) -> str:

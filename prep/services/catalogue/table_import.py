@@ -17,6 +17,7 @@ from prep.planning.model import Demo, Leftover, Need
 from prep.safety.clp.parse import classes_of
 from prep.services.catalogue import seed
 from prep.services.catalogue.cells import demo_cells, measure_of, solution_cells, substance_cells
+from prep.services.catalogue.named_cells import NamedCells
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, whole
 from prep.services.files.imports import Fate, ImportFile, ImportReport
@@ -40,10 +41,11 @@ T = TypeVar("T")
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class _Read:
-    """A row that can be taken in: what is said of it, and the code of what it makes."""
+    """A row that can be taken in: what is said of it, the code of what it makes, and what to mind."""
 
     says: str
     code: str
+    notes: tuple[str, ...] = ()
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
@@ -108,8 +110,10 @@ def import_solutions(
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
         coming = {row.text("code") for row in table.rows}
+        names = NamedCells(Catalogue(substances, known), coming, queries.items_held(connection))
 
-        def ingredient(row: Row) -> _Read:
+        def ingredient(as_typed: Row) -> _Read:
+            row = names.read(as_typed, "item")
             code, item = row.code("solution"), row.code("item")
             amount = row.need("amount", quantities.amount)
             if code not in coming:
@@ -120,13 +124,13 @@ def import_solutions(
                 if by_mass or (item not in substances and amount.measure.value != "volume"):
                     raise row.wrong("amount", f"{item} is not counted by {amount.measure.value}.")
             given[code].append((row, item, amount, row.text("note")))
-            return _Read(f"{item}, an ingredient of {code}", code)
+            return _Read(f"{item}, an ingredient of {code}", code, names.says)
 
         parts = _fates(lines, ingredient, more)
         new: dict[str, Solution] = {}
 
         def read(short: Row) -> _Read:
-            row = _over(short, known, solution_cells)
+            row = names.read(_over(short, known, solution_cells), "make_up_with", lists=("made_from",))
             held = known.get(row.text("code"))
             if held is not None and held.recipe and held.code not in given and row.text("recipe_makes"):
                 given[held.code] = [
@@ -147,7 +151,7 @@ def import_solutions(
                 raise row.wrong("recipe_makes", str(problem)) from None
             kept = held.method_steps if held is not None and not solution.method else ()
             new[solution.code] = dataclasses.replace(solution, method_steps=kept)
-            return _comes(solution.code, known)
+            return dataclasses.replace(_comes(solution.code, known), notes=names.says)
 
         fates = [*parts, *_fates(table, read, more)]
         everything = {**known, **new}
@@ -186,6 +190,7 @@ def import_demos(
         takes: dict[str, list[Need]] = defaultdict(list)
         leaves: dict[str, list[Leftover]] = defaultdict(list)
         new: dict[str, Demo] = {}
+        names = NamedCells(catalogue, held=queries.items_held(connection))
 
         def of_demo(row: Row) -> str:
             code = row.code("demo")
@@ -195,8 +200,8 @@ def import_demos(
 
         def need(row: Row) -> _Read:
             code = of_demo(row)
-            takes[code].append(seed.read_need(row, catalogue))
-            return _Read(f"{takes[code][-1].item}, a need of {code}", code)
+            takes[code].append(seed.read_need(names.read(row, "item"), catalogue))
+            return _Read(f"{takes[code][-1].item}, a need of {code}", code, names.says)
 
         def leftover(row: Row) -> _Read:
             code = of_demo(row)
@@ -308,7 +313,7 @@ def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> lis
             says = str(problem) if str(problem).startswith(row.file) else f"{row.file}, row {row.number}: {problem}"
             out.append(Fate(table.file, row.number, says, True))
             continue
-        out.append(Fate(table.file, row.number, done.says, False, done.code))
+        out.append(Fate(table.file, row.number, done.says, False, done.code, done.notes))
     return sorted(out, key=lambda fate: fate.row)
 
 

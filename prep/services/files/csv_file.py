@@ -46,6 +46,10 @@ class Row:
         given = {name: "" if cell == CLEARED else cell for name, cell in self._cells.items() if cell}
         return Row(self.file, self.number, {**cells, **given})
 
+    def with_cells(self, cells: Mapping[str, str]) -> "Row":
+        """Write other text into cells of the row."""
+        return Row(self.file, self.number, {**self._cells, **cells})
+
     def wrong(self, column: str, why: str) -> PrepError:
         """Make the error for a cell of this row."""
         return PrepError(f'{self.file}, row {self.number}, column "{column}": {why}')

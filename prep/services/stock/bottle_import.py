@@ -15,7 +15,7 @@ from prep.chemistry.model import Measure
 from prep.dates import DayOrder, day_of_cell, use_by_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
-from prep.services.catalogue.names import choose_item, item_with_cas
+from prep.services.catalogue.names import choose_item, choose_with_cas
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
 from prep.services.files.imports import Fate, ImportReport
@@ -216,8 +216,8 @@ class _BottleReader:
             if holds(held):
                 self._stands[held.item].add(held.location)
         self._chosen = once(lambda name: choose_item(name, catalogue, held=self._stands))
-        self.read_as: dict[int, str] = {}  # row of the file -> how its name was read that had a wrong letter
-        self._with_cas = cache(lambda name, cas: item_with_cas(name, cas, catalogue, self._stands))
+        self.read_as: dict[int, str] = {}  # row of the file -> what its name was taken for
+        self._with_cas = cache(lambda name, cas: choose_with_cas(name, cas, catalogue, self._stands))
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place = once(lambda said: place_named(self._places, said))
         self._strength = cache(lambda code, text: strength_text(on_label(catalogue.item(code), text, catalogue)))
@@ -285,13 +285,14 @@ class _BottleReader:
         """Find the item that a bottle holds, by name, by CAS number, or by both."""
         if not (cas := row.text("cas")):
             chosen = row.need("item", self._chosen)
-            if chosen.read_as:
-                self.read_as[row.number] = chosen.says
-            return chosen.item
-        try:
-            return self._with_cas(row.text("item"), cas)
-        except PrepError as problem:
-            raise row.wrong("cas" if not row.text("item") else "item", str(problem)) from None
+        else:
+            try:
+                chosen = self._with_cas(row.text("item"), cas)
+            except PrepError as problem:
+                raise row.wrong("cas" if not row.text("item") else "item", str(problem)) from None
+        if chosen.says:
+            self.read_as[row.number] = chosen.says
+        return chosen.item
 
     def _unsaid(self, row: Row, item: Item) -> str:
         """Find the place of a bottle whose row names none: that given for the file, or the item's only one."""

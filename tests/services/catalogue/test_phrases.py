@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
-from prep.services.catalogue.names import candidates, choose_item, find_item, item_with_cas
+from prep.services.catalogue.names import candidates, choose_item, choose_with_cas, find_item
 from prep.services.catalogue.on_file import OnFile
 
 SAID = """
@@ -186,12 +186,12 @@ def test_what_was_chosen_is_said(catalogue: OnFile, said: str, held: tuple[str, 
     ],
 )
 def test_a_cas_number_chooses(catalogue: OnFile, name: str, cas: str, code: str) -> None:
-    assert item_with_cas(name, cas, catalogue).code == code
+    assert choose_with_cas(name, cas, catalogue).item.code == code
 
 
 def test_a_cas_number_of_another_substance_is_asked_about(catalogue: OnFile) -> None:
     with pytest.raises(PrepError, match=r"7447-40-7 \(potassium-chloride\) are not the same"):
-        item_with_cas("Sodium chloride", "7447-40-7", catalogue)
+        choose_with_cas("Sodium chloride", "7447-40-7", catalogue)
 
 
 @settings(max_examples=40)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from prep.errors import PrepError
-from prep.services.catalogue.names import find_item, item_with_cas
+from prep.services.catalogue.names import choose_with_cas, find_item
 from prep.services.catalogue.on_file import OnFile
 
 with (Path(__file__).parents[2] / "data" / "store_of_68.csv").open(encoding="utf-8") as file:
@@ -25,7 +25,8 @@ def test_there_are_68_rows_and_two_are_of_what_is_not_on_file() -> None:
 @pytest.mark.parametrize("row", TAKEN, ids=lambda row: str(row["Reagent"]))
 def test_a_row_is_taken_for_what_it_is(catalogue: OnFile, row: dict[str, str]) -> None:
     named = row["Reagent"]
-    found = item_with_cas(named, row["CAS No."], catalogue) if row["CAS No."] else find_item(named, catalogue)
+    given = row["CAS No."]
+    found = choose_with_cas(named, given, catalogue).item if given else find_item(named, catalogue)
     assert found.code == row["Means"]
     # nor does the CAS number hide that the name alone is not understood
     assert find_item(named, catalogue).code == row["Means"]
