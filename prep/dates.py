@@ -104,7 +104,7 @@ class Deliveries:
 
         Never where one of the two is not known.
         """
-        begins = self.begin(period)
+        begins = self.begin(period) if self.come is not None else None
         return self.come is not None and begins is not None and begins <= self.come
 
 

@@ -74,7 +74,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     takes: list[Take] = []
     missing: list[Missing] = []
     for want in wants:
-        netted = net([want], supplies.get(want.item, ()), room.read)
+        netted = net([want], supplies[want.item], room.read)
         draws = netted.draws
         takes += [make.take(want.item, draw) for draw in draws if draw.kind is LinkKind.BOTTLE]
         lacking = sum(amount for _, amount in netted.uncovered) + sum(

@@ -86,7 +86,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tupl
     out: list[tuple[str, Draw]] = []
     for taking in takings:
         left = taking.amount
-        for supply in _places(room, supplies.get(taking.item, ()), taking):
+        for supply in _places(room, supplies[taking.item], taking):
             if amount := min(left, supply.left):
                 supply.left -= amount
                 left -= amount

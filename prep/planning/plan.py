@@ -114,7 +114,7 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
         drawn = sorted(bottles.get(bottle.code, ()), key=lambda d: (d.on, d.user.ref))
-        gone = sum(d.amount for d in drawn)
+        gone = sum([d.amount for d in drawn])
         lines.append(
             BottleLine(bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn))
         )
@@ -183,6 +183,8 @@ def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
 
 def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
     """Add up what all the makes that share an intermediate with this one take for it, per place."""
+    if not make.common:
+        return []
     totals: dict[tuple[str, Source], int] = defaultdict(int)
     for item, common in make.common.items():
         for batch in common.makes:
@@ -218,8 +220,8 @@ def write_batch(
         sheet=Sheet(partial(_sheet, room, make, takes, missing, common, made)),
         takes=tuple(takes),
         cautions=(),
-        serves=tuple(Share(demand.user, amount) for demand, amount in lot.serves),
-        left_over=lot.amount - sum(amount for _, amount in lot.serves),
+        serves=tuple([Share(demand.user, amount) for demand, amount in lot.serves]),
+        left_over=lot.amount - sum([amount for _, amount in lot.serves]),
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,
         why="; ".join(_whys(make)),
@@ -260,10 +262,10 @@ def _whys(make: Make) -> Iterable[str]:
     if make.chosen.others:
         yield f"would also serve: {', '.join(make.chosen.others)}"
     usual, amount = make.solution.usual_nl, make.lot.amount
-    because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
-    if any(demand.id == make.id for demand, _ in make.lot.serves):
-        because = "so much was asked for"
     less = f"{LESS} {quantities.show(usual, Measure.VOLUME)}" if amount < usual else ""
     between = "" if is_round(amount) else BETWEEN if less else f"{BETWEEN}, but near its use"
     if less or between:
+        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+        if any(demand.id == make.id for demand, _ in make.lot.serves):
+            because = "so much was asked for"
         yield f"{', '.join(filter(None, (less, between)))}: {because}"

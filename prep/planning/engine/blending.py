@@ -134,9 +134,11 @@ def wants_of(
                 used[option.item] = Fraction(out.reaches, out.taken)
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
-    at_once = [demand for demand, _ in lot.serves if demand.needed_on == on]
-    early = any(demand.early for demand in at_once)
-    same_day = any(demand.same_day or not demand.batch for demand in at_once)
+    early = same_day = False
+    for demand, _ in lot.serves:
+        if demand.needed_on == on:
+            early = early or demand.early
+            same_day = same_day or demand.same_day or not demand.batch
     wants = []
     for item, total in totals.items():
         if total:
@@ -171,7 +173,7 @@ def _asked(solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdic
     answers = shelf.answers(reach.items, reach.weaker)
     if answers is None:
         return None
-    wanted = sum(amount for _, amount in lot.serves)
+    wanted = sum([amount for _, amount in lot.serves])
     ways = tuple(map(id, reach.routes))
     return code, lot.amount, lot.make_on, wanted, ways, tuple(verdicts.avoid[code].items()), answers
 

@@ -14,7 +14,7 @@ from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.strength.bottled import FoundRatio
 from prep.planning.draws import LinkKind, Source
-from prep.planning.engine.netting import Supply
+from prep.planning.engine.netting import Supplies, Supply
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Booking, Horizon, Policy, Snapshot
 from prep.planning.set_out import minutes_of
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from prep.planning.engine.sourcing import ChosenRoute
 
 FOREVER = date.max
+_NOMINAL = FoundRatio()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,18 +77,18 @@ class Room:
         found = self.bench.directly(demand.item, amount, solution) if solution else None
         return found.taken if found else amount
 
-    def supplies(self) -> dict[str, list[Supply]]:
-        """List the untouched supplies of each item: bottles in service, and open orders from their due day."""
+    def supplies(self) -> Supplies:
+        """Give the untouched supplies of each item: bottles in service, and open orders from their due day."""
         if not self.there:
             for item, supply in self._on_shelves_and_on_order():
                 self.there.setdefault(item, []).append(supply)
-        return {item: [supply.untouched() for supply in some] for item, some in self.there.items()}
+        return Supplies(self.there)
 
     def _on_shelves_and_on_order(self) -> Iterable[tuple[str, Supply]]:
         today = self.snapshot.today
         for bottle in self.snapshot.bottles:
             if bottle.status == BottleStatus.IN_SERVICE and bottle.amount > 0:
-                own = self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else FoundRatio()
+                own = self.bench.strength_ratio(bottle.item, bottle.strength) if bottle.strength else _NOMINAL
                 since = bottle.received or date.min
                 # What stands on the shelf can be used now, even if it was made later than it should have been.
                 available = since if since > today else date.min

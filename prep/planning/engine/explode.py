@@ -125,7 +125,7 @@ class Walk(State):
     def _arrival(self, demand: Demand) -> date | None:
         """Find the first day after the demand's on which more of its item comes: on its way, or to be ordered."""
         yielded = {draw.source for draw in self.draws.get(demand.item, ()) if draw.demand.yields}
-        orders = (s for s in self.supplies.get(demand.item, ()) if s.kind is LinkKind.ORDER)
+        orders = (s for s in self.supplies[demand.item] if s.kind is LinkKind.ORDER)
         on_its_way = [s.available for s in orders if s.left > 0 or s.source in yielded]
         bought = self.orders.get(demand.item)
         days = [*on_its_way, bought.arrives if bought else None]
@@ -142,7 +142,7 @@ class Walk(State):
         gone = [
             supply.use_by
             for item in items
-            for supply in self.supplies.get(item, ())
+            for supply in self.supplies[item]
             if supply.left > 0 and supply.use_by < make.lot.make_on
         ]
         day = room.days.last_to(max(gone)) if gone else None
@@ -241,7 +241,7 @@ def walk(
     shelf = SupplyEstimate(state.supplies, levels.makeable, room.lead, bought=room.bought, pending=set(levels.order))
     for item, some in asked_for.items():
         if item in levels.makeable:  # what bookings want of a stock is set aside, or other makes would use it up
-            shelf.promise(item, sum(demand.amount for demand in some))
+            shelf.promise(item, sum([demand.amount for demand in some]))
     for number, item in enumerate(levels.order):
         if progress:
             progress(number, len(levels.order))
@@ -261,7 +261,7 @@ def walk(
         elif not asked and not before:
             netted = Netted([], [])
         else:
-            supplies = state.supplies.get(item, ())
+            supplies = state.supplies[item]
             for supply in supplies if earlier else ():
                 supply.refill()
             netted = net_in_turn(asked, supplies, partial(state.read, room))
@@ -276,7 +276,7 @@ def walk(
             if earlier and again and item in earlier.bought:
                 bought, short = earlier.bought[item]
             else:
-                bought, short = buy(room, item, uncovered, state.supplies.get(item, ()), state.draws[item])
+                bought, short = buy(room, item, uncovered, state.supplies[item], state.draws[item])
             state.bought[item] = bought, short
             state.draws[item].extend(bought.draws)
             state.short.update((late[0].id, late) for late in short)
@@ -287,7 +287,7 @@ def walk(
 
 
 def _by_date(demand: Demand) -> tuple[date, date, int, str]:
-    return demand.needed_on, demand.ready_by, period_number(demand.period), demand.id
+    return demand.needed_on, demand.ready_by, period_number(demand.period) if demand.period else 0, demand.id
 
 
 def _make(
@@ -320,7 +320,7 @@ def _make(
             sizes = few_sizes(sizes)
         elif item not in verdicts.lean:
             sizes = usual_sizes(solution, sizes)
-        sizes, diluted = measured_sizes(room.bench, solution, sizes, state.supplies, item in verdicts.lean)
+        sizes, diluted = measured_sizes(room.bench, solution, sizes, room.there, item in verdicts.lean)
         sparing = item in verdicts.sparing
         moved = verdicts.moved(demand for demand, _ in to_make)
         asked = (item, tuple(to_make), sizes, diluted, sparing, moved)
@@ -357,7 +357,7 @@ def _make(
         else:
             wants, used = wants_of(room, batch, solution, chosen, lot)
             source = Source(LinkKind.BATCH, batch, item)
-            serves = tuple(Draw(demand, source, amount, amount) for demand, amount in lot.serves)
+            serves = tuple([Draw(demand, source, amount, amount) for demand, amount in lot.serves])
             make = Make(batch, solution, lot, chosen, wants, used, serves)
         for want in make.wants:
             state.demands[want.item].append(want)
@@ -373,7 +373,7 @@ def _make(
 
 def _draw_spare(room: Room, state: Walk, want: Demand) -> None:
     """Draw on what is left of an item whose own demands are met already."""
-    supplies = state.supplies.get(want.item, ())
+    supplies = state.supplies[want.item]
     before = [supply.left for supply in supplies]
     netted = net([want], supplies, room.read)
     assert not netted.uncovered

@@ -13,7 +13,7 @@ from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.after_opening import kept_open
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
-from prep.planning.model import Batch, BottleLine, OrderLine, Requirement
+from prep.planning.model import Batch, Bottle, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overdue, waiting
 
 if TYPE_CHECKING:
@@ -137,16 +137,14 @@ def _below_usual(room: "Room", bottles: Sequence[BottleLine], orders: Sequence[O
 
 def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
     today = room.snapshot.today
-    status = {b.code: b for b in room.snapshot.bottles}
+    status, solutions = {b.code: b for b in room.snapshot.bottles}, room.snapshot.solutions
     last_want: dict[str, date] = {}
     for item, demands in state.demands.items():
         if demands:
-            last_want[item] = max(d.needed_on for d in demands)
+            last_want[item] = max([d.needed_on for d in demands])
     for line in bottles:
         bottle = status[line.code]
-        name = room.name(line.item)
-        open_ = kept_open(line.item, line.use_by, bottle.opened, room.snapshot.days_open)
-        card = room.snapshot.solutions.get(line.item)
+        card = solutions.get(line.item)
         if card is not None and card.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
             wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))
             if not wanted or (line.use_by is not None and line.use_by < today):
@@ -154,7 +152,8 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                     Severity.STOP,
                     "destroy-at-once",
                     line.code,
-                    f"Bottle {line.code} ({name}) becomes explosive or unstable when kept, and its period is over.",
+                    f"Bottle {line.code} ({room.name(line.item)}) becomes explosive or unstable when kept, and its "
+                    "period is over.",
                     f"Destroy it at once, as its sheet says, then: prep stock discard {line.code}",
                 )
             continue
@@ -165,7 +164,7 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.ACT,
                 "out-of-date",
                 line.code,
-                f"Bottle {line.code} ({name}){open_} went out of date on {line.use_by}; the plan does not use it.",
+                f"{_named(room, line, bottle)} went out of date on {line.use_by}; the plan does not use it.",
                 f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
                 f"{line.code} --use-by DATE",
             )
@@ -174,9 +173,15 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
                 Severity.NOTE,
                 "goes-off",
                 line.code,
-                f"Bottle {line.code} ({name}){open_} goes out of date on {line.use_by}, before its last use on "
+                f"{_named(room, line, bottle)} goes out of date on {line.use_by}, before its last use on "
                 f"{last_want[line.item]}; what is left in it is not counted on.",
             )
+
+
+def _named(room: "Room", line: BottleLine, bottle: Bottle) -> str:
+    """Name a bottle: its code, what it holds, and its opening where that sets its last day."""
+    opened = kept_open(line.item, line.use_by, bottle.opened, room.snapshot.days_open)
+    return f"Bottle {line.code} ({room.name(line.item)}){opened}"
 
 
 def _shared_bottles(
@@ -267,8 +272,9 @@ def _calendar(room: "Room") -> Iterable[Finding]:
 def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Iterable[Finding]:
     """Report solutions that go off before the day of use if made when they should be, so are made that day."""
     said: set[str] = set()
+    solutions = room.snapshot.solutions
     for need in requirements:
-        solution = room.snapshot.solutions.get(need.item)
+        solution = solutions.get(need.item)
         if solution is None or solution.made_fresh or need.item in said or need.ready_by >= need.needed_on:
             continue
         ahead = (need.needed_on - need.ready_by).days

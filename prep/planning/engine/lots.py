@@ -1,7 +1,7 @@
 """A solution's uncovered demands as lots: when each can be made at all, and the batching of those that can."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -125,12 +125,12 @@ def wasted_per_litre(policy: Policy, kind: SmallBatch) -> Decimal:
 
     The school's figure for its kind, else for any, else the usual one.
     """
-    own = {
-        SmallBatch.COSTLY: policy.cost_per_litre_costly_wasted,
-        SmallBatch.HAZARD: policy.cost_per_litre_hazard_wasted,
-    }.get(kind)
-    costs = (own, policy.cost_per_litre_wasted, Decimal(_WASTED_PER_LITRE[kind]))
-    return next(cost for cost in costs if cost is not None)
+    cost = policy.cost_per_litre_wasted
+    if kind is SmallBatch.COSTLY and policy.cost_per_litre_costly_wasted is not None:
+        cost = policy.cost_per_litre_costly_wasted
+    elif kind is SmallBatch.HAZARD and policy.cost_per_litre_hazard_wasted is not None:
+        cost = policy.cost_per_litre_hazard_wasted
+    return Decimal(_WASTED_PER_LITRE[kind]) if cost is None else cost
 
 
 def dilution_minutes(policy: Policy) -> Decimal:
@@ -160,7 +160,7 @@ def _costs(
 
 
 def measured_sizes(
-    bench: Bench, solution: Solution, sizes: tuple[int, ...], held: Mapping[str, Sequence[object]], lean: bool
+    bench: Bench, solution: Solution, sizes: tuple[int, ...], held: Container[str], lean: bool
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Choose the sizes for which something on the books is measured well enough.
 
@@ -168,15 +168,15 @@ def measured_sizes(
     any: then there is nothing to choose by. Where `lean`, as little as can be is made: to what can be read, if that
     is within the tolerance.
     """
+    if solution.recipe:
+        return (sizes if lean else sizes[_weighable(bench, solution, sizes) :]), ()
     options = [
         option
         for route in bench.routes(solution.code)
         for part in route.parts
         for option in part.options
-        if held.get(option.item)
+        if option.item in held
     ]
-    if solution.recipe:
-        return (sizes if lean else sizes[_weighable(bench, solution, sizes) :]), ()
     if not options:
         return sizes, ()
     first = next(

@@ -25,8 +25,11 @@ def planning_order(wanted: Iterable[str], made_from: Mapping[str, Iterable[str]]
         done[item] = False
         path.append(item)
         for source in sorted(made_from.get(item, ())):
-            if not done.get(source):
+            if source in made_from:
                 visit(source)
+            elif source not in done:
+                done[source] = True
+                out.append(source)
         path.pop()
         done[item] = True
         out.append(item)

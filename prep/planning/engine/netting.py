@@ -7,7 +7,7 @@ against a maximum flow).
 """
 
 import heapq
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -63,6 +63,18 @@ class Supply(Linked):
     def refill(self) -> None:
         """Put the supply back as it was before anything was drawn."""
         self.left, self.period = self.amount, 0
+
+
+class Supplies(dict[str, list[Supply]]):
+    """The supplies of each item, as a walk draws on them; untouched until an item is first asked for."""
+
+    def __init__(self, there: Mapping[str, Sequence[Supply]]) -> None:
+        super().__init__()
+        self._there = there
+
+    def __missing__(self, item: str) -> list[Supply]:
+        some = self[item] = [supply.untouched() for supply in self._there.get(item, ())]
+        return some
 
 
 @dataclass(slots=True)

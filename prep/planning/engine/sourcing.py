@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import accumulate
 
 from prep.chemistry.preparation.routes import Option, Part, Route
-from prep.planning.engine.netting import Supply
+from prep.planning.engine.netting import Supplies, Supply
 from prep.records import record
 
 _ONE = Fraction(1)
@@ -48,7 +48,7 @@ class SupplyEstimate:
     to be met, so that nothing of them can be called spare.
     """
 
-    supplies: Mapping[str, Sequence[Supply]]
+    supplies: Supplies
     makeable: frozenset[str]
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     promised: dict[str, int] = field(default_factory=dict)
@@ -61,7 +61,9 @@ class SupplyEstimate:
 
     def held(self, item: str, on: date, floor: Fraction) -> int:
         """Add up what is in date on the day and strong enough, less promises, at nominal strength."""
-        weakest = self.weakest(item)
+        weakest = self._weakest.get(item)
+        if weakest is None:
+            weakest = self.weakest(item)
         key = (item, None if weakest is _ONE or weakest >= floor else floor)
         days, totals = self._held.get(key) or self._index(key)
         at = bisect_right(days, on)
@@ -71,7 +73,7 @@ class SupplyEstimate:
         """Find the found strength over nominal of the weakest there is of the item; 1 where there is none."""
         known = self._weakest.get(item)
         if known is None:
-            known = min((s.factor for s in self.supplies.get(item, ())), default=_ONE)
+            known = min([s.factor for s in self.supplies[item]], default=_ONE)
             known = self._weakest[item] = _ONE if known == 1 else known  # as a rule; told apart by `is`, at once
         return known
 
@@ -82,7 +84,7 @@ class SupplyEstimate:
         """
         if item in self.pending:
             return 0
-        supplies = self.supplies.get(item, ())
+        supplies = self.supplies[item]
         there = sum(int(s.left * s.factor) for s in supplies if s.left > 0 and s.available <= on <= s.use_by)
         return there - (self.promised.get(item, 0) if self.netted else 0)
 
@@ -92,7 +94,7 @@ class SupplyEstimate:
             return None
         known = self._dated.get(item)
         if known is None:
-            supplies = sorted(self.supplies.get(item, ()), key=lambda s: (s.use_by, s.since, s.ref))
+            supplies = sorted(self.supplies[item], key=lambda s: (s.use_by, s.since, s.ref))
             known = self._dated[item] = ([s.use_by for s in supplies], supplies)
         days, supplies = known
         for supply in supplies[bisect_left(days, on) : bisect_right(days, until)]:
@@ -104,7 +106,7 @@ class SupplyEstimate:
         """List the days on which what is held changes, and how much there is from each on."""
         item, floor = key
         changes: dict[date, int] = {}
-        for s in self.supplies.get(item, ()):
+        for s in self.supplies[item]:
             if floor is not None and s.factor < floor:
                 continue
             there = s.left if self.netted else s.amount
@@ -128,7 +130,7 @@ class SupplyEstimate:
             if item in self.pending:
                 known.append(None)
                 continue
-            supplies = self.supplies.get(item, ())
+            supplies = self.supplies[item]
             if len(supplies) > _MANY:
                 return None
             known += [supply.left for supply in supplies]
@@ -165,8 +167,8 @@ def choose(
     ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], tuple[Option, ...], int]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
     for index, route in enumerate(routes):
-        options = tuple(option for option, _, _ in drawn[index])
-        worst = max((state for _, state, _ in drawn[index]), default=0)
+        options = tuple([option for option, _, _ in drawn[index]])
+        worst = max([state for _, state, _ in drawn[index]], default=0)
         since = avoid.get(_key(options)) if avoid else None
         # The stock that an entry names first is made if need be, where nothing at hand serves in one step.
         ready = (index == 0 and route.declared and worst == 1 and route.source in shelf.makeable) and not any(
@@ -185,7 +187,7 @@ def choose(
         return None
     ranked.sort(key=lambda one: one[0])
     (last_resort, state, *_, index), options, worst = ranked[0]
-    others = tuple(also[0].item for rank, also, _ in ranked[1:] if rank[0] == 0 and rank[1] <= 1)
+    others = tuple([also[0].item for rank, also, _ in ranked[1:] if rank[0] == 0 and rank[1] <= 1])
     best, item = routes[index], options[0].item
     if last_resort:
         why = f"{item} is the only source left, and it runs short"
@@ -199,7 +201,7 @@ def choose(
 
 
 def _key(options: Iterable[Option]) -> tuple[str, ...]:
-    return tuple(option.item for option in options)
+    return tuple([option.item for option in options])
 
 
 def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[Option, int, Fraction]:

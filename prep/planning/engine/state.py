@@ -10,7 +10,7 @@ from prep.chemistry.preparation.steps import Common
 from prep.planning.draws import Take
 from prep.planning.engine.exclusions import Levels, Why
 from prep.planning.engine.lots import Lot, Unmade
-from prep.planning.engine.netting import Draw, Netted, Supply
+from prep.planning.engine.netting import Draw, Netted, Supplies, Supply
 from prep.planning.engine.ordering import Ordered
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute
@@ -48,7 +48,7 @@ class Make:
 class State:
     """What one walk found, per item or per demand id."""
 
-    supplies: dict[str, list[Supply]]
+    supplies: Supplies
     levels: Levels
     demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
     draws: dict[str, list[Draw]] = field(default_factory=dict)

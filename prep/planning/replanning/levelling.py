@@ -119,6 +119,6 @@ def _possible(room: "Room", state: "Walk", make: "Make", sources: dict[str, list
             lead = rule.lead_days if rule else room.policy.default_lead_days
             if room.snapshot.today + timedelta(days=lead) > day:
                 return False
-        elif any(s.ref == ref and s.available > day for s in state.supplies.get(item, ())):
+        elif any(s.ref == ref and s.available > day for s in state.supplies[item]):
             return False
     return True

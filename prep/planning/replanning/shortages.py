@@ -360,7 +360,7 @@ def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
                 continue
             for option in part.options[1:]:
                 need = option.needed(amount)
-                there = (s.left for s in state.supplies.get(option.item, ()) if s.available <= user.lot.make_on)
+                there = (s.left for s in state.supplies[option.item] if s.available <= user.lot.make_on)
                 found = bench.how(option.item, need, user.solution, amount)
                 most = max(user.solution.tolerance_pct, _WEIGHED)
                 if found is not None and found.expanded * 100 <= most and sum(there) >= need:
