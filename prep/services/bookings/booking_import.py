@@ -1,8 +1,8 @@
 """Bookings of a file: all of its rows, or none and why each that is wrong is wrong."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -63,7 +63,8 @@ def import_bookings(
     Raises PrepError for a file that is no table of bookings; Refused as `put_all`.
     """
     table = booking_table(path, how.mapped)
-    with session.reading(db) if how.dry_run else session.writing(db, RULES) as connection:
+
+    def work(connection: "Connection") -> SortedRows:
         rows = booking_rows(table, names_of(connection))
         if not (rows.wanted or rows.wrong):
             raise PrepError(f"{path.name}: there is no booking in it.")
@@ -83,14 +84,44 @@ def import_bookings(
                 wrong.append(Fate(path.name, row.row, f"{path.name}, row {row.row}: {said}", True))
                 continue
             new.append(row)
-        wanted = coded(new, taken)
-        wrong = put_all(connection, wanted, wrong, act, how, steps(watcher, len(wanted)))
-    if wrong:
-        return ImportedBookings((), tuple(passed), tuple(wrong))
-    minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in wanted if one.note)
-    new_ones = [one.booking for one in wanted]
-    found = answers.of(db, (), act.on, new_ones) if how.dry_run else answers.of(db, [b.code for b in new_ones], act.on)
-    return ImportedBookings(found, tuple(passed), minds=minds)
+        return SortedRows(coded(new, taken), tuple(passed), tuple(wrong))
+
+    return taken_in(db, work, how, act, watcher)
+
+
+@dataclass(frozen=True, slots=True)
+class SortedRows:
+    """What a file's rows come to: the bookings to be added, what is passed over, and what is wrong."""
+
+    wanted: tuple[Wanted, ...]
+    passed_over: tuple[Fate, ...]
+    wrong: tuple[Fate, ...]
+
+
+def taken_in(
+    db: Path | None,
+    work: "Callable[[Connection], SortedRows]",
+    how: ImportOptions,
+    act: Act,
+    watcher: Watcher = nobody,
+) -> ImportedBookings:
+    """Add the bookings of a file, whose rows are read before the lock, as one job; or none. Raises as `put_all`."""
+
+    def post(connection: "Connection", rows: SortedRows) -> SortedRows:
+        more = steps(watcher, len(rows.wanted))
+        return replace(rows, wrong=tuple(put_all(connection, rows.wanted, rows.wrong, act, how, more)))
+
+    if how.dry_run:
+        with session.reading(db) as connection:
+            rows = post(connection, work(connection))
+    else:
+        rows = session.worked_out(db, work, post, RULES)
+    if rows.wrong:
+        return ImportedBookings((), rows.passed_over, rows.wrong)
+    minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in rows.wanted if one.note)
+    new = [one.booking for one in rows.wanted]
+    found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)
+    return ImportedBookings(found, rows.passed_over, minds=minds)
 
 
 def put_all(

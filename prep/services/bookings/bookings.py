@@ -87,7 +87,8 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
 
     Raises PrepError; Refused if one breaks a rule of the school, or the same is booked and `again` was not said.
     """
-    with session.writing(db, RULES) as connection:
+
+    def work(connection: "Connection") -> tuple[Wanted, ...]:
         names, there = names_of(connection), every(connection)
         wanted = [Wanted(names.booking(one)) for one in asked]
         twice = {same(b): b for b in there if b.stands}
@@ -96,8 +97,13 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
             if found and not request.again:
                 at = f", {found.period}" if found.period else ""
                 raise BookedAlready(f"{found.code} books the same already: {found.what} on {found.on}{at}.")
-        new = coded(wanted, {b.code for b in there})
+        return coded(wanted, {b.code for b in there})
+
+    def post(connection: "Connection", new: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
         put(connection, new, act, even_closed=all(one.even_closed for one in asked))
+        return new
+
+    new = session.worked_out(db, work, post, RULES)
     return answers.of(db, [one.booking.code for one in new], act.on)
 
 

@@ -3,12 +3,13 @@
 import re
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Booking
-from prep.services.bookings import answers, bookings
+from prep.services.bookings import bookings
 from prep.services.bookings.bookable import names_of
-from prep.services.bookings.booking_import import ImportedBookings, ImportOptions, put_all
+from prep.services.bookings.booking_import import ImportedBookings, ImportOptions, SortedRows, taken_in
 from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded, find_demo_in
 from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
@@ -16,6 +17,9 @@ from prep.services.files.imports import Fate
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import table_rows
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 HORIZON = timedelta(days=400)
 """Events that repeat are taken so far ahead."""
@@ -47,7 +51,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
             ahead,
             lambda event: event.on < act.on - timedelta(days=1) or _is_foreign(event, names),
         )
-    with session.reading(db) if how.dry_run else session.writing(db, bookings.RULES) as connection:
+
+    def work(connection: "Connection") -> SortedRows:
         on_file, names = bookings.every(connection), names_of(connection)
         there = {_same(b) for b in on_file if b.stands}
         wanted: list[Wanted] = []
@@ -72,13 +77,9 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
                 continue
             there.add(_same(booking))
             wanted.append(Wanted(booking, said, path.name, count))
-        added = coded(wanted, {b.code for b in on_file})
-        wrong = put_all(connection, added, wrong, act, how)
-    if wrong:
-        return ImportedBookings((), tuple(passed), tuple(wrong))
-    new = [one.booking for one in added]
-    found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)
-    return ImportedBookings(found, tuple(passed))
+        return SortedRows(coded(wanted, {b.code for b in on_file}), tuple(passed), tuple(wrong))
+
+    return taken_in(db, work, how, act)
 
 
 def _request(event: Event, names: BookableNames) -> BookingRequest:

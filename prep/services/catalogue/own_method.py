@@ -4,7 +4,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
@@ -17,6 +17,9 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 KEYS = "kind text item from share temperature_c minutes source".split()
 _MOST_STEPS, _LONGEST = 40, 300
@@ -66,18 +69,24 @@ def set_method(db: Path | None, name: str, file: Path, act: Act) -> MethodSet:
     Raises PrepError with a sentence for each mistake in the file; nothing is changed then.
     """
     text = read_text(file)
-    with session.writing(db, "molmass") as connection:
+
+    def work(connection: "Connection") -> tuple[Solution, tuple[MethodStep, ...]]:
         found = in_inventory(connection, name)
         catalogue = queries.catalogue(connection)
         solution = catalogue.solutions.get(found.code)
         if solution is None:
             raise PrepError(f"{found.name} is bought, not made; only a solution has a method.")
-        steps = read_method(text, file.name, solution, catalogue)
+        return solution, read_method(text, file.name, solution, catalogue)
+
+    def post(connection: "Connection", read: tuple[Solution, tuple[MethodStep, ...]]) -> MethodSet:
+        solution, steps = read
         seeding.set_method(connection, solution.code, steps)
         job = ledger.begin(
             connection, JobKind.CATALOGUE, act.by, act.on, f"method of {solution.code}: {len(steps)} steps"
         )
         return MethodSet(replace(solution, method="", method_steps=steps), job)
+
+    return session.worked_out(db, work, post)
 
 
 def read_method(text: str, name: str, solution: Solution, catalogue: Catalogue) -> tuple[MethodStep, ...]:

@@ -1,6 +1,7 @@
 """A school's own names for the substances on file."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import spelling
@@ -12,6 +13,9 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
 
 def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
     """Let a substance be found under one more name, as a job of the history. Raises PrepError.
@@ -21,7 +25,8 @@ def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
     called = printable(name.strip(), 80, "a name")
     if not spelling.key(called) or ";" in called:
         raise PrepError(f'"{name[:40]}" is no name; it has letters or figures, and no semicolon.')
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> Item:
         catalogue = queries.catalogue(connection)
         found = find_item(substance, catalogue, only="substance")
         meant = candidates(called, catalogue)
@@ -29,12 +34,17 @@ def add_name(db: Path | None, substance: str, name: str, act: Act) -> Item:
             raise PrepError(f'"{called}" means {found.name} ({found.code}) already.')
         if meant and not all(one.substance and one.substance.solute == _solute(found) for one in meant):
             raise PrepError(f'"{called}" is already {meant[0].name} ({meant[0].code}); give another name.')
+        return found
+
+    def post(connection: "Connection", found: Item) -> Item:
         assert found.substance is not None
         seeding.set_other_names(connection, found.code, (*found.substance.other_names, called))
         ledger.begin(
             connection, JobKind.SETTINGS, act.by, act.on, f'substance {found.code} is called "{called}" too'[:200]
         )
         return found
+
+    return session.worked_out(db, work, post)
 
 
 def _solute(item: Item) -> str:

@@ -33,6 +33,8 @@ from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from prep.chemistry.acid_base.buffers import BufferIngredient, IngredientAmount
 
 KEEPS_DAYS, BUFFER_KEEPS_DAYS = 90, 30
@@ -98,23 +100,27 @@ def ask(asked: NewSolution, question: Callable[[str], str]) -> NewSolution:
     return asked
 
 
-_USES = ("molmass", "prep.chemistry.acid_base.buffers", "prep.chemistry.acid_base.components")
-"""What works a solution out: imported before the lock is held."""
-
-
 def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False) -> Solution:
     """Put a solution of one's own on file, as a job. Raises PrepError; Refused where its code is taken."""
-    with session.reading(db) if dry_run else session.writing(db, *_USES) as connection:
+
+    def work(connection: "Connection") -> Solution:
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
         made = solution_of(asked, on_file)
         if made.code in on_file or made.code in on_file.demos:
             raise Refused(f'"{made.code}" is on file already (prep solution show {made.code}); give another --code.')
         if not asked.name and not asked.code and (same := _same(made, on_file)):
             raise Refused(f"{same.name} is on file already as {same.code}; for one more of it give it a --name.")
-        if not dry_run:
-            ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"solution {made.code}")
-            seeding.put_solutions(connection, [made])
         return made
+
+    def post(connection: "Connection", made: Solution) -> Solution:
+        ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"solution {made.code}")
+        seeding.put_solutions(connection, [made])
+        return made
+
+    if dry_run:
+        with session.reading(db) as connection:
+            return work(connection)
+    return session.worked_out(db, work, post)
 
 
 def solution_of(asked: NewSolution, on_file: OnFile) -> Solution:

@@ -53,7 +53,7 @@ class _Rows:
     """What becomes of every row, and what puts the right ones on file."""
 
     fates: list[Fate]
-    put: Callable[[], None]
+    put: "Callable[[Connection], None]"
 
 
 def import_substances(
@@ -86,7 +86,7 @@ def import_substances(
             new[substance.code] = dataclasses.replace(substance, method_steps=held.method_steps if held else ())
             return _comes(substance.code, known)
 
-        def put() -> None:
+        def put(connection: "Connection") -> None:
             removal.substances(connection, new)
             seeding.put_substances(connection, new.values())
 
@@ -162,7 +162,7 @@ def import_solutions(
         if not any(fate.wrong for fate in fates):
             planning_order(everything, uses)  # raises where a solution is made from itself
 
-        def put() -> None:
+        def put(connection: "Connection") -> None:
             removal.solutions(connection, new)
             seeding.put_solutions(connection, new.values())
 
@@ -223,7 +223,7 @@ def import_demos(
         parts = [*_fates(wanted, need, more), *_fates(left, leftover, more)]
         fates = [*parts, *_fates(table, read, more)]
 
-        def put() -> None:
+        def put(connection: "Connection") -> None:
             removal.demos(connection, new)
             seeding.put_demos(connection, new.values())
 
@@ -252,7 +252,7 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
             given[code] = seed.read_instrument(_over(row, known, seed.instrument_cells))
             return _comes(code, known)
 
-        def put() -> None:
+        def put(connection: "Connection") -> None:
             removal.instruments(connection, known)
             seeding.put_instruments(connection, {**known, **given}.values())
 
@@ -282,17 +282,26 @@ def _run(
 ) -> ImportReport:
     """Take the rows of the tables in as one job, or look at them only."""
     given = [table for table in tables if table]
-    more = steps(watcher, sum(len(table.rows) for table in given))
-    job = None
-    with session.reading(asked.db) if asked.file.dry_run else session.writing(asked.db, "molmass") as connection:
-        rows = write(connection, more)
+    not_read = tuple(column for table in given for column in table.not_read)
+
+    def work(connection: "Connection") -> _Rows:
+        rows = write(connection, steps(watcher, sum(len(table.rows) for table in given)))
         if not rows.fates:
             raise PrepError(f"{given[0].file}: there is no row in it.")
-        if not asked.file.dry_run and not any(fate.wrong for fate in rows.fates):
+        return rows
+
+    def post(connection: "Connection", rows: _Rows) -> ImportReport:
+        job = None
+        if not any(fate.wrong for fate in rows.fates):
             note = f"{len(given[0].rows)} {asked.what} from {given[0].file}"[:200]
             job = ledger.begin(connection, JobKind.CATALOGUE, asked.act.by, asked.act.on, note)
-            rows.put()
-    return ImportReport(tuple(rows.fates), job, tuple(column for table in given for column in table.not_read))
+            rows.put(connection)
+        return ImportReport(tuple(rows.fates), job, not_read)
+
+    if asked.file.dry_run:
+        with session.reading(asked.db) as connection:
+            return ImportReport(tuple(work(connection).fates), None, not_read)
+    return session.worked_out(asked.db, work, post)
 
 
 def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, str]]) -> Row:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import quantities
@@ -14,6 +15,9 @@ from prep.planning.engine.batch_sizes import small_because
 from prep.services.catalogue.names import in_inventory
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 
 def shown(solution: Solution) -> str:
@@ -30,7 +34,8 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
 
     Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
     """
-    with session.writing(db, "molmass") as connection:
+
+    def work(connection: "Connection") -> tuple[Solution, Solution]:
         found = in_inventory(connection, name)
         solutions = queries.solutions(connection)
         solution = solutions.get(found.code)
@@ -53,9 +58,14 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
                 f"to within {solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} "
                 "at least."
             )
-        after = replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
-        if base != solution.usual_nl or not solution.own_usual:
-            seeding.set_usual(connection, solution.code, base)
+        return solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
+
+    def post(connection: "Connection", change: tuple[Solution, Solution]) -> Solution:
+        solution, after = change
+        if after.usual_nl != solution.usual_nl or not solution.own_usual:
+            seeding.set_usual(connection, after.code, after.usual_nl)
             note = f"solution set: {solution.code}: {shown(solution)} -> {shown(after)}"
             ledger.begin(connection, JobKind.SETTINGS, by, on, note)
         return after
+
+    return session.worked_out(db, work, post)

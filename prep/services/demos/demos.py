@@ -54,10 +54,6 @@ class Variant:
     stronger: Mapping[str, Decimal] = field(default_factory=dict)
 
 
-_USES = ("prep.planning.ph_demand", "prep.chemistry.preparation.recipe_checks", "prep.store.school.removal", "molmass")
-"""What checks a demo and puts it on file: imported before the lock is held."""
-
-
 def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
     """Add a demo from its TOML file. With mistakes nothing is written. Raises PrepError, Refused if it is on file."""
     return _add(db, lambda on_file: read_demo(path, on_file), how, act)
@@ -82,20 +78,25 @@ def first_mistake(db: Path | None, how: AddOptions) -> Callable[[str], str]:
 
 
 def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:
-    with session.reading(db) if how.dry_run else session.writing(db, *_USES) as connection:
+    def work(connection: "Connection") -> Added:
         on_file = _on_file(connection)
         found = read(on_file)
         if found.demo is None:
             return Added(None, mistakes=found.mistakes)
-        return _put(connection, found.demo, (), on_file, how, act)
+        return _addable(found.demo, (), on_file, how)
+
+    return _put(db, work, how, act)
 
 
 def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> Added:
     """Add a demo like another, with other items, or stronger ones. Raises PrepError, Refused if it is on file."""
-    with session.reading(db) if how.dry_run else session.writing(db, *_USES) as connection:
+
+    def work(connection: "Connection") -> Added:
         on_file = _on_file(connection)
         demo, new = variant_of(asked, on_file)
-        return _put(connection, demo, new, on_file, how, act)
+        return _addable(demo, new, on_file, how)
+
+    return _put(db, work, how, act)
 
 
 def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, ...]]:
@@ -189,12 +190,29 @@ def possible(db: Path | None, on: date, today: date) -> list[str]:
     return showable(db, on, today)
 
 
-def _put(
-    connection: "Connection", demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions, act: Act
-) -> Added:
+def _put(db: Path | None, work: "Callable[[Connection], Added]", how: AddOptions, act: Act) -> Added:
+    """Put a demo that was worked out before the lock on file, unless it is wrong or only looked at."""
     from prep.store import ledger, seeding
     from prep.store.school import removal
 
+    def post(connection: "Connection", added: Added) -> Added:
+        if added.demo is not None:
+            note = f"demo {added.demo.code}{': replaced' if added.replaced else ''}"
+            ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, note)
+            if added.solutions:
+                seeding.put_solutions(connection, added.solutions)
+            removal.demos(connection, [added.demo.code])
+            seeding.put_demos(connection, [added.demo])
+        return added
+
+    if how.dry_run:
+        with session.reading(db) as connection:
+            return work(connection)
+    return session.worked_out(db, work, post)
+
+
+def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions) -> Added:
+    """Check that a demo can be put on file as it is. Raises PrepError; Refused where it is there."""
     within(len(demo.needs), 1, 200, "the things a demo needs")
     there = demo.code in on_file.demos
     if there and not how.replace:
@@ -202,12 +220,6 @@ def _put(
     if demo.code in on_file:
         raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
     check_ends(demo, replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}}))
-    if not how.dry_run:
-        ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, f"demo {demo.code}{': replaced' if there else ''}")
-        if new:
-            seeding.put_solutions(connection, new)
-        removal.demos(connection, [demo.code])
-        seeding.put_demos(connection, [demo])
     return Added(demo, tuple(new), (), there)
 
 

@@ -118,7 +118,7 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     from prep.store import change_log, ledger, seeding  # noqa: F401
     from prep.store.jobs import batches  # noqa: F401
 
-    def work(connection: "Connection") -> tuple[Instructions, MakeRequest]:
+    def work(connection: "Connection") -> _WorkedMake:
         found = _named(asked.solution, load(connection, act.on))
         snapshot, named = found.snapshot, replace(asked, solution=found.item.code)
         if named.taken:
@@ -134,12 +134,11 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
             listing.since_it_came(listing.one(connection, take.ref), act.day)
         solution = made.snapshot.solutions[made.batch.solution]
         place = place_for(connection, solution.code, solution.name, asked.location, usual.MADE)
-        return made, replace(asked, location=place)
+        return _filled(connection, made, replace(asked, location=place))
 
-    def post(connection: "Connection", worked: tuple[Instructions, MakeRequest]) -> MadeBatch:
-        made, placed = worked
-        put_on_file(connection, made.snapshot.solutions[made.batch.solution])
-        return _post(connection, made, placed, act)
+    def post(connection: "Connection", worked: _WorkedMake) -> MadeBatch:
+        put_on_file(connection, worked.made.snapshot.solutions[worked.made.batch.solution])
+        return _post(connection, worked, act)
 
     return session.worked_out(db, work, post)
 
@@ -237,7 +236,17 @@ def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
     return TakenAmount(item.code, item.amount(amount), since=since)
 
 
-def _post(connection: "Connection", made: Instructions, asked: MakeRequest, act: Act) -> MadeBatch:
+@dataclass(frozen=True, slots=True)
+class _WorkedMake:
+    """A make as it is to be put on the books, and what a titration found of it."""
+
+    made: Instructions
+    filling: "Filling"
+    standardised: Strengthened | None
+
+
+def _filled(connection: "Connection", made: Instructions, asked: MakeRequest) -> _WorkedMake:
+    """Work out what a make fills, at the strength that was found. Raises PrepError."""
     batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
     strength = quantities.strength(asked.found) if asked.found else None
     if strength is not None:
@@ -261,7 +270,12 @@ def _post(connection: "Connection", made: Instructions, asked: MakeRequest, act:
             filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
         )
     rests = [(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
-    filling = replace(filling, rests=tuple(rests))
+    return _WorkedMake(made, replace(filling, rests=tuple(rests)), standardised)
+
+
+def _post(connection: "Connection", worked: _WorkedMake, act: Act) -> MadeBatch:
+    made, filling, standardised = worked.made, worked.filling, worked.standardised
+    batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
     job, filled = book(connection, solution, [(take.ref, take.amount) for take in batch.takes], filling, act)
     if standardised is not None:
         filled = draw(connection, job, filled, standardised.used)

@@ -79,11 +79,11 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
     if not said:
         raise PrepError("Give the person's name.")
     printable(said, 80, "A name")
-    chosen = _roles(roles)
+    chosen, known = _roles(roles), spelt(said)
     with session.writing(db) as connection:
-        if rows.person(connection, known=spelt(said)):
+        if rows.person(connection, known=known):
             raise PrepError(f'There is somebody called "{said}" already; add what tells the two apart.')
-        number = rows.add_person(connection, said, spelt(said), chosen, moment())
+        number = rows.add_person(connection, said, known, chosen, moment())
         rows.log(connection, moment(), by, "invited", f"{said} as {', '.join(chosen)}", address)
         return _invited(connection, number, said, by)
 

@@ -98,7 +98,8 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     limit = quantities.strength(asked.above) if asked.above is not None else None
     if limit is not None and limit.kind is not StrengthKind.PCT_W_W:
         raise PrepError('--above is a percentage by mass, such as "12 % w/w".')
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[tuple[ControlledEntry, ...], ControlledEntry]:
         item = find_alike(asked.item, queries.catalogue(connection))
         cas = item.substance.cas if item.substance else ""
         new = ControlledEntry(
@@ -112,8 +113,14 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
         known = of_school(table_rows.settings(connection))
         if any((new.about, new.act) == (one.about, one.act) for one in known):
             raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
+        return known, new
+
+    def post(connection: "Connection", lines: tuple[tuple[ControlledEntry, ...], ControlledEntry]) -> RegisterLine:
+        known, new = lines
         _write(connection, (*known, new), act, f"controlled list: {new.name} added ({new.act})")
         return RegisterLine(len(known) + 1, new, ())
+
+    return session.worked_out(db, work, post)
 
 
 def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
@@ -16,6 +17,9 @@ from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import queries
 from prep.store.audit import sheet_checks
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 _SHIPPED = (
     "Regulation (EC) No 1272/2008",
@@ -51,16 +55,21 @@ def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
     """Write the classes of this version's table, as one job; what is kept stays. Raises PrepError: nothing to do."""
     from prep.store import ledger, queries, seeding
 
-    with session.writing(db) as connection:
+    def work(connection: "Connection") -> list[tuple[Renewal, Substance]]:
         catalogue = queries.catalogue(connection)
         found = _compared(catalogue, sheet_checks.latest(connection), items)
         changed = [(one, substance) for one, substance in found if not one.kept_for]
         if not changed:
             raise PrepError("Nothing is to be renewed; see: prep safety renew")
+        return changed
+
+    def post(connection: "Connection", changed: list[tuple[Renewal, Substance]]) -> list[Renewal]:
         seeding.set_hazards(connection, [substance for _, substance in changed])
         said = f"hazards of {len(changed)} substances renewed: {', '.join(one.code for one, _ in changed)}"
         ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, said[:200])
         return [one for one, _ in changed]
+
+    return session.worked_out(db, work, post)
 
 
 def _compared(

@@ -27,6 +27,8 @@ from prep.store.jobs import transfers
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.store.bottles import HeldBottle
+
 _GIVES = re.compile(r"hand-over (\w+) to (\w+): (\d+) (ug|nL) of (\S+) from bottle (\S+)")
 _TOOK = re.compile(r"hand-over (\w+) from (\w+): bottle (\S+)")
 _TAKES = "hand-over {} from {}"
@@ -95,7 +97,8 @@ def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None
     with session.reading(giver.db) as connection:
         held = listing.one(connection, bottle)
     _takes(taker, held.item)
-    with session.writing(giver.db) as connection:
+
+    def work(connection: "Connection") -> "tuple[HeldBottle, int]":
         held = listing.one(connection, bottle)
         listing.since_it_came(held, act.day)
         if held.status != BottleStatus.IN_SERVICE:
@@ -103,11 +106,17 @@ def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None
         base = held.balance if amount is None else queries.catalogue(connection).item(held.item).amount(amount)
         if not base:
             raise Refused(f"Bottle {held.code} is empty; nothing was given.")
+        return held, base
+
+    def post(connection: "Connection", portion: "tuple[HeldBottle, int]") -> HandOver:
+        held, base = portion
         name, unit = token_hex(4), "ug" if held.measure is Measure.MASS else "nL"
         note = f"hand-over {name} to {taker.code}: {base} {unit} of {held.item} from bottle {held.code}"
         job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
         ledger.post(connection, job, [ledger.MovementLine(held.code, -base, f"to {taker.name}, hand-over {name}")])
-    return HandOver(name, giver.code, taker.code, job, act.on, held.item, held.code, base, held.measure)
+        return HandOver(name, giver.code, taker.code, job, act.on, held.item, held.code, base, held.measure)
+
+    return session.worked_out(giver.db, work, post)
 
 
 def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str | None, act: Act) -> Transferred:

@@ -149,20 +149,27 @@ def discard(
     printable(reason, label="--reason")
     if amount is not None and len(set(bottles)) != 1:
         raise PrepError("--amount is of one bottle.")
-    with session.writing(db) as connection:
-        codes = [one(connection, b) for b in dict.fromkeys(bottles)]
-        note = f"{', '.join(h.code for h in codes)}: {reason or 'discarded'}"
-        job = ledger.begin(connection, JobKind.DISCARD, act.by, act.on, note)
-        for held in codes:
+
+    def work(connection: "Connection") -> list[tuple[HeldBottle, int]]:
+        off = []
+        for held in [one(connection, b) for b in dict.fromkeys(bottles)]:
             since_it_came(held, act.day)
             _not_discarded(held)
-            base = held.balance if amount is None else _amount(held, amount)
+            off.append((held, held.balance if amount is None else _amount(held, amount)))
+        return off
+
+    def post(connection: "Connection", off: list[tuple[HeldBottle, int]]) -> list[HeldBottle]:
+        note = f"{', '.join(held.code for held, _ in off)}: {reason or 'discarded'}"
+        job = ledger.begin(connection, JobKind.DISCARD, act.by, act.on, note)
+        for held, base in off:
             if base:
                 ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "discarded")])
             if amount is not None:
                 continue
             _change(connection, job, held.code, status=BottleStatus.DISCARDED)
-        return [one(connection, h.code) for h in codes]
+        return [one(connection, held.code) for held, _ in off]
+
+    return session.worked_out(db, work, post)
 
 
 def move(db: Path | None, bottle: str, location: str, act: Act) -> HeldBottle:
@@ -201,7 +208,8 @@ class Correction:
 def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> HeldBottle:
     """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
     printable(reason, label="--reason")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[HeldBottle, dict[str, Any]]:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
@@ -215,6 +223,10 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
             raise PrepError(
                 "Say what is corrected: --use-by, --opened, --lot, --strength, --supplier, --cost, --tare or --note."
             )
+        return held, after
+
+    def post(connection: "Connection", corrected: tuple[HeldBottle, dict[str, Any]]) -> HeldBottle:
+        held, after = corrected
         before = {field: getattr(held, field) for field in after}
         changed = [field for field, value in after.items() if value != before[field]]
         if "strength" in changed:
@@ -228,6 +240,8 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
         )
         _change(connection, job, held.code, **after)
         return one(connection, held.code)
+
+    return session.worked_out(db, work, post)
 
 
 _LABELS = {"use_by": "use by"}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Form, Measure, Substance
+from prep.chemistry.model import Form, Measure, Strength, Substance
 from prep.errors import PrepError
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
@@ -21,6 +21,8 @@ from prep.services.stock.strength import on_label
 from prep.store import change_log, ledger, queries, seeding
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from prep.store.bottles import HeldBottle
 
 
@@ -35,13 +37,25 @@ class FoundBottle:
     strength: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """What a bottle that turned up is put on the books as; `known` where its item is on file, `base` in ug or nL."""
+
+    thing: Item
+    known: bool
+    place: str
+    base: int
+    strength: Strength | None
+
+
 def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
     """Put a bottle that turned up on the books; what nobody knows gets an entry of its own, and stands in quarantine.
 
     Raises PrepError.
     """
     note = printable(bottle.note.strip(), label="--note")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> _Entry:
         catalogue = queries.catalogue(connection)
         place = place_in(connection, bottle.location)
         known = bottle.item is not None and _is_on_file(bottle.item, catalogue)
@@ -51,16 +65,22 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
         never_kept(connection, thing.code)
         base = thing.amount(bottle.amount)
         strength = on_label(thing, bottle.strength, catalogue) if bottle.strength else None
+        return _Entry(thing, known, place, base, strength)
+
+    def post(connection: "Connection", entry: _Entry) -> "HeldBottle":
+        thing, place = entry.thing, entry.place
         job = ledger.begin(connection, JobKind.FOUND, act.by, act.on, f"found at {place}: {note or thing.name}"[:200])
-        if not known and thing.substance is not None:
+        if not entry.known and thing.substance is not None:
             seeding.put_substances(connection, [thing.substance])
         code = new_code(connection)
         new = NewBottle(code, thing.code, thing.measure, place, act.on, note=note)
-        row = bottle_row(new) | {"received": None, "strength": queries.strength_text(strength)}
-        ledger.fill(connection, job, row, base, "found, not on the books")
-        if not known:
+        row = bottle_row(new) | {"received": None, "strength": queries.strength_text(entry.strength)}
+        ledger.fill(connection, job, row, entry.base, "found, not on the books")
+        if not entry.known:
             change_log.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
         return one(connection, code)
+
+    return session.worked_out(db, work, post)
 
 
 def _is_on_file(name: str, catalogue: Catalogue) -> bool:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind, OrderStatus
 from prep.chemistry import quantities
@@ -75,9 +75,9 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
     within(request.packs, 1, 1000, "--packs")
     if request.due is not None and request.due < act.on:
         raise PrepError(f"--due {request.due} is before the day it was placed, {act.on}.")
-    with session.writing(db) as connection:
-        found = _bought(connection, request.item)
 
+    def work(connection: "Connection") -> Purchase:
+        found = _bought(connection, request.item)
         rule = _minimum_of(connection, found).rule
         if request.pack is not None:
             size = found.amount(request.pack)
@@ -85,7 +85,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
             size = rule.packs[0]
         else:
             raise PrepError(f"No pack size of {found.name} is on file; give it with --pack.")
-        order = Purchase(
+        return Purchase(
             _next_code(connection),
             found.code,
             found.name,
@@ -97,10 +97,24 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
             OrderStatus.PLACED,
             act.by,
         )
+
+    def post(connection: "Connection", order: Purchase) -> Purchase:
         ledger.begin(connection, JobKind.ORDER, act.by, act.on, f"order {order.code}: {shown(order)} of {order.name}")
         columns = ("code", "item", "pack", "packs", "placed", "due", "status", "by")
         seeding.put_orders(connection, [{name: getattr(order, name) for name in columns}])
         return order
+
+    return session.worked_out(db, work, post)
+
+
+@dataclass(frozen=True, slots=True)
+class _Delivered:
+    """An order of which so many packs came, where they go, and what their labels say."""
+
+    order: Purchase
+    came: int
+    place: str
+    label: dict[str, Any]
 
 
 def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived:
@@ -110,7 +124,8 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
     """
     if delivery.cancel_rest and delivery.packs is None:
         raise PrepError("--cancel-rest goes with --packs, which says how many came.")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> _Delivered:
         order = _open(connection, code)
         act.since(order.placed, f"order {order.code} was placed")
         came = order.packs if delivery.packs is None else delivery.packs
@@ -118,8 +133,6 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
             raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
         place = place_for(connection, order.item, order.name, delivery.location, usual.ARRIVED)
-        note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
-        job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
         catalogue = queries.catalogue(connection)
         own = on_label(catalogue.item(order.item), delivery.strength, catalogue) if delivery.strength else None
         label = {
@@ -128,6 +141,12 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             "supplier": printable(delivery.supplier.strip(), label="--supplier") or None,
             "cost": cost_of(delivery.cost),
         }
+        return _Delivered(order, came, place, label)
+
+    def post(connection: "Connection", delivered: _Delivered) -> Arrived:
+        order, came, place, label = delivered.order, delivered.came, delivered.place, delivered.label
+        note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
+        job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
         out = []
         for _ in range(came):
             bottle = codes.new_code(connection)
@@ -149,6 +168,8 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         # Logged as a change, so that undoing the job opens the order again for as many packs as before.
         change_log.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
         return Arrived(tuple(out), after)
+
+    return session.worked_out(db, work, post)
 
 
 def cancel(db: Path | None, code: str, act: Act) -> Purchase:
@@ -209,7 +230,8 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
     minimum, packs, lead_days = request.minimum, request.packs, request.lead_days
     if lead_days is not None:
         within(lead_days, 0, 365, "--lead-days")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[MinimumStock, MinimumStock]:
         found = _bought(connection, item)
         before = _minimum_of(connection, found)
         rule = before.rule
@@ -219,12 +241,17 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
             rule = replace(rule, packs=tuple(sorted({found.amount(pack) for pack in packs})))
         if lead_days is not None:
             rule = replace(rule, lead_days=lead_days)
-        after = replace(before, rule=rule)
-        if rule != before.rule:
-            seeding.put_rules(connection, [rule])
-            note = f"order rule: {found.code}: {before.shown()} -> {after.shown()}"
+        return before, replace(before, rule=rule)
+
+    def post(connection: "Connection", rules: tuple[MinimumStock, MinimumStock]) -> MinimumStock:
+        before, after = rules
+        if after.rule != before.rule:
+            seeding.put_rules(connection, [after.rule])
+            note = f"order rule: {after.item}: {before.shown()} -> {after.shown()}"
             ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, note)
         return after
+
+    return session.worked_out(db, work, post)
 
 
 def _bought(connection: "Connection", item: str) -> Item:

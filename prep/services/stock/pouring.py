@@ -1,6 +1,6 @@
 """From bottle to bottle: decant, split, top up, pour together. Amounts, strength, dates and the trace are kept."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -43,31 +43,41 @@ class Poured:
 
 def decant(db: Path | None, bottle: str, amount: str, location: str | None, act: Act) -> Poured:
     """Pour an amount into a new bottle. Raises PrepError; Refused if it holds less or is not in service."""
-    with session.writing(db) as connection:
+
+    def portions(connection: "Connection") -> Portions:
         held = _source(connection, bottle, act)
-        return _into_new(connection, [(held, _amount(connection, held, amount))], 1, location, act)
+        return [(held, _amount(connection, held, amount))]
+
+    return _poured(db, portions, 1, location, act)
 
 
 def split(db: Path | None, bottle: str, into: int, location: str | None, act: Act) -> Poured:
     """Share all that a bottle holds between so many new ones. Raises PrepError, Refused as `decant`."""
     within(into, 2, _MOST, "--into")
-    with session.writing(db) as connection:
+
+    def portions(connection: "Connection") -> Portions:
         held = _source(connection, bottle, act)
-        return _into_new(connection, [(held, held.balance)], into, location, act)
+        return [(held, held.balance)]
+
+    return _poured(db, portions, into, location, act)
 
 
 def pour_together(db: Path | None, bottles: Sequence[str], location: str | None, act: Act) -> Poured:
     """Pour all of several bottles of one thing into a new one. Raises PrepError, Refused as `decant`."""
-    with session.writing(db) as connection:
+
+    def portions(connection: "Connection") -> Portions:
         held = [_source(connection, code, act) for code in bottles]
         if len({one.code for one in held}) < max(2, len(held)):
             raise PrepError("Name at least two bottles, each once.")
-        return _into_new(connection, [(one, one.balance) for one in held], 1, location, act)
+        return [(one, one.balance) for one in held]
+
+    return _poured(db, portions, 1, location, act)
 
 
 def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: Act) -> Poured:
     """Pour an amount, or all, of one bottle into another of the same thing. Raises PrepError, Refused."""
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[HeldBottle, HeldBottle, int, _Mixed]:
         target, held = one(connection, bottle), _source(connection, source, act)
         since_it_came(target, act.day)
         if target.code == held.code:
@@ -75,8 +85,10 @@ def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: A
         if target.status != BottleStatus.IN_SERVICE:
             raise Refused(f"Bottle {target.code} is {target.status}; nothing was poured.")
         base = held.balance if amount is None else _amount(connection, held, amount)
-        mixed = _mixed(connection, [(target, target.balance), (held, base)])
+        return target, held, base, _mixed(connection, [(target, target.balance), (held, base)])
 
+    def post(connection: "Connection", worked: tuple[HeldBottle, HeldBottle, int, _Mixed]) -> Poured:
+        target, held, base, mixed = worked
         note = f"{held.code} into {target.code}"
         job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, note)
         lines = [
@@ -97,6 +109,8 @@ def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: A
         )
         return Poured(job, (one(connection, held.code),), (one(connection, target.code),))
 
+    return session.worked_out(db, work, post)
+
 
 @dataclass(frozen=True, slots=True)
 class _Mixed:
@@ -110,13 +124,34 @@ class _Mixed:
 Portions = Sequence[tuple[HeldBottle, int]]
 
 
-def _into_new(connection: "Connection", portions: Portions, into: int, location: str | None, act: Act) -> Poured:
-    """Pour portions of one thing into new bottles, as one job."""
+@dataclass(frozen=True, slots=True)
+class _New:
+    """What is poured into new bottles, what it is when it is together, and where they stand."""
+
+    portions: Portions
+    mixed: _Mixed
+    place: str
+
+
+def _poured(
+    db: Path | None, portions_of: Callable[["Connection"], Portions], into: int, location: str | None, act: Act
+) -> Poured:
+    """Pour portions of one thing into new bottles, as one job that is worked out before the lock."""
+
+    def work(connection: "Connection") -> _New:
+        portions = portions_of(connection)
+        first, whole = portions[0][0], sum(amount for _, amount in portions)
+        if whole < into:
+            raise PrepError(f"There is too little in bottle {first.code} for {into} bottles.")
+        place = first.location if location is None else place_in(connection, location)
+        return _New(portions, _mixed(connection, portions), place)
+
+    return session.worked_out(db, work, lambda connection, new: _into_new(connection, new, into, act))
+
+
+def _into_new(connection: "Connection", new: _New, into: int, act: Act) -> Poured:
+    portions, mixed, place = new.portions, new.mixed, new.place
     first, whole = portions[0][0], sum(amount for _, amount in portions)
-    if whole < into:
-        raise PrepError(f"There is too little in bottle {first.code} for {into} bottles.")
-    place = first.location if location is None else place_in(connection, location)
-    mixed = _mixed(connection, portions)
     drawn = [held for held, _ in portions]
     codes = []
     for _ in range(into):
@@ -131,8 +166,8 @@ def _into_new(connection: "Connection", portions: Portions, into: int, location:
     makers = list(dict.fromkeys(held.made_by for held in drawn if held.made_by))
     for number, code in enumerate(codes):
         share = whole // into + (1 if number < whole % into else 0)
-        new = NewBottle(code, first.item, first.measure, place, act.on)
-        row: dict[str, Any] = bottle_row(new) | {
+        bottle = NewBottle(code, first.item, first.measure, place, act.on)
+        row: dict[str, Any] = bottle_row(bottle) | {
             "received": _earliest([held.received for held in drawn]),
             "opened": _earliest([held.opened for held in drawn]) or act.on,
             "use_by": mixed.use_by,

@@ -53,6 +53,16 @@ def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "Wa
         return made
 
 
+@dataclass(frozen=True, slots=True)
+class _Filling:
+    """How much [nL] of what goes into which waste bottle, and the lines of the bottle that it comes from."""
+
+    into: str
+    amount: int
+    what: str
+    lines: list[ledger.MovementLine]
+
+
 def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
     """Write down what went into a waste bottle; from a bottle on the books, it goes off there in the same job.
 
@@ -60,7 +70,7 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
     """
     from prep.services.stock import listing
 
-    with session.writing(db) as connection:
+    def work(connection: "Connection") -> _Filling:
         into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
         _since_it_came(connection, into, act)
         if given.bottle is not None:
@@ -82,10 +92,15 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
                 f"Waste bottle {into.code} takes {_shown(into.full)} and holds {_shown(into.holds)}: "
                 f"{_shown(amount)} does not go in. Have it emptied (prep waste empty {into.code}), or open another."
             )
-        job = ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{into.code}: {what}"[:200])
-        ledger.post(connection, job, lines)
-        waste.post(connection, job, into.code, amount, what)
-        return _open(connection, into.code)
+        return _Filling(into.code, amount, what, lines)
+
+    def post(connection: "Connection", filling: _Filling) -> "WasteBottle":
+        job = ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{filling.into}: {filling.what}"[:200])
+        ledger.post(connection, job, filling.lines)
+        waste.post(connection, job, filling.into, filling.amount, filling.what)
+        return _open(connection, filling.into)
+
+    return session.worked_out(db, work, post)
 
 
 def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "WasteBottle":

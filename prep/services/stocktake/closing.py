@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.services.stocktake.results import Progress
+    from prep.services.stocktake.signed_document import SignedCount
     from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
@@ -40,10 +41,8 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and
     were counted only once (unless taken as counted).
     """
-    import molmass  # noqa: F401  imported before the lock is held
 
-    with session.writing(db) as connection:
-        act = session.signed(connection, act)
+    def work(connection: "Connection") -> "tuple[Stocktake, Progress, SignedCount]":
         count = stocktake.chosen(connection, code, CountStatus.OPEN)
         act.since(count.opened_on, f"count {count.code} was opened")
         state = stocktake.progress_of(connection, count)
@@ -66,12 +65,17 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
             )
         if not state.entries:
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
-        signed = report.gathered(connection, count, act.on)
-        job, new, codes = post(connection, count, state, act)
+        return count, state, report.gathered(connection, count, act.on)
+
+    def sign(connection: "Connection", found: "tuple[Stocktake, Progress, SignedCount]") -> ClosedCount:
+        count, state, signed = found
+        job, new, codes = post(connection, count, state, session.signed(connection, act))
         stocktakes.put_report(connection, job, count.code, signed_document.written(replace(signed, new_codes=codes)))
         closed = stocktake.chosen(connection, count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)
         return ClosedCount(closed, job, adjusted, len(state.missing), new)
+
+    return session.worked_out(db, work, sign)
 
 
 def post(

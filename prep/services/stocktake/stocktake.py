@@ -29,6 +29,7 @@ from prep.store.school import places
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -67,14 +68,20 @@ def sheet(db: Path | None, code: str | None) -> CountList:
 
 def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:
     """Write down one bottle's count. Raises PrepError."""
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> "tuple[Stocktake, Tally, HeldBottle]":
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tally = desk.tally(bottle, how)
+        return count, tally, desk.held[tally.bottle]
+
+    def post(connection: "Connection", entry: "tuple[Stocktake, Tally, HeldBottle]") -> CountEntry:
+        count, tally, held = entry
         _add(connection, count, [tally], session.signed(connection, act))
-        held = desk.held[tally.bottle]
         shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
         return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
+
+    return session.worked_out(db, work, post)
 
 
 def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
@@ -86,12 +93,20 @@ def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
 
 def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> "tuple[Stocktake, Tally, CountEntry]":
         count = chosen(connection, code, CountStatus.OPEN)
         tally, thing = Desk(connection, count).found(find)
-        _add(connection, count, [tally], session.signed(connection, act))
         name = thing.name if thing else "label not readable"
-        return CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found")
+        entry = CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found")
+        return count, tally, entry
+
+    def post(connection: "Connection", entry: "tuple[Stocktake, Tally, CountEntry]") -> CountEntry:
+        count, tally, said = entry
+        _add(connection, count, [tally], session.signed(connection, act))
+        return said
+
+    return session.worked_out(db, work, post)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +118,15 @@ class SheetFile:
     dry_run: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class _SheetRows:
+    """The entries that a sheet's rows make in a count, and what is said of them."""
+
+    count: "Stocktake"
+    tallies: "list[Tally]"
+    taken: SheetTaken
+
+
 def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, watcher: Watcher = nobody) -> SheetTaken:
     """Take the rows of a returned sheet; each may name who counted it.
 
@@ -112,10 +136,11 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
     path = file.path
     columns = "location code name measure book tare count counter note".split()
     table = read_table(path, Columns(columns, ("count",), others=True, quantities=("tare", "count")), file.mapped)
-    entries: list[CountEntry] = []
-    wrong = list(table.wrong)
-    with session.reading(db) if file.dry_run else session.writing(db) as connection:
-        act = session.signed(connection, act)
+
+    def work(connection: "Connection") -> _SheetRows:
+        entries: list[CountEntry] = []
+        wrong = list(table.wrong)
+        me = session.signed(connection, act).by
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tallies: list[Tally] = []
@@ -127,7 +152,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                 continue
             try:
                 written = notation.read(cell)
-                by = printable(row.text("counter"), 80, "counter") or act.by
+                by = printable(row.text("counter"), 80, "counter") or me
                 if row.text("code"):
                     tare = row.text("tare") or None
                     tally = desk.tally(
@@ -145,9 +170,18 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
                 wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
-        if tallies and not file.dry_run:
-            _add(connection, count, tallies, act, path.name)
-    return SheetTaken(tuple(entries), tuple(says for _, says in sorted(wrong)), repeated, table.not_read)
+        says = tuple(says for _, says in sorted(wrong))
+        return _SheetRows(count, tallies, SheetTaken(tuple(entries), says, repeated, table.not_read))
+
+    def post(connection: "Connection", rows: _SheetRows) -> SheetTaken:
+        if rows.tallies:
+            _add(connection, rows.count, rows.tallies, session.signed(connection, act), path.name)
+        return rows.taken
+
+    if file.dry_run:
+        with session.reading(db) as connection:
+            return work(connection).taken
+    return session.worked_out(db, work, post)
 
 
 def _said_by(one: "Tally") -> str:
