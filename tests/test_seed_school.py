@@ -3,6 +3,7 @@
 import csv
 import re
 from collections import Counter, defaultdict
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -74,7 +75,7 @@ def test_there_is_enough_of_everything() -> None:
     assert len(school.bookings) >= 80
     assert len({booking.teacher for booking in school.bookings}) >= 5
     assert len({booking.room for booking in school.bookings}) >= 4
-    shown = {booking.demo for booking in school.bookings}
+    shown = {booking.demo for booking in school.bookings if booking.demo}
     assert shown <= set(_catalogue().demos)
     assert len(shown) >= 60
 
@@ -143,7 +144,7 @@ def test_the_readme_names_rows_that_are_there() -> None:
     named = set(re.findall(r"\b(?:[B-DF-HJKMNP-RTV-Z][2346-9]){2}\b", text))
     assert len(named) >= 15
     assert named <= bottles
-    assert set(re.findall(r"\bB\d{1,2}\b", text)) <= bookings
+    assert set(re.findall(r"\bB\d{1,3}\b", text)) <= bookings
     counts = dict(re.findall(r"^\| (\w+\.csv) \| (\d+) ", text, re.MULTILINE))
     assert counts == {name: str(len(_read(name))) for name in counts}
     assert set(counts) == {"locations.csv", "bottles.csv", "orders.csv", "bookings.csv"}
@@ -283,14 +284,55 @@ def test_one_booking_waits_to_be_allowed() -> None:
     assert "prep book allow B103" in waits.cure
     assert not [need for need in _plan().requirements if need.booking == "B103" and need.short]
     allowed = {found.about for found in _plan().findings if found.code == "allowed"}
-    asked = {b.code for b in _school().bookings if _catalogue().demos[b.demo].ask_first}
+    asked = {b.code for b in _school().bookings if b.demo and _catalogue().demos[b.demo].ask_first}
     assert len(asked) == 22
     assert allowed == asked - {"B103"}
 
 
+def test_an_age_group_is_barred() -> None:
+    (barred,) = [found for found in _plan().findings if found.code == "barred"]
+    assert (barred.about, barred.severity) == ("B110", "stop")
+    assert "before Year 10" in barred.message
+    assert not [need for need in _plan().requirements if need.booking == "B110"]
+
+
+def test_a_day_has_too_few_minutes_and_one_has_none() -> None:
+    (full,) = [found for found in _plan().findings if found.code == "day-too-full"]
+    assert full.about == "2027-01-20"
+    assert not [batch for batch in _plan().batches if batch.make_on == date(2027, 2, 23)]
+    without = replace(sample().snapshot, calendar=replace(_school().calendar, minutes_on={}))
+    usual = make_plan(without, Horizon(_today(), date(2027, 2, 26)))
+    moved = {batch.solution for batch in usual.batches if batch.make_on == date(2027, 2, 23)}
+    assert moved
+    assert moved <= {batch.solution for batch in _plan().batches if batch.make_on == date(2027, 2, 22)}
+
+
+def test_a_trial_run_takes_as_much_as_a_showing() -> None:
+    (tried,) = [booking for booking in _school().bookings if booking.trials]
+    assert (tried.showings, tried.trials) == (1, 1)
+    wanted = needs_of(_catalogue().demos[tried.demo], 2)
+    assert {(r.item, r.amount) for r in _plan().requirements if r.booking == tried.code} == {
+        (item, amount) for (item, _), amount in wanted.items()
+    }
+
+
+def test_a_booking_comes_again_and_a_plain_solution_is_a_class_set() -> None:
+    weekly = [b for b in _school().bookings if b.demo == "breath-tests"]
+    assert [(b.on - weekly[0].on).days for b in weekly] == [0, 7, 14]
+    assert len({(b.period, b.room, b.teacher, b.group, b.showings) for b in weekly}) == 1
+    (plain,) = [b for b in _school().bookings if b.item]
+    assert (plain.item, plain.portion, plain.showings) == ("hcl-1", 50_000_000, 15)
+    assert [r.amount for r in _plan().requirements if r.booking == plain.code] == [825_000_000]
+
+
+def test_a_strength_is_still_to_be_found() -> None:
+    (batch,) = [b for b in _plan().batches if b.solution == "naoh-0.1" and b.make_on == date(2027, 2, 1)]
+    assert any("find it against" in step.text for step in batch.steps)
+
+
 def test_each_department_has_bookings() -> None:
     rooms = Counter(booking.room.split()[0] for booking in _school().bookings)
-    assert {"Biology", "Physics", "Lecture", "S1"} <= set(rooms)
+    assert {"Biology", "Physics", "Lecture", "S1", "Annexe"} <= set(rooms)
 
 
 def test_every_data_set_stands_in_the_page_on_sources() -> None:
@@ -313,7 +355,7 @@ INVENTED = {
     "who": {"the head", "the employer's adviser"},
     "first": {"R. Vane"},
 }  # fmt: skip
-ROOMS = {"S1", "S2", "S3", "S4", "Lecture", "Biology 1", "Biology 2", "Physics 1"}
+ROOMS = {"S1", "S2", "S3", "S4", "Lecture", "Biology 1", "Biology 2", "Physics 1", "Annexe hall"}
 
 
 def test_no_real_name_stands_in_the_sample_or_the_examples() -> None:

@@ -12,6 +12,7 @@ from prep.chemistry.preparation.instructions import sheets_of
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Bottle, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.set_out import how_often
 from prep.records import record
 
 
@@ -167,7 +168,7 @@ class _Chain:
             return ()
         where = ", ".join(filter(None, (booking.period, booking.room, booking.teacher)))
         return (
-            f"booking {code}: {booking.demo} x{booking.showings} on {booking.on}" + (f" ({where})" if where else ""),
+            f"booking {code}: {booking.what} {how_often(booking)} on {booking.on}" + (f" ({where})" if where else ""),
         )
 
     def _said_of_bottle(self, bottle: BottleLine) -> tuple[str, ...]:

@@ -30,6 +30,12 @@ def minutes_of(bookings: Iterable[Booking]) -> int:
     return sum(_BOOKING_MINUTES + _FURTHER_MINUTES * (booking.runs - 1) for booking in bookings if booking.runs)
 
 
+def how_often(booking: Booking) -> str:
+    """Say how many times a booking is set out for: `x2`, `x1 and 1 trial run`."""
+    runs = f"{booking.trials} trial run{'' if booking.trials == 1 else 's'}"
+    return f"x{booking.showings}" + (f" and {runs}" if booking.trials else "")
+
+
 def total_of(need: Need, demo: Demo, showings: int) -> int:
     """Compute what `showings` of a demo take of one need [ug or nL], spare and dead volume included.
 

@@ -10,7 +10,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 
 if TYPE_CHECKING:
-    from prep.planning.model import Batch, Snapshot
+    from prep.planning.model import Batch, Booking, Snapshot
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _ISO = re.compile(r"(?<![@\w-])\d{4}-\d\d-\d\d(?![\w-])")
@@ -63,6 +63,7 @@ class Names:
             **{code: s.name for code, s in snapshot.substances.items()},
             **{code: s.name for code, s in snapshot.solutions.items()},
         }
+        self._demos = {code: demo.name for code, demo in snapshot.demos.items()}
         self._mass = {c for c, s in snapshot.substances.items() if s.measure is Measure.MASS}
         self._stands: dict[str, set[str]] = defaultdict(set)
         for bottle in snapshot.bottles:
@@ -73,6 +74,10 @@ class Names:
     def of(self, item: str) -> str:
         """Find the item's name, or its code where it has none."""
         return self._names.get(item, item)
+
+    def booked(self, booking: "Booking") -> str:
+        """Name what is booked: the demo, or the item of a class set; its code where it is not on file."""
+        return self._demos.get(booking.demo) or self.of(booking.what)
 
     def amount(self, item: str, base: int, figures: int | None = 5) -> str:
         """Write an amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""

@@ -17,6 +17,7 @@ from prep.reports.bookings.answers import answer_lines, state_words
 from prep.reports.formatting import Names, in_days, period_text
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
+from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.services.school import periods
@@ -65,7 +66,7 @@ def showings(here: At, day: str = "") -> Response:
         state=state_words,
         before=first - timedelta(days=14),
         after=first + timedelta(days=14),
-        names={d.code: d.name for d in bookings.demos(here.db)},
+        names=lookup.names(here.db),
     )
 
 
@@ -75,7 +76,7 @@ def listed(here: At, q: str = "") -> Response:
     """List every booking that is to come, with how far it is."""
     which = bookings.BookingFilter(here.today, None, q[:80])
     found = standing(here, bookings.list_bookings(here.db, which)[:200])
-    names = {d.code: d.name for d in bookings.demos(here.db)}
+    names = lookup.names(here.db)
     return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
 
 
@@ -167,7 +168,7 @@ def book(here: At) -> Response:
         if not here.typed.ticked("book"):
             found = answers.ask(here.db, asked, here.today)
             return here.show("book.html", form=form, answers=found, lines=said_lines, shut=shut,
-                             names={d.code: d.name for d in bookings.demos(here.db)})  # fmt: skip
+                             names=lookup.names(here.db))  # fmt: skip
         with here.once():
             made = bookings.add_all(here.db, asked, here.act("booked_on"))  # "on" is the showing's day
     except PrepError as problem:
@@ -258,7 +259,7 @@ def shown(here: At, code: str) -> Response:
         lines=said_lines(answer),
         change=_change_form(here, found) if mine else None,
         used=_used_form(here, found) if mine and found.on <= here.today else None,
-        names={d.code: d.name for d in bookings.demos(here.db)},
+        names=lookup.names(here.db),
         set_out=here.may(Right.WORK) and found.stands,
         allow=_allow_form(found) if mine and answer.must_be_allowed and not found.allowed_by else None,
         seen=state_of(found),

@@ -18,6 +18,7 @@ from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of, with_done
 from prep.reports.print_rows import TaskRow
 from prep.services.bookings import bookings
+from prep.services.catalogue import lookup
 from prep.services.people import people
 from prep.services.people.roles import Right, may
 from prep.services.plan import day_lines
@@ -200,7 +201,7 @@ def feed(here: At, secret: str) -> Response:
 
 
 def _events(here: PageRequest, name: str) -> Iterator["TaskRow"]:
-    names = {d.code: d.name for d in bookings.demos(here.db)}
+    names = lookup.names(here.db)
     listed = periods.of_school(here.db).times
     which = bookings.BookingFilter(here.today - timedelta(days=28), None, name)
     for b in bookings.list_bookings(here.db, which):
@@ -209,5 +210,5 @@ def _events(here: PageRequest, name: str) -> Iterator["TaskRow"]:
             at = periods.times_of(b.period, listed)
             clock = (at.begins, at.ends) if at else (None, None)
             yield TaskRow(
-                f"booking-{b.code}@prep", b.on, f"{names.get(b.demo, b.demo)} {where}".strip(), b.note, *clock
+                f"booking-{b.code}@prep", b.on, f"{names.get(b.what, b.what)} {where}".strip(), b.note, *clock
             )

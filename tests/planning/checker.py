@@ -95,6 +95,11 @@ def _requirements(doc: dict[str, Any], stock: Snapshot) -> list[str]:
         if booking.status != "booked" or not start <= booking.on <= end or booking.on < stock.today:
             continue
         demo = stock.demos.get(booking.demo)
+        if booking.item:  # a class set: so many portions, and a tenth to spare
+            portions = (booking.showings + booking.trials) * booking.portion * 1.1 / 1e6
+            if seen[booking.code][booking.item] < portions - EPS:
+                wrong.append(f"booking {booking.code} needs {portions} of {booking.item}")
+            continue
         if demo is None or booking.showings < 1:
             if booking.code not in warned:
                 wrong.append(f"booking {booking.code} was dropped without a warning")
@@ -103,7 +108,7 @@ def _requirements(doc: dict[str, Any], stock: Snapshot) -> list[str]:
         for need in demo.needs:
             if need.item != "water":
                 each = _until(demo, need, stock) if need.until else need.per_showing
-                wanted[need.item] += (each * booking.showings * (1 + float(demo.spare)) + need.dead) / 1e6
+                wanted[need.item] += (each * (booking.showings + booking.trials) * (1 + float(demo.spare)) + need.dead) / 1e6
         for item, amount in wanted.items():
             if item not in stock.substances and item not in stock.solutions and booking.code in warned:
                 continue  # nothing on file to give; it is said

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Source
@@ -62,14 +63,14 @@ def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
     return totals
 
 
-def demo_of(booking: Booking, demos: Mapping[str, Demo]) -> Demo | None:
+def demo_of(booking: Booking, demos: Mapping[str, Demo], catalogue: Catalogue) -> Demo | None:
     """Find the demo of a booking; None where it is not on file.
 
     A booking of an item is as a demo of that alone, with the usual spare.
     """
     if not booking.item:
         return demos.get(booking.demo)
-    return Demo(booking.item, booking.item, (Need(booking.item, booking.portion),))
+    return Demo(booking.item, catalogue.name(booking.item), (Need(booking.item, booking.portion),), caution="Goggles.")
 
 
 def _leave(booking: Booking, demo: Demo) -> Finding:
@@ -102,7 +103,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
             findings.append(problem)
             if problem.severity == Severity.STOP:
                 continue
-        demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos)
+        demo = demos.get(booking.demo) or demo_of(booking, snapshot.demos, snapshot.catalogue)
         assert demo is not None
         if demo.ask_first:
             findings.append(_leave(booking, demo))
@@ -212,7 +213,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             f"Booking {about} was for {booking.on}, which is past, and is still open.",
             f"Close it with: prep book done {about}, or: prep book cancel {about}",
         )
-    if demo_of(booking, snapshot.demos) is None:
+    if demo_of(booking, snapshot.demos, snapshot.catalogue) is None:
         return Finding(
             Severity.STOP,
             "unknown-demo",

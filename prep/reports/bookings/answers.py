@@ -8,9 +8,9 @@ from prep.chemistry import quantities
 from prep.findings import Finding
 from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, ToOrder
 from prep.planning.model import Booking
-from prep.planning.set_out import sensibly
+from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
-from prep.reports.formatting import in_days
+from prep.reports.formatting import in_days, short_day
 
 if TYPE_CHECKING:
     from prep.services.bookings.usage import Shown
@@ -133,16 +133,16 @@ def state_words(answer: BookingAnswer) -> str:
 
 
 def short_state(answer: BookingAnswer) -> str:
-    """Write the state for a column: `made`, `to be made 2027-01-13`, `waits for an order, due 2027-01-20`."""
+    """Write the state for a column: `made`, `to be made on 13 Jan`, `waits for an order, due 20 Jan`."""
     on = answer.state_on
     if answer.booking.stands and answer.can_be_shown is False and not answer.booking.set_out:
         return "asked: cannot be served"
     if answer.must_be_allowed and answer.state is BookingState.ASKED:
         return "asked: to be allowed first"
     if answer.state is BookingState.WAITS and on:
-        return f"waits for an order, due {on}"
+        return f"waits for an order, due {short_day(on)}"
     if answer.state is BookingState.TO_MAKE and on:
-        return f"to be made on {on}"
+        return f"to be made on {short_day(on)}"
     if answer.state is BookingState.SET_OUT:
         return f"set out at {answer.place}" if answer.place else "set out"
     return answer.state.value
@@ -151,7 +151,7 @@ def short_state(answer: BookingAnswer) -> str:
 def show_answer(answer: BookingAnswer) -> None:
     """Print a booking with its answer."""
     b = answer.booking
-    what = f"{b.what} x{b.showings}" + (f" and {b.trials} trial run{'' if b.trials == 1 else 's'}" if b.trials else "")
+    what = f"{b.what} {how_often(b)}"
     where = "".join(f", {said}" for said in (b.period, b.room, b.group) if said)
     terminal.say(f"{b.code}: {what} on {b.on}{where}.")
     first, *rest = answer_lines(answer)
@@ -173,7 +173,7 @@ def show_brief(answer: BookingAnswer) -> None:
     """Print a booking and its answer on a line or two: of many at once."""
     b = answer.booking
     who = f"  {b.teacher}" if b.teacher else ""
-    terminal.say(f"{b.code}  {b.on}  {b.what} x{b.showings}{who}: {short_state(answer)}", hang=2)
+    terminal.say(f"{b.code}  {b.on}  {b.what} {how_often(b)}{who}: {short_state(answer)}", hang=2)
     if answer.can_be_shown is not True:
         for line in answer_lines(answer)[1:]:
             terminal.say(f"  {line}", hang=4)

@@ -7,6 +7,7 @@ from typing import Any
 
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking
+from prep.planning.set_out import how_often
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.calendar import write_tasks
@@ -43,7 +44,7 @@ def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
         if b.on != day:
             day = b.on
             rows.append(["", f"{day:%a}", day.isoformat(), "", "", "", ""])
-        what = f"{b.what} x{b.showings}" + (f" +{b.trials}" if b.trials else "")
+        what = f"{b.what} {how_often(b)}"
         rows.append([b.code, b.period, b.room, b.teacher, b.group, what, _state(one, states)])
     used = [n for n, name in enumerate(head) if name not in ("Group", "How far") or any(row[n] for row in rows)]
     terminal.table([head[n] for n in used], [[row[n] for n in used] for row in rows])
@@ -96,7 +97,7 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
         for one in found:
             b = one.booking
             what = f"{head.called(b)} ({b.code})"
-            cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, str(b.showings), short_state(one))
+            cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, how_often(b), short_state(one))
             rows.append([paper.text(cell, 8) for cell in cells])
         top = [paper.text(title, 15, bold=True)]
         if head.school:
@@ -111,7 +112,7 @@ def _ics(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
         TaskRow(
             f"{b.code}@booking.prep",
             b.on,
-            ", ".join(filter(None, (f"{head.called(b)} x{b.showings}", b.period, b.room, b.group))),
+            ", ".join(filter(None, (f"{head.called(b)} {how_often(b)}", b.period, b.room, b.group))),
             "\n".join(filter(None, (b.teacher, short_state(one), b.note))),
             at.begins if at else None,
             at.ends if at else None,

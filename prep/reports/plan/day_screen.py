@@ -12,6 +12,7 @@ from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.draws import LinkKind
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
+from prep.planning.set_out import how_often
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
@@ -116,9 +117,8 @@ class _DayScreen:
                     terminal.say(f"! {said}", indent=_LINE, hang=2)
 
     def _titled(self, booking: Booking) -> str:
-        demo = self.snapshot.demos.get(booking.demo)
         who = f", {booking.teacher}" if booking.teacher else ""
-        return f"{booking.code} {demo.name if demo else booking.demo} x{booking.showings}{who}"
+        return f"{booking.code} {self.texts.names.booked(booking)} {how_often(booking)}{who}"
 
     def _comes_back(self) -> None:
         if not self.found.bookings:
@@ -213,9 +213,8 @@ def _size(batch: Batch) -> str:
 
 def called(booking: Booking, snapshot: Snapshot) -> str:
     """Name a booking: `B3, period 2, Lab1, A. Hollis: Metals in acid x2`."""
-    demo = snapshot.demos.get(booking.demo)
     where = ", ".join(filter(None, (booking.code, period_text(booking.period), booking.room, booking.teacher)))
-    return f"{where}: {demo.name if demo else booking.demo} x{booking.showings}"
+    return f"{where}: {Names(snapshot).booked(booking)} {how_often(booking)}"
 
 
 def order_said(line: OrderLine, names: Names) -> str:

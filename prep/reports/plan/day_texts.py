@@ -9,6 +9,7 @@ from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.planning.by_day import Day, DueDelivery
 from prep.planning.draws import LinkKind, Source
+from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
 from prep.reports.formatting import Names, day, short_day
@@ -51,9 +52,10 @@ class DayTexts:
         return out
 
     def minds(self, booking: Booking) -> tuple[str, ...]:
-        """Say whom to ask, what to mind and to wear where a booking is set out, and its trays."""
+        """Say what was noted for the prep room, whom to ask, what to mind and to wear, and what goes on which tray."""
         demo = self._reckoned(booking)
-        return (*self.controls.of(demo, booking), *self.controls.trays(demo, booking.showings)) if demo else ()
+        note = (f"{booking.note[:1].upper()}{booking.note[1:]}",) if booking.note else ()
+        return (*note, *self.controls.of(demo, booking), *self.controls.trays(demo, booking.showings)) if demo else note
 
     def things(self, booking: Booking) -> list[Thing]:
         """List what is put out for a booking, per vessel and showing, water too."""
@@ -75,8 +77,8 @@ class DayTexts:
         return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
 
     def _reckoned(self, booking: Booking) -> Demo | None:
-        """Compute, for a booking's demo, what goes on until a pH or a colour; None without a demo."""
-        demo = self.snapshot.demos.get(booking.demo)
+        """Compute, for a booking's demo, what goes on until a pH or a colour; None where it is not on file."""
+        demo = demo_of(booking, self.snapshot.demos, self.snapshot.catalogue)
         if demo is None or not any(need.until for need in demo.needs):
             return demo
         from prep.planning.ph_demand import Reckoner  # late import: most days need no pH

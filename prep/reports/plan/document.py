@@ -91,7 +91,12 @@ def day_document(found: Day, plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
                 "room": b.room,
                 "teacher": b.teacher,
                 "demo": b.demo,
+                "item": b.item,
+                "portion": write.amount(b.item, b.portion) if b.item else None,
                 "showings": b.showings,
+                "trials": b.trials,
+                "group": b.group,
+                "note": b.note,
                 "requirements": [write.requirement(need) for need in found.needs if need.booking == b.code],
             }
             for b in found.bookings

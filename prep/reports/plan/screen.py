@@ -11,7 +11,7 @@ from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
-from prep.planning.set_out import sensibly
+from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
 from prep.safety.deferral import DEFERRAL
@@ -160,7 +160,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
             where = ", ".join(text for text in (booking.room, booking.teacher) if text)
             when = f"{short_day(booking.on)} {period_text(booking.period)}"
             terminal.say(
-                f"{booking.code}  {when}  {booking.demo} x{booking.showings}" + (f"  ({where})" if where else ""),
+                f"{booking.code}  {when}  {booking.what} {how_often(booking)}" + (f"  ({where})" if where else ""),
                 indent=2,
                 hang=5,
             )

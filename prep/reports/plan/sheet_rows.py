@@ -14,6 +14,7 @@ from prep.planning.by_day import Day, Days, LineKind, made_on
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
+from prep.planning.set_out import how_often
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import some_of
@@ -146,14 +147,13 @@ class _Sheets:
         return replace(make, number=number, log="") if number else make
 
     def _booking(self, booking: Booking, view: DayTexts) -> PrintedBooking:
-        demo = self.snapshot.demos.get(booking.demo)
         needs = [need for need in view.found.needs if need.booking == booking.code]
         return PrintedBooking(
             period_text(booking.period),
             booking.room,
             booking.teacher,
-            demo.name if demo else booking.demo,
-            f"x{booking.showings}",
+            self.names.booked(booking),
+            how_often(booking),
             booking.code,
             tuple(TakeRow(thing.each, thing.what, thing.source) for thing in view.things(booking)),
             view.minds(booking),

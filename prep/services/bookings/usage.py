@@ -19,6 +19,7 @@ from prep.findings import Finding
 from prep.planning.by_day import LineKind
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
+from prep.planning.set_out import how_often
 from prep.planning.usage_factors import Learned, Record, findings, learn
 from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
@@ -91,7 +92,7 @@ def done(
     returned = {_item(name, asked, "--return") for name in back}
     with session.writing(db) as connection:
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # closed meanwhile, perhaps
-        job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} x{booking.showings}")
+        job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} {how_often(booking)}")
         rows, taken = [], []
         for item, thing in sorted(asked.things.items()):
             out = max(asked.out[item], given.get(item, 0))
@@ -141,7 +142,7 @@ def _asked(db: Path | None, code: str) -> _Asked:
     with session.reading(db) as connection:
         booking = open_booking(connection, code)
         on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
-    found = demo_of(booking, on_file.demos)
+    found = demo_of(booking, on_file.demos, on_file)
     if found is None:
         raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
     demo, _ = reckoned(found, on_file)

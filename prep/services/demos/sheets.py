@@ -1,6 +1,6 @@
 """What the sheets of a demonstration say: the lesson's, the assistant's, the pupils', and the packing list."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from math import ceil
 from pathlib import Path
@@ -81,11 +81,9 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
     """Make the sheets of a booking, by its code, or of a demo. Raises PrepError for what is neither."""
     on_file = lookup.known(db)
     booked = _booked(db, what)
-    demo = demo_of(booked, on_file.demos) if booked else lookup.demo(on_file, what)
+    demo = demo_of(booked, on_file.demos, on_file) if booked else lookup.demo(on_file, what)
     if demo is None:
         raise PrepError(f"The demo of booking {what} is no longer on file.")
-    if booked and booked.item:
-        demo = replace(demo, name=on_file.name(booked.item))
     times = within(showings or (booked.runs if booked else 1), 1, 1000, "--showings")
     reckoned, _ = lookup.reckoned(demo, on_file)
     totals = needs_of(reckoned, times)

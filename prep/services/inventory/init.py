@@ -88,11 +88,13 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, job:
     """Write a school's own facts under its opening job, which puts what is in the bottles on the books."""
     seeding.put_settings(
         connection,
-        {k: v for k, v in school.settings.items() if k not in (*CALENDAR_KEYS, "groups")},
+        {k: v for k, v in school.settings.items() if k not in (*CALENDAR_KEYS, "groups", "rule")},
     )
     _put_places(connection, school.locations)
     seeding.put_bookings(connection, school.bookings)
     bookings.put_age_groups(connection, school.groups)
+    for rule in school.rules:
+        bookings.put_school_rule(connection, rule)
     by, on = ledger.done(connection, job)
     placed = {"status": OrderStatus.PLACED, "by": by}
     seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])

@@ -10,7 +10,9 @@ from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
 from prep.planning.by_day import Day, LineKind
+from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, OrderLine, Snapshot
+from prep.planning.set_out import how_often
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.services.stock import listing
@@ -192,9 +194,9 @@ def _order(line: OrderLine, snapshot: Snapshot) -> _LineRequest:
 
 def _booking(kind: LineKind, code: str, day: Day, snapshot: Snapshot) -> _LineRequest:
     booking = next(one for one in day.bookings if one.code == code)
-    demo = snapshot.demos.get(booking.demo)
+    demo = demo_of(booking, snapshot.demos, snapshot.catalogue)
     bottles = [
         share.ref for need in day.needs if need.booking == code for share in need.served if share.kind == "bottle"
     ]
-    name = f"{kind} {code}, {demo.name if demo else booking.demo} x{booking.showings}"
+    name = f"{kind} {code}, {demo.name if demo else booking.what} {how_often(booking)}"
     return _LineRequest(name, {"booking": code, "bottles": list(dict.fromkeys(bottles))})

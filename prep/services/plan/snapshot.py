@@ -32,7 +32,7 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
     """
     from prep.store import bottles
     from prep.store.queries import load_snapshot
-    from prep.store.school.bookings import school_rules
+    from prep.store.school.bookings import age_groups, school_rules
 
     snapshot = load_snapshot(connection, today)
     snapshot = replace(snapshot, bottles=counted(snapshot.bottles, snapshot.days_open))
@@ -40,9 +40,9 @@ def load(connection: "Connection", today: date, supposed: Sequence[Booking] = ()
         snapshot = replace(snapshot, bookings=(*snapshot.bookings, *supposed))
     dates = bottles.dated(connection, only_peroxides=True)
     if known := school_rules(connection):
-        from prep.services.safety.school_rules import governed
+        from prep.services.safety.governed_bookings import governed
 
-        snapshot = governed(connection, snapshot, known)
+        snapshot = governed(snapshot, known, [one.name for one in age_groups(connection)])
     return peroxides.guarded(snapshot, dates)
 
 
@@ -62,6 +62,10 @@ def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
         instruments=tuple(one for one in catalogue.instruments if one.count),
         calendar=school.calendar,
     )
+    if school.rules:
+        from prep.services.safety.governed_bookings import governed
+
+        snapshot = governed(snapshot, school.rules, [one.name for one in school.groups])
     formers = [
         (one, catalogue.substances[one.bottle.item])
         for one in held

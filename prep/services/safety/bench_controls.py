@@ -23,19 +23,20 @@ class BenchControls:
     def __init__(self, catalogue: Catalogue) -> None:
         self._catalogue = catalogue
         self._codes: dict[str, frozenset[str]] = {}
-        self._said: dict[str, tuple[str, ...]] = {}
+        self._said: dict[tuple[str, int], tuple[str, ...]] = {}
 
     def of(self, demo: Demo, booking: Booking | None = None) -> tuple[str, ...]:
         """List whom to ask first, or who allowed the booking; the caution on file; the controls that the law names."""
-        if demo.code not in self._said:
+        asked = demo.code, sum(need.per_showing for need in demo.needs)  # class sets of one item differ in amount
+        if asked not in self._said:
             said = (demo.caution,) if demo.caution else ()
-            self._said[demo.code] = (*said, *self._controls(demo))
+            self._said[asked] = (*said, *self._controls(demo))
         if not demo.ask_first:
-            return self._said[demo.code]
+            return self._said[asked]
         if booking is None or not booking.allowed_by:
-            return (f"Ask first: {demo.ask_first}", *self._said[demo.code])
+            return (f"Ask first: {demo.ask_first}", *self._said[asked])
         when = f" on {short_words(booking.allowed_on)}" if booking.allowed_on else ""
-        return (f"Allowed by {booking.allowed_by}{when}.", *self._said[demo.code])
+        return (f"Allowed by {booking.allowed_by}{when}.", *self._said[asked])
 
     def trays(self, demo: Demo, sets: int) -> tuple[str, ...]:
         """Describe how a class practical is laid in trays, how much on each, and what may not share one."""

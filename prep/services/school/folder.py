@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from prep.books import BottleStatus
+from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.dates import LAST, gone
 from prep.errors import PrepError
-from prep.planning.age_groups import AgeGroup, clash, folded
+from prep.planning.age_groups import AgeGroup, clash, folded, group_named
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
+from prep.safety.school_rules import SchoolRule
 from prep.services.bookings.groups import checked
 from prep.services.bookings.requests import BookableNames, Wanted, coded, read_bookings
 from prep.services.catalogue.names import find_item
@@ -40,9 +42,11 @@ SETTINGS = (
     "order_margin_days",
     "groups",
     "allowed",
+    "rule",
     *COSTS,
     *CALENDAR_KEYS,
 )
+RULE_KEYS = "item demo at_most room group from_group why".split()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +104,7 @@ class School:
     orders: tuple[ShelfOrder, ...]
     bookings: tuple[Booking, ...]
     groups: tuple[AgeGroup, ...] = ()
+    rules: tuple[SchoolRule, ...] = ()
     settings: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -153,6 +158,7 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
     names = BookableNames(catalogue, groups, "groups" not in settings)
     bookings = folder / "bookings.csv"
     booked = _allowed(settings, coded(read_bookings(bookings, names) if bookings.is_file() else ()))
+    listed = groups or tuple(AgeGroup(name) for name in _unlike(one.booking.group for one in booked))
     return School(
         name=str(settings.get("school", "")),
         today=fixed,
@@ -163,7 +169,8 @@ def read_school(folder: Path, catalogue: OnFile, today: date = LAST) -> School:
         bottles=tuple(bottles.values()),
         orders=tuple(orders.values()),
         bookings=tuple(one.booking for one in booked),
-        groups=groups or tuple(AgeGroup(name) for name in _unlike(one.booking.group for one in booked)),
+        groups=listed,
+        rules=tuple(_rule(one, catalogue, listed) for one in settings.get("rule", ())),
         settings=settings,
     )
 
@@ -220,6 +227,29 @@ def _allowed(settings: Mapping[str, Any], booked: Sequence[Wanted]) -> tuple[Wan
         else one
         for one in booked
     )
+
+
+def _rule(said: Any, catalogue: OnFile, groups: Sequence[AgeGroup]) -> SchoolRule:
+    """Read one of settings.toml's own limits: `[[rule]]` with the keys of `prep safety rule add`. Raises PrepError."""
+    if not isinstance(said, dict) or not all(isinstance(one, str) for one in said.values()):
+        raise PrepError(f"settings.toml: each [[rule]] has lines of text: {', '.join(RULE_KEYS)}.")
+    if unknown := [key for key in said if key not in RULE_KEYS]:
+        raise PrepError(f'settings.toml: [[rule]] has no "{unknown[0][:40]}"; it has {", ".join(RULE_KEYS)}.')
+    if bool(said.get("item")) == bool(said.get("demo")):
+        raise PrepError("settings.toml: each [[rule]] names an item or a demo: one of the two.")
+    from prep.services.safety.governed_bookings import rule_about
+
+    for key in ("room", "why"):
+        printable(said.get(key, ""), 200 if key == "why" else 80, f"settings.toml: {key}")
+    try:
+        about = rule_about(said.get("item") or said["demo"], "demo" in said, catalogue, catalogue.demos)
+        at_most = quantities.strength(said["at_most"]) if "at_most" in said else None
+        group, youngest = (group_named(said.get(key, ""), groups) for key in ("group", "from_group"))
+    except PrepError as problem:
+        raise PrepError(f"settings.toml: [[rule]]: {problem}") from None
+    if about.demo and at_most is not None:
+        raise PrepError("settings.toml: a demonstration is barred or not; at_most is for a substance or solution.")
+    return SchoolRule(about.item, at_most, said.get("room", ""), group, said.get("why", ""), about.demo, youngest)
 
 
 def _unlike(names: Iterable[str]) -> Iterable[str]:

@@ -7,10 +7,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from icalendar import Calendar
 
-from prep.planning.model import Horizon
+from prep.planning.by_day import Days
+from prep.planning.model import Booking, Horizon
 from prep.reports.calendar import write_tasks
 from prep.reports.formatting import in_days, period_text
 from prep.reports.plan.day_sheet import week_sheet
+from prep.reports.plan.document import day_document
 from prep.reports.plan.screen import show_plan
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of
 from prep.services.plan import plan as plan_service
@@ -37,7 +39,34 @@ def test_every_make_booking_and_order_stands_on_its_day(drawn: DrawnPlan) -> Non
     assert {b.code for row in rows for b in row.bookings if b.short} == short
     for row, on in zip(rows, days, strict=True):
         minutes = sum(b.minutes for b in plan.batches if b.make_on == on)
-        assert row.work == (f"{minutes} of 240 minutes" if minutes else "")
+        assert row.work == (f"{minutes} of {stock.calendar.minutes(on)} minutes" if minutes else "")
+
+
+def test_a_class_set_and_a_trial_run_are_named_in_full(drawn: DrawnPlan, capsys: pytest.CaptureFixture[str]) -> None:
+    class_set, tried = (next(b for b in drawn.snapshot.bookings if wanted(b)) for wanted in (_of_item, _has_trials))
+    days = [class_set.on, tried.on]
+    first, second = day_rows(drawn.plan, drawn.snapshot, days)
+    set_out = {row.code: row for row in (*first.bookings, *second.bookings)}
+    row = set_out[class_set.code]
+    assert (row.demo, row.showings) == ("Hydrochloric acid, 1 mol/L", "x15")
+    assert (row.gets[0].amount, row.gets[0].what) == ("50 mL", "Hydrochloric acid, 1 mol/L")
+    assert row.cautions == ("A class set, in dropper bottles", "Goggles.")
+    assert set_out[tried.code].showings == "x1 and 1 trial run"
+    show_plan(drawn.plan, drawn.snapshot, brief=True)
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"{class_set.code} 3 Feb P5 hcl-1 x15 (" in said
+    assert f"{tried.code} 26 Jan P6 {tried.demo} x1 and 1 trial run (" in said
+    document = day_document(Days(drawn.plan, drawn.snapshot).of(class_set.on), drawn.plan, drawn.snapshot)
+    (found,) = [b for b in document["bookings"] if b["code"] == class_set.code]
+    assert (found["item"], found["portion"], found["trials"]) == ("hcl-1", {"value": 50.0, "unit": "mL"}, 0)
+
+
+def _of_item(booking: Booking) -> bool:
+    return bool(booking.item)
+
+
+def _has_trials(booking: Booking) -> bool:
+    return bool(booking.trials)
 
 
 def test_what_stops_a_booking_is_on_the_first_days_sheet(drawn: DrawnPlan) -> None:

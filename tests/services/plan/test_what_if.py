@@ -76,7 +76,7 @@ def test_a_delivery_late_puts_bookings_at_risk(sample: loaded.Sample, present: P
 
 
 def test_what_only_reads_otherwise_is_not_gone(sample: loaded.Sample, present: Plan) -> None:
-    stop = next(f for f in present.findings if f.severity == "stop")
+    stop = next(f for f in present.findings if f.code == "runs-out")
     item = next(n for n in present.requirements if n.id == stop.about).item
     bottles = [f"bottle {b.code} gone" for b in sample.snapshot.bottles if b.item.startswith(item.partition("-")[0])]
     for changes in (bottles, ["order P1 5 days late"], [*bottles, "order P1 5 days late"]):

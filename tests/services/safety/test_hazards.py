@@ -539,7 +539,7 @@ def test_a_booking_that_breaks_a_limit_is_refused() -> None:
     ).booking
     with pytest.raises(Refused, match="Nothing was changed"):
         bookings.change(None, made.code, BookingChange(room="L1"), act("Ada", TODAY))
-    school_rules.remove(None, 1, act("Ada", TODAY))
+    school_rules.remove(None, 2, act("Ada", TODAY))  # the first is the sample's own
     bookings.change(None, made.code, BookingChange(room="L1"), act("Ada", TODAY))
     # A rule made later stops the plan's booking, not the plan.
     school_rules.add(None, school_rules.RuleRequest("sodium-hydroxide", "0.3 mol/L", "L1", "", ""), act("Ada", TODAY))
@@ -610,9 +610,9 @@ def test_limits_that_are_none_are_sentences() -> None:
     school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "", ""), act("Ada", TODAY))
     with pytest.raises(PrepError, match="there already"):
         school_rules.add(None, school_rules.RuleRequest("glucose", None, "", "", ""), act("Ada", TODAY))
-    with pytest.raises(PrepError, match="no rule 2"):
-        school_rules.remove(None, 2, act("Ada", TODAY))
-    assert [one.name for one in school_rules.rules(None)] == ["D-Glucose"]
+    with pytest.raises(PrepError, match="no rule 3"):
+        school_rules.remove(None, 3, act("Ada", TODAY))
+    assert [one.name for one in school_rules.rules(None)] == ["Sugar and concentrated sulfuric acid", "D-Glucose"]
 
 
 # Cautions of a make -------------------------------------------------------------------------------------

@@ -1,0 +1,104 @@
+"""Bookings under the school's own limits: what each puts to use, and which of them a rule bars."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from prep.chemistry.catalogue import Catalogue
+from prep.chemistry.model import Form, Strength, StrengthKind
+from prep.errors import NotOnFile, PrepError
+from prep.findings import Finding, Severity
+from prep.planning.model import Booking, Demo, Snapshot
+from prep.safety.clp.composition import in_formula
+from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
+from prep.safety.solution_hazards import composition_of, solute_of
+from prep.services.bookings.requests import find_demo_in
+from prep.services.catalogue.names import find_item
+
+
+def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[str]) -> Snapshot:
+    """Remove from the snapshot the bookings that break one of the rules; each is told of in `noticed`.
+
+    `groups` are the school's age groups in the order of its list.
+    """
+    kept: list[Booking] = []
+    noticed: list[Finding] = []
+    for booking in snapshot.bookings:
+        found: tuple[Finding, ...] = ()
+        if booking.stands:
+            demo = snapshot.demos.get(booking.demo)
+            found = broken(uses(booking, demo, snapshot.catalogue), known, groups)
+        noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
+        if not any(one.severity == Severity.STOP for one in found):
+            kept.append(booking)
+    return replace(snapshot, bookings=tuple(kept), noticed=(*snapshot.noticed, *noticed))
+
+
+def uses(
+    booking: Booking,
+    demo: Demo | None,
+    catalogue: Catalogue,
+) -> list[SubstanceUse]:
+    """List what a booking puts to use, for the rules."""
+    items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
+    about = f"Booking {booking.code}"
+    found = [SubstanceUse(about, "", demo.name, demo=demo.code)] if demo else []
+    found += [use for item in items for use in uses_of_item(about, item, catalogue)]
+    return [replace(use, room=booking.room, group=booking.group) for use in found]
+
+
+def uses_of_item(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]:
+    """List an item, and everything in it with its own strength there."""
+    if item in catalogue.substances:
+        one = catalogue.substances[item]
+        pct = one.assay_pct if one.form is Form.AQUEOUS else Decimal(100)
+        strength = Strength(pct, StrengthKind.PCT_W_W) if pct is not None else None
+        yield SubstanceUse(about, item, one.name, (one.solute,), strength, substance=one)
+    elif item in catalogue.solutions:
+        solution = catalogue.solutions[item]
+        if not solution.recipe:
+            try:
+                counted = solute_of(solution, catalogue)
+            except PrepError:
+                counted = None
+            codes = (solution.solute, counted.code) if counted else (solution.solute,)
+            yield SubstanceUse(
+                about,
+                item,
+                solution.name,
+                codes,
+                solution.strength,
+                substance=counted,
+                strength_of=solution.strength_of,
+            )
+            return
+        yield SubstanceUse(about, item, solution.name)
+        try:
+            inside = composition_of(solution, catalogue).components
+        except PrepError:
+            inside = ()
+        for part in inside:
+            one = catalogue.substances[part.code]
+            strength = Strength(in_formula(part, one), StrengthKind.PCT_W_W)
+            yield SubstanceUse(
+                about, part.code, f"{one.name} in {solution.name}", (one.solute,), strength, substance=one
+            )
+
+
+def rule_about(item: str, demo: bool, catalogue: Catalogue, demos: Mapping[str, Demo]) -> SchoolRule:
+    """Find what a rule is about: a solute by its code, with its solutions; else a substance, solution or demo by name.
+
+    `demo` says that a demonstration is named. Raises PrepError.
+    """
+    wanted = item.strip()
+    if demo:
+        return SchoolRule("", demo=find_demo_in(demos, wanted).code)
+    if any(one.solute == wanted for one in catalogue.substances.values()):
+        return SchoolRule(wanted)
+    try:
+        return SchoolRule(find_item(wanted, catalogue).code)
+    except NotOnFile as unknown:
+        try:
+            return SchoolRule("", demo=find_demo_in(demos, wanted).code)
+        except NotOnFile:
+            raise unknown from None
