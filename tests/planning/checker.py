@@ -105,10 +105,11 @@ def _requirements(doc: dict[str, Any], stock: Snapshot) -> list[str]:
                 wrong.append(f"booking {booking.code} was dropped without a warning")
             continue
         wanted: dict[str, float] = defaultdict(float)
+        runs = booking.showings + booking.trials
         for need in demo.needs:
             if need.item != "water":
                 each = _until(demo, need, stock) if need.until else need.per_showing
-                wanted[need.item] += (each * (booking.showings + booking.trials) * (1 + float(demo.spare)) + need.dead) / 1e6
+                wanted[need.item] += (each * runs * (1 + float(demo.spare)) + need.dead) / 1e6
         for item, amount in wanted.items():
             if item not in stock.substances and item not in stock.solutions and booking.code in warned:
                 continue  # nothing on file to give; it is said
