@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from prep.errors import NotOnFile
+from prep.services.catalogue import lookup
 from tests.catalogue_contents import key_of, on_file, strengths
 
 with (Path(__file__).parent / "data" / "prep_room_year.csv").open(encoding="utf-8", newline="") as file:
@@ -134,3 +136,40 @@ def test_a_strength_that_is_not_on_file_is_not_covered() -> None:
     assert "hcl-2" in _made_of(acid)
     assert not _made_of(acid | {"name": "Hydrochloric acid, 1.7 mol/L"})
     assert "hcl-2" not in _made_of(acid | {"cas": "7664-93-9"})
+
+
+OTHERWISE = {
+    "Ethanoate buffer, pH 4.7, 1 mol/L": "buffer-4.7",
+    "Fehling's A and B": "fehling",
+    "Phosphate buffer, pH 7, 0.1 mol/L": "buffer-7",
+}
+"""Names that mean an entry beside the one that covers the row: the buffer of the pH, and the two mixed."""
+
+
+@pytest.mark.parametrize("kind", ["substance", "solution", "demo"])
+def test_each_name_of_the_lists_finds_its_entry(kind: lookup.Kind) -> None:
+    """Whatever a person writes of the lists, with brackets and several strengths, lists its entry."""
+    lost = []
+    for row in ROWS:
+        codes = set(filter(None, row["codes"].split(";"))) | {OTHERWISE.get(row["name"], "")}
+        if row["list"] == f"{kind}s" and row["codes"] and not codes & set(_listed(kind, row["name"])):
+            lost.append(row["name"])
+    assert lost == []
+
+
+def _listed(kind: lookup.Kind, search: str) -> list[str]:
+    try:
+        return lookup.searched(on_file(), kind, search).codes
+    except NotOnFile:
+        return []
+
+
+def test_a_search_says_that_it_found_only_what_is_near_and_nothing_of_nothing() -> None:
+    near = lookup.searched(on_file(), "demo", "Hardness with EDTA")
+    assert "hard-water" in near.codes
+    assert near.says == 'No demo on file has all of the words "Hardness with EDTA"; the nearest:'
+    assert lookup.searched(on_file(), "substance", "Maize (vegetable) oil").codes == ["maize-oil"]
+    assert lookup.searched(on_file(), "demo", "golden rain") == lookup.Found(["golden-rain"])
+    for nonsense in ("zzz", "sodium unobtainide", "a quantum flux"):
+        with pytest.raises(NotOnFile, match="matches"):
+            lookup.searched(on_file(), "substance", nonsense)

@@ -30,7 +30,8 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
     from prep.services.catalogue import lookup
 
     on_file = lookup.known(db)
-    found = [on_file.substances[code] for code in lookup.searched(on_file, "substance", search)]
+    hits = lookup.searched(on_file, "substance", search)
+    found = [on_file.substances[code] for code in hits.codes]
     if as_json:
         from prep.reports.catalogue import substance_document
 
@@ -38,6 +39,7 @@ def substances(search: Search = None, db: common.Db = None, as_json: common.AsJs
         return
     from prep.reports import terminal
 
+    terminal.note(hits.says)
     terminal.table(("Code", "Name", "Formula", "CAS"), [(s.code, s.name, s.formula, s.cas) for s in found])
     terminal.say(f"{len(found)} on file.")
 
@@ -90,7 +92,8 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
     from prep.services.catalogue import lookup
 
     on_file = lookup.known(db)
-    found = [on_file.solutions[code] for code in lookup.searched(on_file, "solution", search)]
+    hits = lookup.searched(on_file, "solution", search)
+    found = [on_file.solutions[code] for code in hits.codes]
     if as_json:
         from prep.reports.catalogue import solution_document
 
@@ -102,6 +105,7 @@ def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJso
         (s.code, s.name, str(s.strength or ""), "fresh" if s.made_fresh else f"{s.shelf_life_days} d", s.purpose)
         for s in found
     ]
+    terminal.note(hits.says)
     terminal.table(("Code", "Name", "Strength", "Keeps", "Kind"), rows)
     terminal.say(f"{len(found)} on file.")
 

@@ -40,12 +40,11 @@ def demos(
 
     with common.sampled(db, sample) as (where, today):
         on_file = lookup.known(where)
-        codes = lookup.searched(on_file, "demo", search)
+        hits = lookup.searched(on_file, "demo", search)
         if can is not None:
             day = common.a_date(can, "--can", today)
             possible = set(service.possible(where, day, today))
-            codes = [code for code in codes if code in possible]
-    found = [on_file.demos[code] for code in codes]
+    found = [on_file.demos[code] for code in hits.codes if can is None or code in possible]
     if as_json:
         from prep.reports.catalogue import demo_document, possible_document
 
@@ -54,6 +53,7 @@ def demos(
         return
     from prep.reports import terminal
 
+    terminal.note(hits.says)
     named = [(d.code, f"{d.name} (ask first)" if d.ask_first else d.name, d) for d in found]
     terminal.table(
         ("Code", "Name", "Needs"), [(code, name, ", ".join(n.item for n in d.needs)) for code, name, d in named]

@@ -162,5 +162,11 @@ def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0, w
     print(*(f"{start}{line}{end}" for line in lines), sep="\n")
 
 
+def note(text: str) -> None:
+    """Print a sentence that may be none: then nothing at all."""
+    if text:
+        say(text)
+
+
 def _coloured() -> bool:
     return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

@@ -1,21 +1,25 @@
 """Looking things up: substances, solutions, demos, in the inventory or among the shipped ones."""
 
 from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
-from prep.chemistry.spelling import key
+from prep.chemistry.word_search import holding, nearest
 from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Demo
 from prep.services.bookings.requests import find_demo_in
-from prep.services.catalogue.names import Only, choose_item, find_item
+from prep.services.catalogue.names import Only, candidates, choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from prep.planning.ph_demand import Until
+
+Kind = Literal["substance", "solution", "demo"]
 
 
 def known(db: Path | None) -> OnFile:
@@ -65,10 +69,7 @@ def demo(on_file: OnFile, name: str) -> Demo:
     try:
         return find_demo_in(on_file.demos, name)
     except PrepError:
-        try:
-            found = searched(on_file, "demo", name)
-        except PrepError:
-            found = []
+        found = holding(on_file.texts()["demo"], name)
         if len(found) == 1:
             return on_file.demos[found[0]]
         if 1 < len(found) <= 12:
@@ -85,26 +86,42 @@ def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]
     return Reckoner(catalogue).reckoned(demo)
 
 
-def searched(on_file: OnFile, kind: str, search: str | None) -> list[str]:
-    """Search the codes of a kind. Raises PrepError where none matches, naming the other kinds of which some do."""
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search found: codes, and the sentence that says so where none has all of the words."""
+
+    codes: list[str]
+    says: str = ""
+
+
+def searched(on_file: OnFile, kind: Kind, search: str | None) -> Found:
+    """Search the codes of a kind: all of the words, else what they name, else what comes nearest.
+
+    Raises PrepError where none does, naming the other kinds of which some do.
+    """
     texts = on_file.texts()
-    found = _holding(texts[kind], search)
+    found = holding(texts[kind], search)
     if found or not search:
-        return found
-    others = [f"{other}s do (prep {other} list)" for other in texts if other != kind and _holding(texts[other], search)]
+        return Found(found)
+    if near := _meant(on_file, kind, search) or nearest(texts[kind], search):
+        return Found(near, f'No {kind} on file has all of the words "{search[:60]}"; the nearest:')
+    others = [f"{other}s do (prep {other} list)" for other in texts if other != kind and holding(texts[other], search)]
     more = f"; {' and '.join(others)}" if others else ""
     raise NotOnFile(f'No {kind} on file matches "{search}"{more}.')
 
 
+def _meant(on_file: OnFile, kind: Kind, search: str) -> list[str]:
+    """Find the codes that the words name, in whatever spelling."""
+    if kind == "demo":
+        with suppress(PrepError):
+            return [find_demo_in(on_file.demos, search).code]
+        return []
+    return [one.code for one in candidates(search, on_file, kind)]
+
+
 def matching(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
     """Find the codes whose code or other texts hold the words searched for; all of them without. Raises PrepError."""
-    found = _holding(texts, search)
+    found = holding(texts, search)
     if search and not found:
         raise NotOnFile(f'Nothing on file matches "{search}".')
     return found
-
-
-def _holding(texts: Mapping[str, tuple[str, ...]], search: str | None) -> list[str]:
-    words = [key(word) for word in (search or "").split()]
-    whole = {code: " ".join(map(key, " ".join((code, *more)).split())) for code, more in texts.items()} if words else {}
-    return [code for code in texts if all(word in whole[code] for word in words)]

@@ -22,7 +22,7 @@ routes = router()
 def demos(here: At, q: Short = "") -> list[Document]:
     """List demonstrations, all or those that match words, as `prep demo list SEARCH --json`."""
     on_file = lookup.known(here.db)
-    codes = lookup.searched(on_file, "demo", q or None)
+    codes = lookup.searched(on_file, "demo", q or None).codes
     return [demo_document(on_file.demos[code], on_file.substances) for code in codes]
 
 
