@@ -102,11 +102,11 @@ def density_g_ml(text: str) -> Decimal:
     return value
 
 
-def temperature_c(text: str) -> Decimal:
-    """Read a temperature [degC] from `25`, `25 C`, `25 degC`, `25 °C`; -30 to 150 degC, else PrepError."""
-    accepted = 'a temperature in degrees Celsius from -30 to 150, such as "25 degC"'
+def temperature_c(text: str, least: int = -30, most: int = 150) -> Decimal:
+    """Read a temperature [degC] from `25`, `25 C`, `25 degC`, `25 °C`; from `least` to `most`, else PrepError."""
+    accepted = f'a temperature in degrees Celsius from {least} to {most}, such as "25 degC"'
     found = re.fullmatch(rf"([+-]?{NUMBER})\s*(?:°\s*C|℃|degC|deg\s*C|C)?", text.strip().replace("−", "-"))
-    if len(text) > LONGEST or not found or not -30 <= (value := Decimal(found[1])) <= 150:
+    if len(text) > LONGEST or not found or not least <= (value := Decimal(found[1])) <= most:
         no_comma(text)
         raise PrepError(f'"{clip(text)}" is not accepted; write {accepted}.')
     return value

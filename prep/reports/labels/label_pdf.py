@@ -12,7 +12,7 @@ from io import BytesIO
 from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.labels.layout import MM, QUIET, Laid, characters, lay, qr_matrix
+from prep.reports.labels.layout import MM, QUIET, Laid, LeastSizes, characters, lay, qr_matrix
 from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
 from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
 from prep.reports.pdf import fonts, pictograms
@@ -56,7 +56,7 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     tidy = list(map(_tidy, contents))
     places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(tidy))]
     settings = list(zip(tidy, map(sheet.padding_mm, places), strict=True))
-    laid = {one: lay(one[0], sheet, one[1], 0, least_sizes(one[0], sheet)) for one in dict.fromkeys(settings)}
+    laid, sizes = _first_laid(settings, sheet)
     even = max((found.scale_at for found, _ in laid.values() if found.whole), default=0)
     for index, (content, padding) in enumerate(settings, start_at - 1):
         if index >= sheet.places and index % sheet.places == 0:
@@ -64,11 +64,35 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
         place = index % sheet.places
         found, said = laid[content, padding]
         if found.whole and found.scale_at != even:
-            found, said = laid[content, padding] = lay(content, sheet, padding, even, least_sizes(content, sheet))
+            found, said = laid[content, padding] = lay(content, sheet, padding, even, sizes[content, padding])
         notes += [note for note in (*said, *_legally(content, found, sheet)) if note not in notes]
         _draw(canvas, found, content, sheet, place)
     canvas.save()
     return LabelsResult(file.getvalue(), tuple(notes), sheet)
+
+
+_Setting = tuple[LabelContent, tuple[float, ...]]
+"""What stands on a label, and the blank inside it."""
+
+
+def _first_laid(
+    settings: Sequence[_Setting], sheet: LabelSheet
+) -> tuple[dict[_Setting, tuple[Laid, list[str]]], dict[_Setting, LeastSizes]]:
+    """Set each label as large as it fits, its letters as large as the largest bottle asks for where they can be."""
+    own = {one: least_sizes(one[0], sheet) for one in dict.fromkeys(settings)}
+    common = max((sizes.letter_pt for sizes in own.values()), default=0.0)
+    laid, used = {}, {}
+    for one, sizes in own.items():
+        laid[one], used[one] = lay(one[0], sheet, one[1], 0, sizes), sizes
+        if laid[one][0].whole and sizes.letter_pt < common:
+            larger = replace(sizes, letter_pt=common)
+            if (found := lay(one[0], sheet, one[1], 0, larger))[0].whole and _smallest(found[0]) >= common - 0.01:
+                laid[one], used[one] = found, larger
+    return laid, used
+
+
+def _smallest(laid: Laid) -> float:
+    return min((line.size for line in laid.lines), default=0.0)
 
 
 def render_on(contents: Sequence[LabelContent], sheet: str | None, start_at: int = 1) -> LabelsResult:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from prep.safety.segregation import StoredBottle
     from prep.safety.storage_groups import StorageGroup
 
+_FLASHES_OR_BOILS_C = (-150, 500)
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
 _COUNTS_FROM = Decimal(1)  # % w/w from which what is dissolved counts on a shelf; common practice, no source
 
@@ -78,8 +79,8 @@ def _classify_typed(
     for text in texts:  # before a name is looked for in it, which may be found without its sign
         no_minus(text)
     sour = quantities.ph(ph, -2, 16) if ph is not None else None  # that of concentrates lies beyond 0 and 14
-    flash = quantities.temperature_c(flash_point) if flash_point is not None else None
-    boils = quantities.temperature_c(boiling_point) if boiling_point is not None else None
+    flash = quantities.temperature_c(flash_point, *_FLASHES_OR_BOILS_C) if flash_point is not None else None
+    boils = quantities.temperature_c(boiling_point, *_FLASHES_OR_BOILS_C) if boiling_point is not None else None
     if boils is not None and flash is None:
         raise PrepError("--boiling-point tells the most flammable liquids apart: give it with --flash-point.")
     own = _on_file(db) if db is not None else None

@@ -15,6 +15,7 @@ from prep.chemistry.quantities import show, strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.safety.model import Classification
+from prep.safety.solution_hazards import reagents_of
 from prep.services.input.checks import MOST_JOBS, within
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
@@ -40,6 +41,7 @@ _KEEPING = {
 _PCT_OF_NAME = re.compile(r",? \d[\d.]* ?%(?: [vw]/[vw])?$")
 NEVER_KEPT = "EXPLOSIVE OR UNSTABLE WHEN KEPT: destroy at once after its period. Never store, never stopper."
 _MOST = 500
+_MOST_FORMULAS = 4
 _SPOILS_OPEN = frozenset({"hypochlorite", "alkali_metal", "water_reactive_other", "aldehyde", "amine"})
 """Groups of which a bottle once opened loses strength or grows worse: the day counts; common practice, no source."""
 _PEROXIDE = "7722-84-1"
@@ -195,9 +197,21 @@ def _label(
 def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> str:
     """Write formula, batch or lot as one line: `CuSO4.5H2O, batch 17`."""
     card, bought = catalogue.solutions.get(held.item), catalogue.substances.get(held.item)
-    formula = counted_formula(card, catalogue) if card else bought.formula if bought else ""
+    formula = _formulas(card, catalogue) if card else bought.formula if bought else ""
     parts = (formula, f"batch {batch}" if batch else "", f"lot {held.lot}" if held.lot else "")
     return ", ".join(filter(None, parts))
+
+
+def _formulas(card: Solution, catalogue: Catalogue) -> str:
+    """Find the formula that a strength counts, else those of what is in it, up to four; empty where they are more."""
+    if counted := counted_formula(card, catalogue):
+        return counted
+    inside = dict.fromkeys(
+        anhydrous(one.formula)
+        for one in reagents_of([card.code], catalogue)
+        if one.formula and one.code != "water" and one.storage_group != "water_aqueous"
+    )
+    return ", ".join(inside) if len(inside) <= _MOST_FORMULAS else ""
 
 
 def counted_formula(card: Solution, catalogue: Catalogue) -> str:

@@ -6,6 +6,7 @@ amended by Regulation (EU) 2025/2439.
 
 from dataclasses import replace
 
+import pypdfium2
 import pytest
 
 from prep.reports.labels.label_pdf import LabelContent, render, render_large_enough
@@ -159,3 +160,14 @@ def test_what_a_small_package_may_lack_goes_before_letters_are_too_small() -> No
     said = " ".join(render([full], sheet_named("A4, 2 x 7")).notes)
     assert "that a small package may lack" in said
     assert "must" not in said
+
+
+def test_bottles_of_two_sizes_have_even_letters_on_one_sheet() -> None:
+    """Letters of 1.2 mm up to 0.5 L and 1.4 mm above: on one sheet all as the larger bottle asks, where they fit."""
+    alike = [replace(SEVERE, bottle=code, capacity_ml=ml) for code, ml in (("K6G7", 250.0), ("W9N4", 1000.0))]
+    page = pypdfium2.PdfDocument(render_large_enough(alike).pdf)[0].get_textpage()
+    found = [page.get_charbox(at) for at in range(page.count_chars()) if page.get_text_range(at, 1) == "v"]
+    # v is as high as x, and is in the statements
+    heights = {round(box[3] - box[1], 1) for box in found if box}
+    assert len(found) >= 4
+    assert min(heights) >= 1.4 * 72 / 25.4 - 0.1

@@ -8,6 +8,7 @@ import pytest
 from prep.errors import PrepError
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import read_rows
+from prep.services.safety.hazards import classify_typed
 
 
 def read(tmp_path, **cells: str):  # type: ignore[no-untyped-def]
@@ -42,3 +43,11 @@ def test_what_cannot_be_is_refused_with_one_sentence(tmp_path, cells: dict[str, 
 def test_what_can_be_is_read(tmp_path) -> None:  # type: ignore[no-untyped-def]
     one = read(tmp_path, cas="64-17-5", supplemental="EUH066", flash_point_c="13")
     assert (one.cas, one.supplemental, one.flash_point_c) == ("64-17-5", "EUH066", 13)
+
+
+def test_a_measured_flash_point_may_lie_far_below_zero_and_no_further() -> None:
+    # diethyl ether flashes at -45 degC: NFPA 497
+    assert classify_typed(["ethanal 40 % w/w"], flash_point="-45 degC").hazards.classes
+    for wrong in ("-151", "501", "low"):
+        with pytest.raises(PrepError, match="is not accepted; write a temperature"):
+            classify_typed(["ethanal 40 % w/w"], flash_point=wrong)
