@@ -22,7 +22,7 @@ _PRUDENT = "from memory: National Research Council, Prudent Practices in the Lab
 
 _BOILS_WATER = "solute=sulfuric-acid&form=aqueous&from=50"  # % w/w; weaker acid may be washed away with water
 _FLAMMABLE_LIQUIDS = frozenset({"H224", "H225", "H226"})
-_POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
+POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
 _GASSING = frozenset({"cyanide", "sulfide", "hypochlorite", "sulfite_thiosulfate"})
 _DUST = frozenset("H334 H340 H350 H350i H360 H360D H360Df H360F H360FD H360Fd".split())
 _ALKALI = "Alkali: dilute with water, neutralise with citric acid, then wipe up."
@@ -73,7 +73,7 @@ def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
     for one in bench:
         everything += one.substances
         if one.vessel:
-            by_vessel[one.vessel, one.item if one.vessel.startswith(_POURED_FROM) else ""] += one.substances
+            by_vessel[one.vessel, one.item if one.vessel.startswith(POURED_FROM) else ""] += one.substances
     made: dict[str, Line] = {}
     for (vessel, _), inside in by_vessel.items():
         for line in never_meet(inside):

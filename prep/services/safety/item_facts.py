@@ -37,6 +37,8 @@ _STRICTEST = (
     "solid",
     "drain",
 )  # strictest first; a mixture goes by its strictest; common practice, no source
+NEVER_TO_DRAIN = ("specialist", "silver", "heavy metals", "halogenated")
+"""Streams, strictest first, that what they are mixed with goes to as well."""
 _IN_TRACES = frozenset({"silver", "heavy metals"})
 _TRACE = 0.01  # g or mL in a mL: less is a dye or a preservative, and does not count
 _BURNS = 0.1  # mL in a mL: less alcohol in water is no flammable waste; common practice, no source

@@ -13,12 +13,13 @@ from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
 from prep.safety.disposal import Leavings, Stream, larger_side, never_together, streams
+from prep.safety.notes import POURED_FROM
 from prep.safety.solution_hazards import WATER, composition_of
 from prep.services.bookings import bookings
 from prep.services.catalogue.lookup import reckoned
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.safety.item_facts import stream
+from prep.services.safety.item_facts import NEVER_TO_DRAIN, stream
 from prep.store import queries
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
@@ -70,9 +71,11 @@ def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
 def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
     """List what goes into a demo, each by its own stream, as if nothing had reacted; by none, for a waste carrier.
 
-    Drops of an indicator go with what they are dropped into.
+    Drops of an indicator go with what they are dropped into, and what shares a vessel with silver, a heavy metal or a
+    halogenated solvent with that: nothing of it goes down a drain.
     """
     wastes: list[Leavings] = []
+    kept = _kept_with(demo, catalogue)
     dropped = {n.item for n in demo.needs if 0 < n.drops <= _FEW_DROPS and _colours(n.item, catalogue)}
     for item in dict.fromkeys(need.item for need in demo.needs if need.item != WATER):
         known = catalogue.substances.get(item) or catalogue.solutions.get(item)
@@ -82,8 +85,26 @@ def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
         note = "worked out from what the demo needs: what reacts is not followed"
         if not own:
             own, note = "specialist", "nothing is known of how it is disposed of: ask"
+        elif own in _MEETS and item in kept:
+            own, note = kept[item], "worked out from what the demo needs: with what is in its vessel"
         wastes.append(Leavings(known.name if known else item, own, note))
     return wastes
+
+
+def _kept_with(demo: Demo, catalogue: Catalogue) -> dict[str, str]:
+    """Find the stream of what shares a vessel with something that never goes to the drain, by item.
+
+    What is poured from a bottle or burette ends in the one other vessel, where there is but one.
+    """
+    poured = [need for need in demo.needs if need.vessel.startswith(POURED_FROM)]
+    vessels = {need.vessel for need in demo.needs if need not in poured and need.vessel}
+    kept: dict[str, str] = {}
+    for vessel in vessels:
+        inside = {need.item for need in demo.needs if need.vessel == vessel or (need in poured and len(vessels) == 1)}
+        own = {stream(item, catalogue) for item in inside}
+        if strictest := next((way for way in NEVER_TO_DRAIN if way in own), None):
+            kept |= {item: strictest for item in inside if kept.get(item) not in NEVER_TO_DRAIN}
+    return kept
 
 
 def _colours(item: str, catalogue: Catalogue) -> bool:
