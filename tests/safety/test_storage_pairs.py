@@ -111,6 +111,7 @@ APART = """
     hcl-5 naoh-5
     hydrochloric-acid naoh-1
     nitric-acid glycerol
+    nitric-acid sucrose
 """
 OWN_TRAYS = """
     hydrochloric-acid sodium-metabisulfite
@@ -124,8 +125,11 @@ OWN_TRAYS = """
     ethanoic-anhydride sodium-hydroxide
     formaldehyde ammonia-880
     hno3-2 ethanol-96
-    nitric-acid sucrose
     thiosulfate-0.1 hcl-2
+    sodium-nitrite ammonium-chloride
+    ammonium-nitrate sodium-nitrite
+    potassium-permanganate hydrogen-peroxide
+    hydrogen-peroxide manganese-dioxide
     hno3-1 naoh-1
     hno3-2 naoh-2
     h2so4-2 naoh-2
