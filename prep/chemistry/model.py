@@ -103,6 +103,9 @@ class Origin(StrEnum):
     STOCK = "stock"
 
 
+_WAITING = (StepKind.STAND, StepKind.SETTLE)
+
+
 @dataclass(frozen=True, slots=True)
 class MethodStep:
     """One step of how a solution is made, or a substance handled. One row of seed_data/methods.csv.
@@ -123,7 +126,7 @@ class MethodStep:
     @property
     def waits(self) -> int:
         """Minutes for which nobody need be there."""
-        return self.minutes if self.kind in (StepKind.STAND, StepKind.SETTLE) else 0
+        return self.minutes if self.kind in _WAITING else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +245,7 @@ class Solution:
     @property
     def stand_days(self) -> int:
         """Days that it stands before it can be used; what is ready within a working day counts as none."""
-        minutes = sum(step.waits for step in self.method_steps)
+        minutes = sum([step.minutes for step in self.method_steps if step.kind in _WAITING])
         return 0 if minutes < _WORKING_DAY else -(-minutes // _DAY)
 
 

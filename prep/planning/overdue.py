@@ -40,10 +40,10 @@ def _served(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> di
     found: dict[str, dict[str, Requirement]] = defaultdict(dict)
     for need in needs.values():
         for share in need.served:
-            if share.kind is LinkKind.ORDER:
+            if share.source.kind is LinkKind.ORDER:
                 found[share.ref][need.id] = need
     for batch in made.values():
-        orders = [take.ref for take in batch.takes if take.kind is LinkKind.ORDER]
+        orders = [take.ref for take in batch.takes if take.source.kind is LinkKind.ORDER]
         if orders:
             users = {need.id: need for need in _users(batch, made, needs)}
             for order in orders:

@@ -76,7 +76,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     lead = {item: snapshot.today + timedelta(days=rule.lead_days) for item, rule in snapshot.rules.items()}
     held = frozenset(bottle.item for bottle in snapshot.bottles)
     bought = held | {order.item for order in snapshot.orders}
-    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, bought)
+    own_minima = frozenset(item for item in held if (rule := snapshot.rules.get(item)) is not None and rule.own)
+    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, own_minima, bought)
 
 
 def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:

@@ -1,14 +1,15 @@
 """The volumes in which a solution is made: round ones that the room's vessels hold, from the usual batch up."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from functools import lru_cache
 
 from prep.chemistry.model import SmallBatch, Solution, StepKind
 
-_ROUND = (10, 15, 20, 25, 50)
-"""First two figures of the volumes that people make and bottle: common practice, no source."""
-_BETWEEN = (12, 30, 35, 40, 45, 60, 70, 80, 90)
-"""The same of what is made for its use and not for the shelf: common practice, no source."""
+_ROUND = frozenset(("1", "15", "2", "25", "5"))
+"""The figures of the volumes that people make and bottle: common practice, no source."""
+_NEAR = _ROUND | {"12", "3", "35", "4", "45", "6", "7", "8", "9"}
+"""The same, and those of what is made for its use and not for the shelf: common practice, no source."""
 _WARMED = (StepKind.BOIL, StepKind.HEAT)
 _LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
 """The least that a person makes, and the least of what is boiled or warmed: common practice, no source."""
@@ -30,13 +31,11 @@ def is_round(volume: int) -> bool:
     >>> [ml for ml in (50, 100, 230, 250, 400, 950, 1500) if is_round(ml * 10**6)]
     [50, 100, 250, 1500]
     """
-    return _two_figures(volume) in _ROUND
+    return _figures(volume) in _ROUND
 
 
-def _two_figures(volume: int) -> int:
-    while volume >= 100 and volume % 10 == 0:
-        volume //= 10
-    return volume * 10 if volume < 10 else volume
+def _figures(volume: int) -> str:
+    return str(volume).rstrip("0")
 
 
 def small_because(solution: Solution) -> str:
@@ -66,8 +65,7 @@ def near_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
 
     `possible` is what the room can make.
     """
-    near = (*_ROUND, *_BETWEEN)
-    return tuple(size for size in possible if _two_figures(size) in near) or possible
+    return tuple(size for size in possible if _figures(size) in _NEAR) or possible
 
 
 def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
@@ -78,7 +76,7 @@ def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, .
         if solution.shelf_life_days > _FORTNIGHT_DAYS:
             least = max(least, solution.usual_nl // 2)
     near = near_sizes(possible)
-    return tuple(size for size in near if size >= least) or near[-1:]
+    return near[bisect_left(near, least) :] or near[-1:]
 
 
 LESS, BETWEEN = "less than the usual", "no usual round batch"
@@ -90,7 +88,7 @@ def unusual_because(why: str) -> tuple[str, ...]:
     return tuple(part for part in why.split("; ") if part.startswith((LESS, BETWEEN)))
 
 
-_FEW = (1, 2, 25, 5)
+_FEW = ("1", "2", "25", "5")
 
 
 def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
@@ -99,7 +97,7 @@ def few_sizes(possible: Sequence[int]) -> tuple[int, ...]:
     >>> [size // 10**6 for size in few_sizes([n * 10**7 for n in (5, 6, 10, 24, 25, 30, 100)])]
     [50, 100, 250, 1000]
     """
-    return tuple(size for size in possible if int(str(size).rstrip("0")) in _FEW) or tuple(possible)
+    return tuple(size for size in possible if _figures(size) in _FEW) or tuple(possible)
 
 
 def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
@@ -111,4 +109,4 @@ def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...
     if small_because(solution):
         return _made_for_use(solution, possible)
     sizes = round_sizes(possible)
-    return tuple(size for size in sizes if size >= solution.usual_nl) or sizes[-1:]
+    return sizes[bisect_left(sizes, solution.usual_nl) :] or sizes[-1:]

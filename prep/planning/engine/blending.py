@@ -5,6 +5,7 @@ follow from conserved solute, C V = C1 V1 + C2 V2 + ..., and what they leave of 
 what nobody else takes is drawn, and it is never made or ordered for this.
 """
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -202,9 +203,10 @@ def _sourced(
         return lot, chosen
     wanted = sum(amount for _, amount in lot.serves)
     possible = room.bench.sizes(code)
-    less = [size for size in near_sizes(possible) if wanted <= size < lot.amount]
+    near = near_sizes(possible)
+    less = near[bisect_left(near, wanted) : bisect_left(near, lot.amount)]
     below = less[0] if less else lot.amount
-    for size in (*reversed(less), *(size for size in possible if wanted <= size < below)):
+    for size in (*reversed(less), *possible[bisect_left(possible, wanted) : bisect_left(possible, below)]):
         smaller = choice(size)
         if smaller.held and not smaller.last_resort:
             return replace(lot, amount=size), smaller

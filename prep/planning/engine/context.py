@@ -43,7 +43,8 @@ class Room:
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here
     held: frozenset[str]  # what there is a bottle of, empty ones too
-    bought: frozenset[str]  # the same, and what is on order
+    own_minima: frozenset[str]  # those of them of which the school set a minimum itself
+    bought: frozenset[str]  # what is held, and what is on order
     sources_of: "dict[object, tuple[Reach, int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict

@@ -230,9 +230,9 @@ def walk(
     asked_for: dict[str, list[Demand]] = defaultdict(list)
     for demand in demands:
         asked_for[demand.item].append(demand)
-    held, rules = room.held if minima else frozenset[str](), room.snapshot.rules
+    nothing, rules = frozenset[str](), room.snapshot.rules
     # A minimum that the school set is kept of all that it has; one from the catalogue, of what bookings use.
-    on_books = {item for item in held if item in rules and rules[item].own}
+    held, on_books = (room.held, room.own_minima) if minima else (nothing, nothing)
     levels = verdicts.levels(room.bench, frozenset({*asked_for, *on_books}))
     state = Walk(earlier.supplies if earlier else room.supplies(), levels, asked_for)
     for supply, drawn in earlier.late if earlier else ():
@@ -306,14 +306,14 @@ def _make(
             state.short[demand.id] = (demand, missing, why)
         else:
             to_make.append((demand, missing))
-    if to_make and not room.bench.routes(item):
+    known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
+    if known is not None and known[0] == to_make:
+        _, made, unmade = known
+    elif to_make and not room.bench.routes(item):
         why = no_source(solution, room.bench.making.problems.get(item, ()))
         for demand, missing in to_make:
             state.short[demand.id] = (demand, missing, why)
         return
-    known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
-    if known is not None and known[0] == to_make:
-        _, made, unmade = known
     else:
         sizes = room.bench.sizes(item)
         if item in verdicts.sparing:
@@ -352,7 +352,7 @@ def _make(
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
         lot, chosen = sourced(room, solution, lot, shelf, verdicts)
         before = earlier.makes.get(batch) if earlier else None
-        if before is not None and before.chosen is chosen and before.lot == lot and not before.common:
+        if before is not None and before.made_of(lot, chosen) and not before.common:
             make = before.again()
         else:
             wants, used = wants_of(room, batch, solution, chosen, lot)

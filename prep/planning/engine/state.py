@@ -33,6 +33,10 @@ class Make:
     common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
     empties: frozenset[str] = frozenset()  # bottles of which it takes all that is then left
 
+    def made_of(self, lot: Lot, chosen: ChosenRoute) -> bool:
+        """Tell whether it is of such a lot by such a choice."""
+        return self.chosen is chosen and (self.lot is lot or self.lot == lot)
+
     def again(self) -> "Make":
         """Copy the make as it was before it shared an intermediate, for another walk."""
         return Make(self.id, self.solution, self.lot, self.chosen, self.wants, dict(self.used), self.draws)

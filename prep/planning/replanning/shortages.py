@@ -6,7 +6,7 @@ that may want the same reagents. What stays short takes only what nobody else wa
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -85,7 +85,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     after: dict[str, date] = {}
     before: dict[str, date] = {}
     ahead: dict[str, Ahead] = {}
-    for together in _rivals(room, demands, first):
+    for together in _rivals(room, demands, first, lost):
         trial.after, trial.before, trial.ahead = {}, {}, {}
         kept = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
@@ -368,20 +368,28 @@ def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
     return False
 
 
-def _rivals(room: Room, demands: Iterable[Demand], state: Walk) -> list[list[Demand]]:
-    """Group the needs so that no two groups want the same thing, by what they may be made from."""
-    parent: dict[str, str] = {}
-
-    def root(item: str) -> str:
-        while parent.setdefault(item, item) != item:
-            parent[item] = parent[parent[item]]
-            item = parent[item]
-        return item
-
+def _rivals(room: Room, demands: Iterable[Demand], state: Walk, lost: Container[str]) -> list[list[Demand]]:
+    """Group the needs that may want the same things as a lost one, so that no two groups want the same."""
+    linked: dict[str, list[str]] = defaultdict(list)
     for item in state.order:
         for source in room.bench.drawn_on(item) if item in room.snapshot.solutions else ():
-            parent[root(source)] = root(item)
-    groups: dict[str, list[Demand]] = defaultdict(list)
+            linked[item].append(source)
+            linked[source].append(item)
+    group_of: dict[str, list[Demand]] = {}
     for demand in demands:
-        groups[root(demand.item)].append(demand)
-    return list(groups.values())
+        if demand.id in lost and demand.item not in group_of:
+            together: list[Demand] = []
+            todo = [demand.item]
+            while todo:
+                item = todo.pop()
+                if item not in group_of:
+                    group_of[item] = together
+                    todo += linked[item]
+    found: list[list[Demand]] = []
+    for demand in demands:
+        group = group_of.get(demand.item)
+        if group is not None:
+            if not group:
+                found.append(group)
+            group.append(demand)
+    return found
