@@ -260,7 +260,7 @@ def _least(room: Room, item: str) -> int:
     possible = bench.sizes(item)
     flasks = tuple(size for size in possible if size in _FLASKS) or possible
     held = {bottle.item: (bottle,) for bottle in room.bottles.values() if bottle.amount > 0}
-    return measured_sizes(bench, solution, flasks, held, lean=False)[0][0]
+    return measured_sizes(bench, solution, flasks, held, lean=False).sizes[0]
 
 
 def _make_by_hand(room: Room, item: str, amount: int, wanted: int, depth: int = 0) -> bool:

@@ -476,7 +476,8 @@ def test_fertiliser_comes_out_slightly_sour() -> None:
     """The plan computes the acid up to pH 5: half as many moles as the ammonia."""
     from prep.services.catalogue.lookup import reckoned
 
-    demo, untils = reckoned(on_file().demos["fertiliser"], on_file())
+    found = reckoned(on_file().demos["fertiliser"], on_file())
+    demo, untils = found.demo, found.untils
     acid = next(need for need in demo.needs if need.item == "h2so4-1").per_showing / 10**6
     assert untils
     assert acid == pytest.approx(taken("fertiliser")["ammonia"] / 2, rel=0.05)

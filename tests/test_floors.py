@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -162,6 +163,75 @@ def _names_given(node: ast.stmt) -> list[str]:
         return [node.name]
     targets = node.targets if isinstance(node, ast.Assign) else []
     return [one.id for one in targets if isinstance(one, ast.Name)]
+
+
+FILES = {_module(path).removesuffix(".__init__"): path for path in sorted(PACKAGE.rglob("*.py"))}
+SLOW_STANDARD = {"ctypes", "getpass", "json", "pydoc", "socket", "xml"}
+"""Modules of the standard library that take a millisecond or more to load."""
+FEW_MODULES = 4
+"""So many modules of ours, loaded later, are worth an import inside a function: about two milliseconds."""
+
+
+def _target(name: str) -> str:
+    """The module of ours that is imported by a name, or the first part of another's."""
+    parts = name.split(".")
+    ours = (".".join(parts[:n]) for n in range(len(parts), 0, -1))
+    return next((one for one in ours if one in FILES), parts[0])
+
+
+def _named(node: ast.Import | ast.ImportFrom) -> set[str]:
+    if isinstance(node, ast.Import):
+        return {_target(alias.name) for alias in node.names}
+    return {_target(f"{node.module}.{alias.name}") for alias in node.names}
+
+
+def _run_on_import(body: list[ast.stmt]) -> Iterator[ast.Import | ast.ImportFrom]:
+    for node in body:
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            yield node
+        elif isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+            yield from _run_on_import(node.orelse)
+        elif isinstance(node, ast.If | ast.Try):
+            yield from _run_on_import([one for one in ast.iter_child_nodes(node) if isinstance(one, ast.stmt)])
+
+
+@cache
+def _imported_first(module: str) -> frozenset[str]:
+    """What is imported as soon as a module is."""
+    if module not in FILES:
+        return frozenset()
+    (whole,) = nodes_of(FILES[module])[:1]
+    assert isinstance(whole, ast.Module)
+    return frozenset().union(*map(_named, _run_on_import(whole.body)))
+
+
+@cache
+def _loaded_with(module: str) -> frozenset[str]:
+    """All modules that are loaded when one is imported."""
+    found, todo = set(), [module]
+    while todo:
+        if (one := todo.pop()) not in found:
+            found.add(one)
+            todo += _imported_first(one)
+    return frozenset(found)
+
+
+def _imports_in(function: ast.AST) -> list[ast.Import | ast.ImportFrom]:
+    found = [node for node in ast.walk(function) if isinstance(node, ast.Import | ast.ImportFrom)]
+    return [node for node in found if not _named(node) & SLOW_STANDARD]
+
+
+def test_an_import_inside_a_function_keeps_something_from_being_loaded() -> None:
+    """A library, or several modules of ours; in a command anything of ours, as completion loads every command."""
+    needless = []
+    for module, path in FILES.items():
+        functions = [node for node in nodes_of(path) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)]
+        for node in {one for function in functions for one in _imports_in(function)}:
+            saved = frozenset().union(*map(_loaded_with, _named(node))) - _loaded_with(module)
+            libraries = saved - FILES.keys() - sys.stdlib_module_names
+            if not libraries and len(saved & FILES.keys()) < (1 if module.startswith("prep.cli") else FEW_MODULES):
+                needless.append(f"{module}:{node.lineno} {ast.unparse(node)}")
+    assert needless == []
 
 
 @pytest.mark.parametrize("code", ["import prep", "from prep.cli.main import main; main(['--help'])"])

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache, cached_property, lru_cache
 
+from prep.chemistry.interval import Interval
 from prep.resources import seed_table
 
 _WATERS = {
@@ -52,7 +53,7 @@ class Name:
     waters: Decimal | None = None
     hydrated: bool = False
     concentrated: bool = False
-    percent: tuple[Decimal, Decimal] | None = None
+    percent: Interval[Decimal] | None = None
     gravity: Decimal | None = None
     made: bool = False
     dilute: bool = False
@@ -124,7 +125,7 @@ def read_name(text: str) -> Name:
     percent = gravity = None
     if found := _PERCENT.search(said):
         low, high = sorted((Decimal(found[1]), Decimal(found[2] or found[1])))
-        percent, said = (low, high), _cut(said, found)
+        percent, said = Interval(low, high), _cut(said, found)
     if found := _GRAVITY.search(said):
         gravity, said = Decimal(found[1]), _cut(said, found)
     words = _meant(_split(said))

@@ -3,6 +3,7 @@
 import inspect
 import sys
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date
 from functools import wraps
 from pathlib import Path
@@ -94,20 +95,28 @@ def today() -> date:
     return _sample_day[0] if _sample_day else date.today()
 
 
+@dataclass(frozen=True, slots=True)
+class OpenInventory:
+    """The inventory that a command reads, None for the usual one, and its day."""
+
+    path: Path | None
+    today: date
+
+
 @contextmanager
-def sampled(db: Path | None, sample: bool) -> "Iterator[tuple[Path | None, date]]":
-    """Open the inventory to read and its day: with `sample` the invented school's, thrown away afterwards."""
+def sampled(db: Path | None, sample: bool) -> "Iterator[OpenInventory]":
+    """Choose the inventory to read: with `sample` the invented school's, thrown away afterwards."""
     if not sample:
-        yield db, today()
+        yield OpenInventory(db, today())
         return
     if db is not None:
         raise PrepError("Give --sample or --db, not both.")
     from prep.services.inventory.init import sample_inventory
 
-    with sample_inventory() as (path, day):
-        _sample_day[:] = [day]
+    with sample_inventory() as made:
+        _sample_day[:] = [made.today]
         try:
-            yield path, day
+            yield OpenInventory(made.path, made.today)
         finally:
             _sample_day.clear()
 
@@ -131,8 +140,8 @@ def reads(command: "Callable[..., None]") -> "Callable[..., None]":
 
     @wraps(command)
     def run(*, sample: bool = False, db: Path | None = None, **given: Any) -> None:
-        with sampled(db, sample) as (where, _):
-            command(db=where, **given)
+        with sampled(db, sample) as opened:
+            command(db=opened.path, **given)
 
     taken = inspect.signature(command).parameters
     asked = inspect.Parameter("sample", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Sample)
@@ -218,17 +227,16 @@ Map = Annotated[
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
 
 
-def write_lists(made: "ListTable", files: "tuple[Path | None, Path | None]", as_json: bool) -> None:
-    """Write a list as (CSV, PDF), where asked for, and say so."""
-    from prep.reports.output_files import write_files
+def write_lists(made: "ListTable", csv: Path | None, pdf: Path | None, as_json: bool) -> None:
+    """Write a list as CSV and as PDF, where asked for, and say so."""
+    from prep.reports.output_files import OutputFile, write_files
 
-    csv, pdf = files
-    wanted = [(path, write()) for path, write in ((csv, made.csv), (pdf, made.pdf)) if path is not None]
+    wanted = [OutputFile(path, write()) for path, write in ((csv, made.csv), (pdf, made.pdf)) if path is not None]
     if not wanted:
         return
     write_files(wanted)
     if not as_json:
-        typer.echo(f"Wrote {', '.join(str(path) for path, _ in wanted)}: {len(made.rows)} rows.")
+        typer.echo(f"Wrote {', '.join(str(one.path) for one in wanted)}: {len(made.rows)} rows.")
 
 
 def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:

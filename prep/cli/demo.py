@@ -1,6 +1,7 @@
 """`prep demo`: demonstrations on file and of one's own, predicted before they are shown."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -8,6 +9,7 @@ import typer
 
 from prep.cli import common
 from prep.errors import PrepError
+from prep.services.input.checks import within
 
 if TYPE_CHECKING:
     from prep.services.demos.demos import Added
@@ -38,7 +40,8 @@ def demos(
     from prep.services.catalogue import lookup
     from prep.services.demos import demos as service
 
-    with common.sampled(db, sample) as (where, today):
+    with common.sampled(db, sample) as opened:
+        where, today = opened.path, opened.today
         on_file = lookup.known(where)
         hits = lookup.searched(on_file, "demo", search)
         if can is not None:
@@ -84,7 +87,6 @@ def show_demo(
     from prep.planning.set_out import each_of, in_all
     from prep.reports.catalogue import amount_json, demo_document, until_document
     from prep.services.catalogue import lookup
-    from prep.services.input.checks import within
 
     within(showings, 1, 1000, "--showings")
     on_file = common.on_file(db, sample=sample)
@@ -94,12 +96,12 @@ def show_demo(
 
         sys.stdout.write(toml_of(found, on_file))
         return
-    computed, untils = lookup.reckoned(found, on_file)
-    takes = needs_of(computed, showings)
+    reckoned = lookup.reckoned(found, on_file)
+    takes = needs_of(reckoned.demo, showings)
     if not as_json:
         from prep.reports.demo.setting_out import show_demo as show
 
-        show(computed, showings, untils, on_file.name, on_file)
+        show(reckoned.demo, showings, reckoned.untils, on_file.name, on_file)
         return
     document = demo_document(found, on_file.substances)
     document["showings"] = showings
@@ -112,11 +114,11 @@ def show_demo(
             "item": need.item,
             "vessel": need.vessel,
             "each": each_of(need, on_file.item(need.item).measure),
-            "in_all": in_all(need, computed, showings, on_file.item(need.item).measure),
+            "in_all": in_all(need, reckoned.demo, showings, on_file.item(need.item).measure),
         }
-        for need in computed.needs
+        for need in reckoned.demo.needs
     ]
-    common.show_json(document | {"until": [until_document(until) for until in untils]})
+    common.show_json(document | {"until": [until_document(until) for until in reckoned.untils]})
 
 
 @app.command("add")
@@ -278,8 +280,6 @@ def predict(
 
     Example: prep demo predict strong-acid-titration --at 10 --at 20 --plot curves.svg
     """
-    from dataclasses import replace
-
     from prep.reports.demo import prediction_view
     from prep.reports.demo.prediction_picture import write_curves
     from prep.services.catalogue import lookup
@@ -319,8 +319,8 @@ def sheet(
     from prep.reports.output_files import write_file
     from prep.services.demos.sheets import sheets
 
-    with common.sampled(db, sample) as (where, _):
-        found = sheets(where, name, showings)
+    with common.sampled(db, sample) as opened:
+        found = sheets(opened.path, name, showings)
     write_file(pdf, printed(kind, found))
     typer.echo(f"Wrote {pdf}.")
 

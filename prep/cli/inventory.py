@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from prep.cli import common
+from prep.errors import Refused
 
 db_app = common.group("The inventory: check, copy, put back, carry out and in, bring up to date.")
 
@@ -62,7 +63,6 @@ def check(
 
     Example: prep db check --seal 3f2a-9c1b-77d0-e415
     """
-    from prep.errors import Refused
     from prep.services.inventory import backup as inventory_backup
 
     found = inventory_backup.check(db)

@@ -79,7 +79,10 @@ def list_(
         for o in on_way
     ]
     head = ("Order", "Packs", "Item", "Placed", "Due", "For") + (("Status",) if everything else ())
-    terminal.table(head, rows)
+    if rows:
+        terminal.table(head, rows)
+    else:
+        terminal.say("Nothing.", indent=2)
     if marks:
         terminal.say()
         terminal.say("ON THE LIST OF CONTROLLED SUBSTANCES", bold=True)

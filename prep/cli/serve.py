@@ -1,5 +1,7 @@
 """`prep serve`: the school's page, for everybody in the room."""
 
+import errno
+import os
 from collections.abc import Callable
 from contextlib import ExitStack
 from datetime import date
@@ -9,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     import socket
@@ -34,8 +37,6 @@ def serve(
 
     Example: prep serve --sample --port 8014
     """
-    from prep.errors import PrepError
-
     try:
         import uvicorn
 
@@ -46,6 +47,7 @@ def serve(
             raise
         raise PrepError("The page needs a few packages more; install them with: pip install 'prep[page]'") from None
     from prep.services.inventory import session
+    from prep.services.inventory.init import sample_inventory
     from prep.services.people import openid
 
     provider = openid.openid_settings()
@@ -60,7 +62,8 @@ def serve(
         today: Callable[[], date] = common.today
         where, last = db, None
         if sample:
-            where, day, last = kept.enter_context(links.sample())
+            made = kept.enter_context(sample_inventory())
+            where, last, day = made.path, made.last, made.today
             today = partial(date, day.year, day.month, day.day)
         kept.enter_context(session.held_open(where))
         lines = links.sample_links(where, at) if sample else links.first_link(where, at, common.who(first))
@@ -75,11 +78,7 @@ def serve(
 
 def _listening(host: str, port: int) -> "socket.socket":
     """Open the socket to serve on, before anybody is invited. Raises PrepError where it cannot be had."""
-    import errno
-    import os
     import socket
-
-    from prep.errors import PrepError
 
     found = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
     if os.name == "posix":  # on Windows this would share a port that another program has

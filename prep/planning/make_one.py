@@ -11,7 +11,7 @@ from prep.planning.engine.blending import blend, wants_of
 from prep.planning.engine.context import Room
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import net
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
@@ -68,16 +68,16 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     if not chosen.suffices:
         chosen = _together(room, made_solution, routes, made, shelf) or chosen
     now = Demand(f"{solution}@{today}", solution, today, today, made)
-    lot = Lot(today, made, ((now, made),))
-    wants, used = wants_of(room, now.id, made_solution, chosen, lot)
-    make = Make(now.id, made_solution, lot, chosen, wants, used)
+    lot = Lot(today, made, (DemandPart(now, made),))
+    wanted = wants_of(room, now.id, made_solution, chosen, lot)
+    make = Make(now.id, made_solution, lot, chosen, wanted.wants, wanted.used)
     takes: list[Take] = []
     missing: list[Missing] = []
-    for want in wants:
+    for want in wanted.wants:
         netted = net([want], supplies[want.item], room.read)
         draws = netted.draws
         takes += [make.take(want.item, draw) for draw in draws if draw.kind is LinkKind.BOTTLE]
-        lacking = sum(amount for _, amount in netted.uncovered) + sum(
+        lacking = sum(part.amount for part in netted.uncovered) + sum(
             d.covers for d in draws if d.kind is not LinkKind.BOTTLE
         )
         if lacking:

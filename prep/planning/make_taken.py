@@ -15,7 +15,7 @@ from prep.planning.engine.blending import shared
 from prep.planning.engine.context import Room
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import Draw, Supply
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute
 from prep.planning.engine.state import Make
 from prep.planning.make_one import for_the_shelf
@@ -68,7 +68,7 @@ def make_taken(
     for item, draw in drawn:
         nominal[item] = nominal.get(item, Fraction(0)) + draw.covers
     chosen, used, ratio = _chosen(room, made_solution, amount, nominal)
-    make = Make(now.id, made_solution, Lot(today, amount, ((now, amount),)), chosen, (), used)
+    make = Make(now.id, made_solution, Lot(today, amount, (DemandPart(now, amount),)), chosen, (), used)
     batch = for_the_shelf(room, make, [make.take(item, draw) for item, draw in drawn])
     if made_solution.strength is None or abs(ratio - 1) * 100 <= Fraction(batch.uncertainty_pct or 0):
         return batch.rewritten(steps=())

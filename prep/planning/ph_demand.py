@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from prep.chemistry.acid_base import droppers
-from prep.chemistry.acid_base.endpoints import Drops, drops_of
+from prep.chemistry.acid_base.endpoints import drops_of
 from prep.chemistry.acid_base.equilibrium import Mixture, mixture_of, parts_for, solve
 from prep.chemistry.acid_base.indicators import Indicator, indicators
 from prep.chemistry.acid_base.species import Component, Species, of_formula
@@ -23,7 +23,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
-from prep.planning.set_out import one_portion, portions_in
+from prep.planning.set_out import ReckonedDemo, Until, one_portion, portions_in
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
@@ -42,35 +42,6 @@ class VesselContents:
     tolerance_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class Until:
-    """What one need stated `until` comes to.
-
-    `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
-    `drops`, for one of the `portions`, of its `dropper`, where it names one or it is little enough to count with the
-    common one.
-    """
-
-    item: str
-    vessel: str
-    ph: float
-    start_ph: float | None
-    volume_nl: int | None
-    drops: Drops | None
-    working: tuple[Line, ...]
-    why: str = ""
-    until: str = ""
-    dropper: str = ""
-    portions: int = 1
-
-    @property
-    def said(self) -> str:
-        """When it ends: `until pH 7`, `until colour changed (pH 8.2)`."""
-        if self.until not in COLOURS:
-            return f"until pH {self.ph:g}" if self.ph else f"until {self.until}"
-        return f"until {self.until}" + ("" if self.why else f" (pH {self.ph:g})")
-
-
 class Reckoner:
     """What the `until` needs of a catalogue's demos come to."""
 
@@ -80,7 +51,7 @@ class Reckoner:
         self._contents = ContentsReader(catalogue, indicators_as_water=True)
         self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
 
-    def reckoned(self, demo: Demo) -> tuple[Demo, tuple[Until, ...]]:
+    def reckoned(self, demo: Demo) -> ReckonedDemo:
         """Compute each `until` need's amount per showing in a demo, and say how it was found.
 
         Needs are taken in order: what one of them adds is in the vessel for the next.
@@ -93,7 +64,7 @@ class Reckoner:
                 if one.volume_nl is not None:
                     drops = one.drops.count * one.portions if one.drops else 0
                     needs[at] = replace(need, per_showing=one.volume_nl, drops=drops, portions=one.portions)
-        return replace(demo, needs=tuple(needs)), tuple(found)
+        return ReckonedDemo(replace(demo, needs=tuple(needs)), tuple(found))
 
     def _one(self, needs: list[Need], at: int) -> Until:
         need = needs[at]

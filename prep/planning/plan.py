@@ -21,12 +21,13 @@ from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
 from prep.planning.engine.batch_sizes import BETWEEN, LESS, is_round, small_because
 from prep.planning.engine.context import Room
+from prep.planning.engine.exclusions import Shortage
 from prep.planning.engine.explode import Progress, Walk
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.replanning.levelling import level, overload
-from prep.planning.replanning.shortages import Short, settle, settle_all, short_of
+from prep.planning.replanning.shortages import settle, settle_all, short_of
 from prep.planning.workdays import Workdays
 
 _LEVELLINGS = 4
@@ -80,7 +81,9 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, own_minima, bought)
 
 
-def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Short], found: list[Finding]) -> Plan:
+def _assemble(
+    room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Shortage], found: list[Finding]
+) -> Plan:
     served: dict[str, list[Share]] = defaultdict(list)
     takes: dict[str, list[Take]] = defaultdict(list)
     bottles: dict[str, list[BottleDraw]] = defaultdict(list)
@@ -101,8 +104,8 @@ def _assemble(room: Room, state: Walk, demands: list[Demand], short: Mapping[str
             ready_by=d.ready_by,
             amount=d.amount,
             served=tuple(served[d.id]),
-            short=short[d.id][0] if d.id in short else 0,
-            why=short[d.id][1].message if d.id in short else "",
+            short=short[d.id].amount if d.id in short else 0,
+            why=short[d.id].why.message if d.id in short else "",
         )
         for d in demands
     )
@@ -209,7 +212,7 @@ def write_batch(
     intermediates that it shares with other makes take in all. `made` are the makes of the same plan.
     """
     lot, solution = make.lot, make.solution
-    dates = [demand.needed_on for demand, _ in lot.serves]
+    dates = [demand.needed_on for demand in lot.demands]
     return Batch(
         id=make.id,
         solution=solution.code,
@@ -222,7 +225,7 @@ def write_batch(
         takes=tuple(takes),
         cautions=(),
         serves=tuple([Share(demand.user, amount) for demand, amount in lot.serves]),
-        left_over=lot.amount - sum([amount for _, amount in lot.serves]),
+        left_over=lot.amount - lot.served,
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,
         why="; ".join(_whys(make)),
@@ -267,6 +270,6 @@ def _whys(make: Make) -> Iterable[str]:
     between = "" if is_round(amount) else BETWEEN if less else f"{BETWEEN}, but near its use"
     if less or between:
         because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
-        if any(demand.id == make.id for demand, _ in make.lot.serves):
+        if any(demand.id == make.id for demand in make.lot.demands):
             because = "so much was asked for"
         yield f"{', '.join(filter(None, (less, between)))}: {because}"

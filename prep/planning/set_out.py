@@ -2,13 +2,18 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import ceil
+from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure
+from prep.chemistry.acid_base.until import COLOURS
+from prep.chemistry.model import Line, Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.planning.model import Booking, Demo, DemoKind, Need
+
+if TYPE_CHECKING:
+    from prep.chemistry.acid_base.endpoints import Drops
 
 MOST_COUNTED = 100
 """Up to so many drops are counted out; more are a volume: common practice, no source."""
@@ -23,6 +28,51 @@ _BOOKING_MINUTES, _FURTHER_MINUTES = 10, 2
 
 _SEVERAL = re.compile(r"\b(tubes|flasks|beakers|bottles|cylinders|dishes|jars|crucibles|glasses)\b")
 """Vessels among which a showing's amount is divided."""
+
+
+@dataclass(frozen=True, slots=True)
+class Until:
+    """What one need stated `until` comes to.
+
+    `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
+    `drops`, for one of the `portions`, of its `dropper`, where it names one or it is little enough to count with the
+    common one.
+    """
+
+    item: str
+    vessel: str
+    ph: float
+    start_ph: float | None
+    volume_nl: int | None
+    drops: "Drops | None"
+    working: tuple[Line, ...]
+    why: str = ""
+    until: str = ""
+    dropper: str = ""
+    portions: int = 1
+
+    @property
+    def said(self) -> str:
+        """When it ends: `until pH 7`, `until colour changed (pH 8.2)`."""
+        if self.until not in COLOURS:
+            return f"until pH {self.ph:g}" if self.ph else f"until {self.until}"
+        return f"until {self.until}" + ("" if self.why else f" (pH {self.ph:g})")
+
+
+@dataclass(frozen=True, slots=True)
+class ReckonedDemo:
+    """A demo with the amounts of its `until` needs, and what each of these comes to."""
+
+    demo: Demo
+    untils: tuple[Until, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Portions:
+    """Into how many portions something goes, and what is written of each."""
+
+    count: int
+    each: str
 
 
 def minutes_of(bookings: Iterable[Booking]) -> int:
@@ -96,10 +146,10 @@ def in_all(need: Need, demo: Demo, showings: int, measure: Measure) -> str:
     return sensibly(total, measure)
 
 
-def as_portions(text: str) -> tuple[int, str]:
+def as_portions(text: str) -> Portions:
     """Split `4 x 25 mL` into 4 and `25 mL`; what is written otherwise is one portion."""
     found = _PORTIONS.fullmatch(text)
-    return (int(found[1]), found[2]) if found else (1, text)
+    return Portions(int(found[1]), found[2]) if found else Portions(1, text)
 
 
 def portions_in(needs: Iterable[Need], vessel: str) -> int:

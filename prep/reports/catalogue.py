@@ -12,7 +12,7 @@ from prep.planning.model import Demo, StockRule
 from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
-    from prep.planning.ph_demand import Until
+    from prep.planning.set_out import Until
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:

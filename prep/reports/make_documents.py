@@ -32,8 +32,8 @@ def buffer_document(found: "BufferMake") -> dict[str, Any]:
                 "name": take.name,
                 "amount": quantities.as_json(take.amount, take.measure),
                 "takes": [
-                    {"bottle": code, "amount": quantities.as_json(amount, take.measure)}
-                    for code, amount in take.bottles
+                    {"bottle": one.bottle, "amount": quantities.as_json(one.amount, take.measure)}
+                    for one in take.bottles
                 ],
                 "missing": quantities.as_json(take.missing, take.measure) if take.missing else None,
             }
@@ -74,7 +74,7 @@ def by_mass_document(found: "MassMake") -> dict[str, Any]:
             }
             for one in found.takes
         ],
-        "missing": [{"item": name, "amount": amount} for name, amount in found.missing],
+        "missing": [{"item": one.name, "amount": one.amount} for one in found.missing],
         "steps": list(found.steps),
         "cautions": list(found.cautions),
         "hazards": found.hazards,
@@ -86,8 +86,8 @@ def show_by_mass(found: "MassMake") -> None:
     """Print a make by mass."""
     terminal.say(f"{quantities.plain(found.mass_g)} g of {found.solution.name}, by mass", bold=True)
     terminal.say(f"hazards: {found.hazards}", indent=2)
-    for name, amount in found.missing:
-        terminal.say(f"MISSING  {amount} of {name}", indent=2)
+    for lack in found.missing:
+        terminal.say(f"MISSING  {lack.amount} of {lack.name}", indent=2)
     terminal.say()
     terminal.say("TAKE", bold=True)
     for one in found.takes:

@@ -3,22 +3,32 @@
 import contextlib
 import os
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from prep.errors import PrepError
 
 
+@dataclass(frozen=True, slots=True)
+class OutputFile:
+    """A file to be written, and what goes into it."""
+
+    path: Path
+    content: bytes
+
+
 def write_file(path: Path, content: bytes) -> None:
     """Write a file whole or not at all: a failure leaves the older file as it was. Raises PrepError."""
-    write_files([(path, content)])
+    write_files([OutputFile(path, content)])
 
 
-def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
+def write_files(files: Sequence[OutputFile]) -> None:
     """Write several files, each first beside its place: where one cannot be written, none is. Raises PrepError."""
-    beside: list[tuple[Path, Path]] = []
+    beside: dict[Path, Path] = {}
     at = Path()
     try:
-        for at, content in files:
+        for one in files:
+            at, content = one.path, one.content
             if at.name == "-":
                 raise PrepError('"-" is no file; name one, or leave the option out to see it on the screen.')
             if at.exists() and not at.is_file() and not at.is_dir():
@@ -26,19 +36,19 @@ def write_files(files: Sequence[tuple[Path, bytes]]) -> None:
                 continue
             if _is_database(at):
                 raise PrepError(f"{at}: is a database, and is not written over; name another file.")
-            if at.is_dir() or any(at == other for _, other in beside):
+            if at.is_dir() or at in beside.values():
                 raise PrepError(f"{at}: {'is a folder' if at.is_dir() else 'is named twice'}; name a file of its own.")
             part = at.with_name(f".{at.name}.{os.getpid()}.part")
             with part.open("xb") as file:  # fails on a file that is there: it may be another's
-                beside.append((part, at))
+                beside[part] = at
                 file.write(content)
-        for part, at in beside:
+        for part, at in beside.items():
             part.replace(at)
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "that is no name for a file"
         raise PrepError(f"{at}: cannot be written ({why}); name a file in a folder you may write to.") from None
     finally:
-        for part, _ in beside:
+        for part in beside:
             with contextlib.suppress(OSError, ValueError):
                 part.unlink()
 

@@ -9,7 +9,10 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
+from prep.reports.pdf import fonts
+from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 from prep.reports.stock import held_document, moved_document
 
 if TYPE_CHECKING:
@@ -37,7 +40,6 @@ class ListTable:
         """Write the list as PDF to print."""
         if self.on_paper is not None:
             return self.on_paper.pdf()
-        from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 
         def story(paper: Paper) -> list[Any]:
             cells = [[paper.text(name, 8, bold=True) for name in self.header]]
@@ -100,9 +102,9 @@ def _bottles_on_paper(found: Sequence["Registered"]) -> ListTable:
     return ListTable(f"Bottles ({len(rows)})", header, rows)
 
 
-def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """List bottles in the few columns that a terminal has room for."""
-    rows: list[tuple[str, ...]] = [
+def show_bottles(found: Sequence["Registered"]) -> None:
+    """Print bottles in the few columns that a terminal has room for."""
+    rows = [
         (
             one.held.code,
             one.held.name + (f" [{one.held.strength}]" if one.held.strength else ""),
@@ -113,7 +115,8 @@ def on_screen(found: Sequence["Registered"]) -> tuple[tuple[str, ...], list[tupl
         )
         for one in found
     ]
-    return ("Bottle", "Holds", "Amount", "CAS", "At", "Supplier"), rows
+    terminal.table(("Bottle", "Holds", "Amount", "CAS", "At", "Supplier"), rows, right=(2,))
+    terminal.say(f"{len(found)} bottle{'' if len(found) == 1 else 's'}.")
 
 
 def moves(found: Sequence["Moved"]) -> ListTable:
@@ -243,7 +246,6 @@ def _widths(header: Sequence[str], rows: Sequence[Sequence[str]], width: float) 
 
     What is over goes where the text is longest.
     """
-    from prep.reports.pdf import fonts
 
     def across(text: str, font: str = fonts.REGULAR) -> float:
         return fonts.width(text, font, 8) + _PADDING

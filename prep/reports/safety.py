@@ -308,11 +308,11 @@ def _neutralise_document(found: "Neutralising") -> dict[str, Any]:
         "base": {"value": float(found.base_mol), "unit": "mol"},
         "with": [
             {
-                "what": name,
-                "amount": {"value": float(mol), "unit": "mol"},
-                "mass": {"value": float(mass_g), "unit": "g"},
+                "what": one.name,
+                "amount": {"value": float(one.mol), "unit": "mol"},
+                "mass": {"value": float(one.mass_g), "unit": "g"},
             }
-            for name, mol, mass_g in found.choices
+            for one in found.choices
         ],
         "working": _lines(found.working),
     }

@@ -4,7 +4,7 @@ Local rules and the licensed carrier always come first; every result says so.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -22,22 +22,39 @@ _NEUTRALISERS = {
 
 
 @dataclass(frozen=True, slots=True)
+class LeftMoles:
+    """An amount of a solute [mol]."""
+
+    solute: str
+    mol: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Neutraliser:
+    """What neutralises a waste, and how much of it [mol and g]."""
+
+    name: str
+    mol: Decimal
+    mass_g: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Leavings:
-    """What one demo or batch leaves. `moles` pairs solutes with their amount [mol] where it is known."""
+    """What one demo or batch leaves; `moles` of the solutes where they are known."""
 
     what: str
     stream: str
     note: str = ""
-    moles: tuple[tuple[str, Decimal], ...] = ()
+    moles: tuple[LeftMoles, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Neutralising:
-    """Acid and base left [mol of protons], and what neutralises the rest: each choice with mol and g."""
+    """Acid and base left [mol of protons], and what neutralises the rest."""
 
     acid_mol: Decimal
     base_mol: Decimal
-    choices: tuple[tuple[str, Decimal, Decimal], ...]  # name, mol, g
+    choices: tuple[Neutraliser, ...]
     working: tuple[Line, ...]
 
 
@@ -76,7 +93,7 @@ def streams(wastes: Sequence[Leavings]) -> tuple[Stream, ...]:
     )
 
 
-def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
+def neutralise(moles: Sequence[LeftMoles]) -> Neutralising:
     """Work out what brings these solutes [mol] to about pH 7: n(H+) = z n.
 
     Protons given, less protons taken. A solute that is neither an acid nor a base of
@@ -84,18 +101,18 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
     """
     sums = {"acid": Decimal(0), "base": Decimal(0)}
     working: list[Line] = []
-    for solute, mol in moles:
-        row = keyed("neutralising", "solute").get(solute)
+    for one in moles:
+        row = keyed("neutralising", "solute").get(one.solute)
         if row is None:
             continue
-        protons = Decimal(row["equivalents"]) * mol
+        protons = Decimal(row["equivalents"]) * one.mol
         sums[row["kind"]] += protons
-        name = solute.replace("-", " ")
-        text = f"{name}: {row['equivalents']} x {figures(mol)} mol = {figures(protons)} mol of {row['kind']}"
+        name = one.solute.replace("-", " ")
+        text = f"{name}: {row['equivalents']} x {figures(one.mol)} mol = {figures(protons)} mol of {row['kind']}"
         working.append(Line(text, row["source"]))
     rest = sums["acid"] - sums["base"]
     kind = "acid" if rest > 0 else "base"
-    choices: list[tuple[str, Decimal, Decimal]] = []
+    choices: list[Neutraliser] = []
     if rest:
         working.append(
             Line(f"{figures(sums['acid'])} - {figures(sums['base'])} = {figures(abs(rest))} mol of {kind} left")
@@ -103,21 +120,25 @@ def neutralise(moles: Sequence[tuple[str, Decimal]]) -> Neutralising:
         for name, formula, protons_each in _NEUTRALISERS[kind]:
             mol = abs(rest) / protons_each
             mass_g = mol * molar_mass(formula)
-            choices.append((name, mol, mass_g))
+            choices.append(Neutraliser(name, mol, mass_g))
             measure = f"{figures(1000 * mol, 3)} mL of 1 mol/L" if formula == "HCl" else f"{figures(mass_g, 3)} g"
             working.append(Line(f"{name}: {figures(mol)} mol = {measure}", "standard atomic weights"))
         working.append(Line("Add in small portions (foam, heat) until indicator paper shows pH 6 to 8."))
     return Neutralising(sums["acid"], sums["base"], tuple(choices), tuple(working))
 
 
-def larger_side(moles: Sequence[tuple[str, Decimal]]) -> tuple[tuple[str, Decimal], ...]:
+def larger_side(moles: Sequence[LeftMoles]) -> tuple[LeftMoles, ...]:
     """Pick the acids or the alkalis among these solutes [mol], whichever give or take more protons."""
     known = keyed("neutralising", "solute")
-    sides: dict[str, list[tuple[str, Decimal]]] = {"acid": [], "base": []}
-    for solute, mol in moles:
-        if solute in known:
-            sides[known[solute]["kind"]].append((solute, mol))
-    return tuple(max(sides.values(), key=lambda side: sum(Decimal(known[s]["equivalents"]) * mol for s, mol in side)))
+    sides: dict[str, list[LeftMoles]] = {"acid": [], "base": []}
+    for one in moles:
+        if one.solute in known:
+            sides[known[one.solute]["kind"]].append(one)
+
+    def protons(side: Iterable[LeftMoles]) -> Decimal:
+        return sum((Decimal(known[one.solute]["equivalents"]) * one.mol for one in side), Decimal(0))
+
+    return tuple(max(sides.values(), key=protons))
 
 
 def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:

@@ -58,14 +58,14 @@ def _balances(connection: Connection) -> list[Finding]:
     rows = connection.execute(select(bottles.c.code, bottles.c.measure)).all()
     measures = {row.code: row.measure for row in rows}
     found = []
-    for bottle, kept, summed in ledger.differences(connection):
-        measure = Measure(measures[bottle])
+    for one in ledger.differences(connection):
+        measure = Measure(measures[one.bottle])
         about = (
-            f"Bottle {bottle} says {quantities.show(kept, measure, None)}, but its movements add up to "
-            f"{quantities.show(summed, measure, None)}."
+            f"Bottle {one.bottle} says {quantities.show(one.kept, measure, None)}, but its movements add up to "
+            f"{quantities.show(one.summed, measure, None)}."
         )
         cure = "Count the bottle; prep db repair puts the balance right in your name."
-        found.append(Finding(Severity.STOP, "balance", bottle, about, cure))
+        found.append(Finding(Severity.STOP, "balance", one.bottle, about, cure))
     return found
 
 
@@ -92,8 +92,8 @@ def _seals(connection: Connection) -> list[Finding]:
     """Find the jobs that are not what was sealed."""
     cure = "Restore a backup from before, or see what the paper of the last count says."
     return [
-        Finding(Severity.STOP, "seal", f"job {job}", f"Job {job} {why}: the books were rewritten.", cure)
-        for job, why in seals.broken(connection)
+        Finding(Severity.STOP, "seal", f"job {one.job}", f"Job {one.job} {one.why}: the books were rewritten.", cure)
+        for one in seals.broken(connection)
     ]
 
 
@@ -117,7 +117,8 @@ def _records(connection: Connection) -> list[Finding]:
     """Find the records that are not what the last job left; of a bottle, the fields that jobs changed."""
     out = []
     for kind in records.kinds():
-        for code, said, there in records.differing(connection, kind):
+        for one in records.differing(connection, kind):
+            said, there = one.said, one.found
             if said is None:
                 what = "stands in its table, but no job put it there"
             elif there is None:
@@ -126,7 +127,7 @@ def _records(connection: Connection) -> list[Finding]:
                 fields = sorted(n for n in said.keys() | there.keys() if said.get(n) != there.get(n))
                 what = f"is not what the last job left ({', '.join(fields)})"
             cure = "See: prep stock history; put it right by a job, or restore a backup."
-            out.append(Finding(Severity.STOP, "record", f"{kind} {code}", f"The {kind} {code} {what}.", cure))
+            out.append(Finding(Severity.STOP, "record", f"{kind} {one.code}", f"The {kind} {one.code} {what}.", cure))
     return out
 
 

@@ -38,6 +38,23 @@ class MovementLine:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class JobDone:
+    """Who did a job, and the day."""
+
+    by: str
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class WrongBalance:
+    """A bottle whose balance as kept is not the sum of its movements."""
+
+    bottle: str
+    kept: int
+    summed: int
+
+
 def now() -> str:
     """Tell this moment in UTC, ISO 8601 to the second."""
     return datetime.now(UTC).isoformat(timespec="seconds")
@@ -49,10 +66,10 @@ def begin(connection: Connection, kind: str, by: str, on: date, note: str = "", 
     return prepared_statements.insert_numbered(connection, _JOB, row)
 
 
-def done(connection: Connection, job: int) -> tuple[str, date]:
+def done(connection: Connection, job: int) -> JobDone:
     """Read who did a job, and the day."""
     row = connection.execute(select(_JOB.c.by, _JOB.c.on).where(_JOB.c.id == job)).one()
-    return str(row[0]), row[1]
+    return JobDone(str(row.by), row.on)
 
 
 def post(connection: Connection, job: int, lines: Iterable[MovementLine]) -> None:
@@ -185,8 +202,8 @@ def _tallied(connection: Connection, job: int) -> bool:
     return found is not None
 
 
-def differences(connection: Connection) -> list[tuple[str, int, int]]:
-    """Find the bottles whose balance differs from their movements: (bottle, balance kept, sum of the movements)."""
+def differences(connection: Connection) -> list[WrongBalance]:
+    """Find the bottles whose balance differs from their movements."""
     total = func.coalesce(func.sum(_MOVEMENT.c.amount), 0)
     rows = connection.execute(
         select(_BOTTLE.c.code, _BOTTLE.c.balance, total)
@@ -195,7 +212,7 @@ def differences(connection: Connection) -> list[tuple[str, int, int]]:
         .having(_BOTTLE.c.balance != total)
         .order_by(_BOTTLE.c.code)
     )
-    return [(code, int(kept), int(summed)) for code, kept, summed in rows]
+    return [WrongBalance(code, int(kept), int(summed)) for code, kept, summed in rows]
 
 
 def _refusal(connection: Connection, code: str, amount: int) -> PrepError:

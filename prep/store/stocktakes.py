@@ -141,13 +141,21 @@ def discarded_since(connection: Connection, after: int, before: int | None, loca
     return {str(code) for code in connection.execute(query).scalars()}
 
 
-def moved_between(connection: Connection, codes: Iterable[str]) -> dict[str, list[tuple[int, int]]]:
-    """Read the movements of bottles, by bottle: (number, amount)."""
-    out: dict[str, list[tuple[int, int]]] = {}
+@dataclass(frozen=True, slots=True)
+class BottleMovement:
+    """A movement of a bottle, by its number in the ledger."""
+
+    number: int
+    amount: int
+
+
+def movements_of(connection: Connection, codes: Iterable[str]) -> dict[str, list[BottleMovement]]:
+    """Read the movements of bottles, by bottle."""
+    out: dict[str, list[BottleMovement]] = {}
     for part in in_parts(codes):
         query = select(_MOVEMENT.c.bottle, _MOVEMENT.c.id, _MOVEMENT.c.amount).where(_MOVEMENT.c.bottle.in_(part))
         for bottle, number, amount in connection.execute(query):
-            out.setdefault(bottle, []).append((number, amount))
+            out.setdefault(bottle, []).append(BottleMovement(number, amount))
     return out
 
 

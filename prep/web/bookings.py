@@ -23,7 +23,7 @@ from prep.services.plan import day_lines
 from prep.services.school import periods
 from prep.web.demos import demo_named, which_demo
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices, plural
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -202,13 +202,14 @@ def state_of(b: Booking) -> str:
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
     """Check that a booking is still as its page said. Raises PageTooOld."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         b = bookings.booking(here.db, code)
         stands = f"set out at {b.set_out}" if b.set_out and b.stands else b.status
         parts = ", ".join(filter(None, (plural(b.showings, "showing"), b.group, stands, b.note and f"note: {b.note}")))
         where = " ".join(filter(None, (b.period, b.room)))
-        return state_of(b), (
-            f"Booking {code} was changed while this page was open: it is on {in_days(str(b.on))} {where} now, {parts}."
+        return PageState(
+            state_of(b),
+            f"Booking {code} was changed while this page was open: it is on {in_days(str(b.on))} {where} now, {parts}.",
         )
 
     return here.unchanged(now)

@@ -18,7 +18,7 @@ from prep.services.stock import places
 from prep.services.stocktake import closing, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageTooOld, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, PageTooOld, choices, plural
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -215,9 +215,9 @@ def _times(here: PageRequest, code: str, bottle: str) -> str:
 def _not_counted_since(here: PageRequest, code: str, bottle: str) -> "Callable[[Connection], None]":
     """Check that nobody wrote the bottle down after the page was drawn. Raises PageTooOld."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         said = f"{bottle} was written down by somebody else while this page was open; yours would be a second count."
-        return _times(here, code, bottle), said
+        return PageState(_times(here, code, bottle), said)
 
     return here.unchanged(now)
 
@@ -305,10 +305,10 @@ def close(here: At, code: str) -> Response:
         seen=state_of(stocktake.progress(here.db, code)) if _is_open(here, code) else "",
     )
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         state = stocktake.progress(here.db, code)
         said = f"The count went on while this page was open: {len(state.missing)} are not counted now, and "
-        return state_of(state), said + f"{len(state.once)} differ and were counted once."
+        return PageState(state_of(state), said + f"{len(state.once)} differ and were counted once.")
 
     def do() -> Onward:
         leave = closing.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))

@@ -31,7 +31,8 @@ def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
     """Describe a demonstration as the command shows it. Raises PrepError."""
     on_file = lookup.known(here.db)
     found = bookings.demo(here.db, code)
-    computed, untils = lookup.reckoned(found, on_file)
+    reckoned = lookup.reckoned(found, on_file)
+    computed, untils = reckoned.demo, reckoned.untils
     takes = needs_of(computed, showings)
     made = demo_document(found, on_file.substances)
     for need in made["needs"]:

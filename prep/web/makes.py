@@ -1,8 +1,10 @@
 """A make at the bench: one step at a time, what is weighed beside what is wanted, and logging it."""
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fastapi import Response
+from fastapi.responses import JSONResponse
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
@@ -17,7 +19,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.school import usual
 from prep.web.forms import Field, WebForm
 from prep.web.orders import received
-from prep.web.page_request import At, Onward, PageRequest, place_field
+from prep.web.page_request import At, Onward, PageRequest, PageState, place_field
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
 
@@ -32,8 +34,18 @@ class BooksMoved(Exception):
     """Somebody wrote something down after the plan of this request was looked at."""
 
 
-def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
-    """List what a make takes, one line a bottle: (field's name, where from, what, amount)."""
+@dataclass(frozen=True, slots=True)
+class TakenLine:
+    """What a make takes from one place: the place's name in the form, and where, what and how much, in words."""
+
+    place: str
+    where: str
+    what: str
+    amount: str
+
+
+def _takes(batch: Batch, drawn: DrawnPlan) -> list[TakenLine]:
+    """List what a make takes, one line a bottle."""
     names, places_ = Names(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
     sums: dict[tuple[str, str, str], int] = {}
     for take in batch.takes:
@@ -42,7 +54,7 @@ def _takes(batch: Batch, drawn: DrawnPlan) -> list[tuple[str, str, str, str]]:
     out = []
     for (kind, place, item), amount in sums.items():
         where = f"{place}, {places_[place]}" if place in places_ else f"{kind} {place}"
-        out.append((place, where, names.of(item), names.amount(item, amount, None)))
+        out.append(TakenLine(place, where, names.of(item), names.amount(item, amount, None)))
     return out
 
 
@@ -50,8 +62,8 @@ def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
     names = Names(drawn.snapshot)
     volume = names.amount(batch.solution, batch.amount, None)
     fields = [
-        Field(f"took-{place}", f"Took of {what}", hint=f"{amount} is wanted, from {where}", value="")
-        for place, where, what, amount in _takes(batch, drawn)
+        Field(f"took-{one.place}", f"Took of {one.what}", hint=f"{one.amount} is wanted, from {one.where}", value="")
+        for one in _takes(batch, drawn)
     ]
     fields += [
         Field("came", "Volume that came out", option="--made", hint=f"{volume}, if left empty"),
@@ -103,7 +115,7 @@ def _logged(here: PageRequest, ref: str, books: object) -> Response:
 
     def do() -> Onward:
         typed = here.typed
-        taken = [f"{place}={typed[f'took-{place}'] or amount}" for place, _, _, amount in _takes(batch, drawn)]
+        taken = [f"{one.place}={typed[f'took-{one.place}'] or one.amount}" for one in _takes(batch, drawn)]
         volume = names.amount(batch.solution, batch.amount, None)
         logged = log_make(here, batch.solution, volume, taken, typed.maybe("came"))
         mark_done(here, key, logged.job)
@@ -114,10 +126,10 @@ def _logged(here: PageRequest, ref: str, books: object) -> Response:
             raise BooksMoved
         same(connection)
 
-    takes = "; ".join(f"{amount} of {what} from {where}" for _, where, what, amount in _takes(batch, drawn))
+    takes = "; ".join(f"{one.amount} of {one.what} from {one.where}" for one in _takes(batch, drawn))
     title = f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}"
     says = f"The plan was changed while this page was open: it asks for {title} now, made of {takes}."
-    same = here.unchanged(lambda: (state_of(batch), says))
+    same = here.unchanged(lambda: PageState(state_of(batch), says))
     return here.answer(_form(here, batch, drawn), title, do, still)
 
 
@@ -132,8 +144,6 @@ def log_make(here: PageRequest, solution: str, volume: str, taken: list[str], ca
 @needs(Right.SEE_STOCK)
 def weighed(wanted: str, got: str) -> Response:
     """Compare a figure on the balance with what is wanted, for the page's script."""
-    from fastapi.responses import JSONResponse
-
     return JSONResponse({"says": beside(wanted[:40], got[:40])})
 
 

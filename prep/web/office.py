@@ -10,21 +10,21 @@ from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings, usual
 from prep.services.stock import orders, places
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward, PageRequest, choices
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 
 routes = router()
 PERIODS = "such as P1=09:00-09:50; P2=10:00-10:50"
 
 
-def _page_state(here: PageRequest) -> tuple[str, str]:
+def _page_state(here: PageRequest) -> PageState:
     """Write what the form of the school's page was drawn from, and the sentence that says so."""
     school, address = page.school_of(here.db), page.address_of(here.db)
     said = f"This was changed while the page was open: it is {school or 'no name'}, {address or 'no address'} now."
-    return f"{school}|{address}", said
+    return PageState(f"{school}|{address}", said)
 
 
-def _days_state(here: PageRequest) -> tuple[str, str]:
+def _days_state(here: PageRequest) -> PageState:
     """Write what the form of the working days was drawn from, and the sentence that says so."""
     found = settings.read(here.db)
     days = " ".join(WEEKDAYS[number] for number in sorted(found.calendar.weekdays))
@@ -35,7 +35,7 @@ def _days_state(here: PageRequest) -> tuple[str, str]:
         f"orders there {margin} working days before need"
         f"{f', {found.time_zone}' if found.time_zone else ''} now."
     )
-    return f"{days}|{minutes}|{ahead}|{margin}|{found.time_zone}", said
+    return PageState(f"{days}|{minutes}|{ahead}|{margin}|{found.time_zone}", said)
 
 
 def _page_form(here: PageRequest) -> WebForm:
@@ -47,7 +47,7 @@ def _page_form(here: PageRequest) -> WebForm:
             Field("address", "This page’s address", value=page.address_of(here.db), hint=hint),
         ),
         "Set",
-        seen=_page_state(here)[0],
+        seen=_page_state(here).drawn_from,
         bench=False,
     )
 
@@ -67,7 +67,7 @@ def _days_form(here: PageRequest) -> WebForm:
             Field("zone", "Time zone", "text", "--time-zone", found.time_zone, "such as Europe/London"),
         ),
         "Set",
-        seen=_days_state(here)[0],
+        seen=_days_state(here).drawn_from,
         bench=False,
     )
 
@@ -105,19 +105,21 @@ def _place_form() -> WebForm:
         (
             Field("code", "Code", required=True, hint="short, such as ACID"),
             Field("name", "Name", required=True),
-            Field("order", "Its place in the walk round the room", "number", "--order", "99"),
+            Field("order", "Its place in the walk round the room", "number", "--order"),
+            Field("rename", "It is there already, and gets this name", "tick", "--rename"),
         ),
         "Add a place",
         bench=False,
     )
 
 
-def _usual_state(here: PageRequest) -> tuple[str, str]:
+def _usual_state(here: PageRequest) -> PageState:
     """Write what the form of what is usual was drawn from, and the sentence that says so."""
     found = usual.read(here.db)
     told = "|".join((found.made_at, found.arrived_at, found.deliveries, *found.periods))[:400]
     said = f"This was changed while the page was open: made at {found.made_at or 'no place'}, comes to "
-    return told, said + f"{found.arrived_at or 'no place'}, deliveries {found.deliveries or 'at no time'} now."
+    said += f"{found.arrived_at or 'no place'}, deliveries {found.deliveries or 'at no time'} now."
+    return PageState(told, said)
 
 
 def _usual_form(here: PageRequest) -> WebForm:
@@ -133,7 +135,7 @@ def _usual_form(here: PageRequest) -> WebForm:
             Field("periods", "Periods", "text", "--period", "; ".join(found.periods), PERIODS),
         ),
         "Set",
-        seen=_usual_state(here)[0],
+        seen=_usual_state(here).drawn_from,
         bench=False,
     )
 
@@ -196,13 +198,14 @@ def add_rule(here: At) -> Response:
 def remove_rule(here: At, number: int) -> Response:
     """Take a limit off, unless another has its number by now."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         there = next((one for one in school_rules.rules(here.db) if one.number == number), None)
         said = f"rule {number} is about {there.name}" if there else f"there is no rule {number}"
-        return str(there.rule) if there else "", f"The rules were changed while this page was open: {said} now."
+        said = f"The rules were changed while this page was open: {said} now."
+        return PageState(str(there.rule) if there else "", said)
 
     to = f"/settings/rules/{number}/remove"
-    form = WebForm(to, (), "Take it off", seen=now()[0], danger=True, bench=False)
+    form = WebForm(to, (), "Take it off", seen=now().drawn_from, danger=True, bench=False)
 
     def do() -> Onward:
         gone = school_rules.remove(here.db, number, here.act())
@@ -310,12 +313,15 @@ def set_minimum(here: At) -> Response:
 @routes.post("/settings/places", include_in_schema=False)
 @needs(Right.RULE)
 def add_place(here: At) -> Response:
-    """Add a place."""
+    """Add a place, or give one another name."""
 
     def do() -> Onward:
-        order = here.typed.number("order", 99)
-        places.add_place(here.db, here.typed["code"], here.typed["name"], order, here.act())
-        return Onward("/settings", "Added.")
+        typed = here.typed
+        renamed = typed.ticked("rename")
+        order = typed.number("order") if typed["order"] else None
+        write = places.rename_place if renamed else places.add_place
+        write(here.db, typed["code"], typed["name"], order, here.act())
+        return Onward("/settings", "Renamed." if renamed else "Added.")
 
     return here.answer(_place_form(), "Add a place", do)
 

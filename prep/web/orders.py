@@ -18,7 +18,7 @@ from prep.services.school import usual
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.page_request import At, Onward, PageRequest, choices, place_field, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices, place_field, plural
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -57,7 +57,7 @@ def _place_form(here: PageRequest, item: str, packs: str, pack: str) -> WebForm:
             Field("due", "Comes on", "date", "--due", hint="after its usual days, if left empty"),
         ),
         "It is ordered",
-        seen=_on_its_way(here, item)[0] if item else "",
+        seen=_on_its_way(here, item).drawn_from if item else "",
     )
 
 
@@ -113,21 +113,22 @@ def state_of(order: Purchase) -> str:
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
     """Check that an order is still as its page said. Raises PageTooOld."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         order = _one(here, code)
         due = f", due {in_days(str(order.due))}" if order.status == "placed" else ""
         said = f"Order {order.code} was changed while this page was open: {orders.shown(order)}, {order.status}{due}."
-        return state_of(order), said
+        return PageState(state_of(order), said)
 
     return here.unchanged(now)
 
 
-def _on_its_way(here: PageRequest, item: str) -> tuple[str, str]:
+def _on_its_way(here: PageRequest, item: str) -> PageState:
     """Write the open orders of an item as its page has them, and the sentence that says so."""
     open_ = [o for o in orders.list_orders(here.db, False) if item in (o.item, o.name)]
     listed = "; ".join(f"{o.code}, {orders.shown(o)}, due {in_days(str(o.due))}" for o in open_)
     codes = ",".join(o.code for o in open_)
-    return f"{item}:{codes}", f"What is on its way was changed while this page was open: {listed or 'nothing now'}."
+    said = f"What is on its way was changed while this page was open: {listed or 'nothing now'}."
+    return PageState(f"{item}:{codes}", said)
 
 
 def _one(here: PageRequest, code: str) -> Purchase:

@@ -94,7 +94,7 @@ def _looked_at(here: PageRequest, added: Added, demo: Demo) -> dict[str, Any]:
     on_file = lookup.known(here.db)
     new = {one.code: one for one in added.solutions}
     on_file = replace(on_file, solutions={**on_file.solutions, **new})
-    reckoned, _ = lookup.reckoned(demo, on_file)
+    reckoned = lookup.reckoned(demo, on_file).demo
     return {
         "demo": demo,
         "bench": bench_of(reckoned, 1, on_file),

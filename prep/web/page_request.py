@@ -61,6 +61,14 @@ class PageTooOld(Refused):
     """What a page was drawn from was changed since; its form says how things stand, and may be sent again."""
 
 
+@dataclass(frozen=True, slots=True)
+class PageState:
+    """What a page is drawn from, as one text, and the sentence that says how things stand."""
+
+    drawn_from: str
+    says: str
+
+
 class PageRequest:
     """What a handler needs to know of its request."""
 
@@ -167,17 +175,17 @@ class PageRequest:
         """Whether the request came over TLS."""
         return self.request.url.scheme == "https"
 
-    def unchanged(self, now: "Callable[[], tuple[str, str]]") -> "Callable[[Connection], None]":
+    def unchanged(self, now: "Callable[[], PageState]") -> "Callable[[Connection], None]":
         """Check, inside the job, that things are still as the page that was sent had them. Raises PageTooOld.
 
-        `now` reads what such a page would be drawn from at this moment, and the sentence that says so.
+        `now` reads what such a page would be drawn from at this moment.
         """
         seen = self.typed["seen"]
 
         def still(_: "Connection") -> None:
-            state, sentence = now()
-            if seen and seen != state:
-                raise PageTooOld(f"{sentence} Look again, then send it once more.")
+            state = now()
+            if seen and seen != state.drawn_from:
+                raise PageTooOld(f"{state.says} Look again, then send it once more.")
 
         return still
 
@@ -276,4 +284,4 @@ def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") ->
     return [("", none), *found] if none else found
 
 
-__all__ = ["At", "PageRequest", "PageTooOld", "choices", "in_words", "plural", "weekdays"]
+__all__ = ["At", "PageRequest", "PageState", "PageTooOld", "choices", "in_words", "plural", "weekdays"]

@@ -89,7 +89,7 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
     state, db = request.state, request.app.state.db
     secret = request.cookies.get(SESSION, "")
     found = sign_in.who_is(db, secret) if secret else None
-    state.person, state.session = found if found else (None, None)
+    state.person, state.session = (found.person, found.session) if found else (None, None)
     state.form_token = csrf_of(secret if found else request.cookies.get(VISITOR, ""))
     if request.method not in _SAFE:
         _same_origin(request)
@@ -126,9 +126,8 @@ def _admit_program(request: Request, right: Right) -> None:
         return
     if found is None:
         raise Turned(401, "Give a key: Authorization: Bearer KEY (My page makes one).")
-    state.person, scopes = found
-    state.session = None
-    within = any(right in SCOPES[one] for one in scopes if one in SCOPES)
+    state.person, state.session = found.person, None
+    within = any(right in SCOPES[one] for one in found.scopes if one in SCOPES)
     _refuse(request, state.person.name, within and may(state.person.roles, right), right)
 
 

@@ -21,7 +21,7 @@ from prep.services.stock import changes, labels, listing, places, pouring, recal
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.orders import beside, received
-from prep.web.page_request import At, Onward, PageRequest, choices
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -47,8 +47,8 @@ def what_is_held(here: At, q: str = "") -> Response:
     """List what is held, by name: no amounts and no places, as some of it is controlled."""
     found = shelf(here.db, q[:100])
     names: dict[tuple[str, str], int] = {}
-    for _, _, bottles in found.places:
-        for one in bottles:
+    for place in found.places:
+        for one in place.bottles:
             if one.status == BottleStatus.IN_SERVICE and (one.use_by is None or one.use_by >= here.today):
                 names[one.name, one.strength or ""] = names.get((one.name, one.strength or ""), 0) + 1
     return here.show("held.html", held=sorted(names.items(), key=lambda pair: pair[0][0].casefold()), q=q[:100])
@@ -71,13 +71,14 @@ def state_of(held: "HeldBottle") -> str:
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
     """Check that a bottle is still as its page said. Raises PageTooOld."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         held = listing.show(here.db, code).bottle
         label = [f"use by {held.use_by}" if held.use_by else "", held.lot and f"lot {held.lot}", held.note]
         says = ", ".join(filter(None, label))
-        return state_of(held), (
+        return PageState(
+            state_of(held),
             f"Bottle {held.code} was changed while this page was open: it holds {held.shown}, is {held.status} "
-            f"and stands at {held.location}{f'; its label says {says}' if says else ''}."
+            f"and stands at {held.location}{f'; its label says {says}' if says else ''}.",
         )
 
     return here.unchanged(now)
@@ -147,7 +148,7 @@ def bottle(here: At, code: str) -> Response:
 
 def _label_and_trace(
     here: PageRequest, held: "HeldBottle", drawn: DrawnPlan
-) -> "tuple[labels.Label | None, list[genealogy_view.Table]]":
+) -> "tuple[labels.Label | None, list[genealogy_view.TraceTable]]":
     """Read a bottle's label, and trace the bottles that its contents came from and went into."""
     label = None
     if held.status != BottleStatus.DISCARDED:
@@ -156,7 +157,7 @@ def _label_and_trace(
     if traced.up is not None and all(share.bottle == held.code for share in traced.up.shares):
         traced = replace(traced, up=None)  # nothing was poured into it: it came as it is
     return label, [
-        one for one in genealogy_view.tables(traced.up, traced.down) if any(row[0] != held.code for row in one[2])
+        one for one in genealogy_view.tables(traced.up, traced.down) if any(row[0] != held.code for row in one.rows)
     ]
 
 

@@ -63,6 +63,20 @@ def test_what_must_not_stand_there_is_said_when_it_is_received(shelves: Run, ite
     assert alone["notes"] == []
 
 
+def test_a_place_gets_another_name_and_keeps_its_code_and_its_bottles(shelves: Run) -> None:
+    named = shelves("stock", "place", "acid cupboard", "Corrosives", "--rename", "--json").json
+    assert named[0] == {"code": "ACID", "name": "Corrosives"}  # still first in the walk
+    assert where(shelves, "hydrochloric-acid") == {"ACID"}
+    taken = shelves("stock", "place", "ACID", "Acids")
+    assert (taken.code, "--rename" in taken.err) == (2, True)
+    assert shelves("stock", "place", "ACID", "--rename").code == 2
+    assert shelves("stock", "place", "COLD", "Cold room", "--rename").code == 2
+    job = shelves("stock", "history", "--json").json[0]
+    assert (job["kind"], job["reason"]) == ("settings", "place ACID: Acid cupboard, now Corrosives")
+    assert shelves("stock", "undo", str(job["job"])).code == 0
+    assert shelves("stock", "place", "--json").json[0]["name"] == "Acid cupboard"
+
+
 def test_it_is_said_of_a_move_an_order_and_a_make(shelves: Run) -> None:
     (held,) = shelves("stock", "receive", "sodium hydroxide", "500 g", "--at", "PREP", "--json").json
     moved = shelves("stock", "move", held["code"], "ACID", "--json").json

@@ -47,10 +47,10 @@ def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person
 def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Catalogue) -> None:
     bench, solution = Bench(catalogue, catalogue.instruments), catalogue.solutions["ninhydrin-0.2"]
     sizes = usual_sizes(solution, bench.sizes(solution.code))
-    found, _ = measured_sizes(bench, solution, sizes, {}, lean=False)
+    found = measured_sizes(bench, solution, sizes, {}, lean=False).sizes
     assert sizes[0] == 10 * ML
     assert found[0] == 20 * ML  # 0.040 g, within a tenth on the finest balance
-    assert measured_sizes(bench, solution, sizes, {}, lean=True)[0] == sizes
+    assert measured_sizes(bench, solution, sizes, {}, lean=True).sizes == sizes
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.ph_demand import Reckoner
 from prep.planning.plan import make_plan
+from prep.planning.set_out import ReckonedDemo
 from prep.services.catalogue.on_file import OnFile
 
 ML = 1_000_000
@@ -44,7 +45,8 @@ def test_the_shipped_demos(
     ph: float,
     by_hand_ml: float,
 ) -> None:
-    made, (until,) = reckoner.reckoned(catalogue.demos[demo])
+    reckoned = reckoner.reckoned(catalogue.demos[demo])
+    made, (until,) = reckoned.demo, reckoned.untils
     assert until.volume_nl is not None, until.why
     followed = to_ph([component(*acid)], dish_ml, [component(*titrant)], ph)
     assert until.volume_nl / ML == pytest.approx(followed.volume_ml, rel=1e-4)
@@ -83,7 +85,7 @@ def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner,
     recipe = catalogue.solutions["buffer-4.6"]
     assert recipe.recipe
     demo = demo_of(Need("buffer-4.6", 20 * ML, "beaker"), Need("naoh-1", 9 * ML, "beaker", until="pH 7.0"))
-    _, (until,) = reckoner.reckoned(demo)
+    (until,) = reckoner.reckoned(demo).untils
     assert until.volume_nl is not None, until.why
     assert until.start_ph == pytest.approx(4.6, abs=0.15)
     assert 0 < until.volume_nl < 9 * ML
@@ -93,17 +95,17 @@ def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner,
 
 def test_an_indicator_counts_as_water_and_other_vessels_do_not_count(reckoner: Reckoner) -> None:
     acid, base = Need("hcl-1", 25 * ML, "beaker"), Need("naoh-1", ML, "beaker", until="pH 7.0")
-    alone = reckoner.reckoned(demo_of(acid, base))[1][0].volume_nl
+    alone = reckoner.reckoned(demo_of(acid, base)).untils[0].volume_nl
     drop = Need("phenolphthalein-1", ML // 10, "beaker")
     elsewhere = Need("hcl-1", 500 * ML, "flask")
     assert alone is not None
-    assert reckoner.reckoned(demo_of(acid, drop, elsewhere, base))[1][0].volume_nl == pytest.approx(alone, rel=1e-5)
+    assert reckoner.reckoned(demo_of(acid, drop, elsewhere, base)).untils[0].volume_nl == pytest.approx(alone, rel=1e-5)
 
 
 def test_one_after_another(reckoner: Reckoner) -> None:
     there = Need("hcl-1", 25 * ML, "beaker")
     up, down = Need("naoh-1", 1, "beaker", until="pH 11.0"), Need("hcl-0.1", 1, "beaker", until="pH 7.0")
-    _, (first, second) = reckoner.reckoned(demo_of(there, up, down))
+    first, second = reckoner.reckoned(demo_of(there, up, down)).untils
     assert first.volume_nl is not None
     assert second.volume_nl is not None
     assert first.volume_nl > 25 * ML
@@ -123,7 +125,8 @@ def test_what_cannot_be_computed_keeps_its_own_figure_and_says_why(
     reckoner: Reckoner, there: str, titrant: str, until: str, why: str
 ) -> None:
     demo = demo_of(Need(there, ML, "beaker"), Need(titrant, 7 * ML, "beaker", until=until))
-    made, (found,) = reckoner.reckoned(demo)
+    reckoned = reckoner.reckoned(demo)
+    made, (found,) = reckoned.demo, reckoned.untils
     assert made == demo
     assert found.volume_nl is None
     assert why in found.why
@@ -149,7 +152,8 @@ def school(catalogue: OnFile, demo: Demo) -> Snapshot:
 def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogue: OnFile) -> None:
     demo = catalogue.demos["salt-making"]
     plan = make_plan(school(catalogue, demo), Horizon(TODAY, TODAY + timedelta(days=7)))
-    made, (until,) = reckoner.reckoned(demo)
+    reckoned = reckoner.reckoned(demo)
+    made, (until,) = reckoned.demo, reckoned.untils
     need = next(r for r in plan.requirements if r.item == "naoh-1")
     assert until.volume_nl is not None
     assert need.amount == needs_of(made, 3)["naoh-1", False]
@@ -168,5 +172,5 @@ def test_the_plan_says_where_the_demos_own_figure_stands(catalogue: OnFile) -> N
 
 def test_a_demo_without_such_needs_is_left_alone(reckoner: Reckoner) -> None:
     demo = demo_of(Need("hcl-1", 25 * ML, "beaker"))
-    assert reckoner.reckoned(demo) == (demo, ())
+    assert reckoner.reckoned(demo) == ReckonedDemo(demo)
     assert replace(demo) == demo

@@ -6,16 +6,16 @@ from pathlib import Path
 import pytest
 
 from prep.errors import PrepError
-from prep.reports.output_files import make_folder, write_file, write_files
+from prep.reports.output_files import OutputFile, make_folder, write_file, write_files
 
 
 def test_several_are_written_together_or_not_at_all(tmp_path: Path) -> None:
     one, other = tmp_path / "one", tmp_path / "other"
-    write_files([(one, b"1"), (other, b"2")])
+    write_files([OutputFile(one, b"1"), OutputFile(other, b"2")])
     assert (one.read_bytes(), other.read_bytes()) == (b"1", b"2")
     for wrong in (tmp_path / "none" / "x", tmp_path, tmp_path / "a\0b", other):
         with pytest.raises(PrepError):
-            write_files([(one, b"new"), (other, b"new"), (wrong, b"new")])
+            write_files([OutputFile(path, b"new") for path in (one, other, wrong)])
         assert (one.read_bytes(), other.read_bytes()) == (b"1", b"2")
         assert sorted(os.listdir(tmp_path)) == ["one", "other"]
 

@@ -7,16 +7,16 @@ import pytest
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
 from prep.safety.deferral import LOCAL_RULES
-from prep.safety.disposal import Leavings, neutralise, never_together, streams
+from prep.safety.disposal import Leavings, LeftMoles, neutralise, never_together, streams
 from prep.safety.hazard_tables import rows
 
 
 def test_leftovers_are_grouped_by_stream() -> None:
     found = streams(
         [
-            Leavings("acid rinse", "neutralise", moles=(("hydrochloric-acid", Decimal("0.1")),)),
+            Leavings("acid rinse", "neutralise", moles=(LeftMoles("hydrochloric-acid", Decimal("0.1")),)),
             Leavings("copper solution", "heavy metals"),
-            Leavings("sulfuric acid", "neutralise", "still warm", (("sulfuric-acid", Decimal("0.05")),)),
+            Leavings("sulfuric acid", "neutralise", "still warm", (LeftMoles("sulfuric-acid", Decimal("0.05")),)),
         ]
     )
     assert [one.stream for one in found] == ["neutralise", "heavy metals"]
@@ -31,22 +31,23 @@ def test_leftovers_are_grouped_by_stream() -> None:
 
 def test_the_amount_that_neutralises() -> None:
     # 0.1 mol of protons: 8.40 g of NaHCO3 (84.007 g/mol), 5.30 g of Na2CO3 (105.988 g/mol)
-    found = neutralise([("sulfuric-acid", Decimal("0.05"))])
-    masses = {name: mass for name, _, mass in found.choices}
+    found = neutralise([LeftMoles("sulfuric-acid", Decimal("0.05"))])
+    masses = {one.name: one.mass_g for one in found.choices}
     assert masses["sodium hydrogencarbonate"] == pytest.approx(Decimal("8.4007"), abs=Decimal("0.001"))
     assert masses["sodium carbonate"] == pytest.approx(Decimal("5.2994"), abs=Decimal("0.001"))
     # 0.06 mol of alkali left: 0.02 mol of citric acid monohydrate (210.14 g/mol)
-    found = neutralise([("sodium-hydroxide", Decimal("0.1")), ("hydrochloric-acid", Decimal("0.04"))])
-    name, mol, mass_g = found.choices[0]
-    assert (name, mol) == ("citric acid", Decimal("0.02"))
-    assert mass_g == pytest.approx(Decimal("4.2028"), abs=Decimal("0.001"))
+    alkali, acid = LeftMoles("sodium-hydroxide", Decimal("0.1")), LeftMoles("hydrochloric-acid", Decimal("0.04"))
+    found = neutralise([alkali, acid])
+    first = found.choices[0]
+    assert (first.name, first.mol) == ("citric acid", Decimal("0.02"))
+    assert first.mass_g == pytest.approx(Decimal("4.2028"), abs=Decimal("0.001"))
     assert found.working
 
 
 def test_what_cancels_or_is_neutral_needs_nothing() -> None:
-    pair = [("sodium-hydroxide", Decimal("0.1")), ("hydrochloric-acid", Decimal("0.1"))]
+    pair = [LeftMoles("sodium-hydroxide", Decimal("0.1")), LeftMoles("hydrochloric-acid", Decimal("0.1"))]
     assert neutralise(pair).choices == ()
-    assert neutralise([("sodium-chloride", Decimal(1))]).choices == ()
+    assert neutralise([LeftMoles("sodium-chloride", Decimal(1))]).choices == ()
 
 
 def test_streams_that_never_meet() -> None:

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from prep.chemistry import quantities
+from prep.services.inventory.init import sample_inventory
 from prep.services.people import people
 from prep.services.people.roles import Role
 from prep.services.plan import plan as plans
@@ -13,7 +14,6 @@ from prep.services.plan.plan import sample_plan
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.stock import changes, listing
 from prep.services.stock.changes import Receipt
-from prep.web.access import links
 from prep.web.access.signing_in import device_name
 from tests.days import act
 from tests.web.conftest import DAY, NAMES, As, hidden
@@ -66,7 +66,8 @@ def test_the_history_is_asked_for_a_kind_a_bottle_a_person(signed_in: As) -> Non
 
 
 def test_the_sample_of_the_page_plans_as_that_of_the_command() -> None:
-    with links.sample() as (path, today, last):
+    with sample_inventory() as made:
+        path, today, last = made.path, made.today, made.last
         page = PlanCache(path, last).of(today).plan
     command = sample_plan(None, None, None).plan
     assert page.horizon == command.horizon

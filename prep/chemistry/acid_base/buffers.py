@@ -10,6 +10,7 @@ from prep.chemistry.acid_base.equilibrium import PhResult, capacity, check_ph, m
 from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.acid_base.species import Component, Species, of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.interval import Interval
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures, tidy
 from prep.errors import PrepError
@@ -63,7 +64,7 @@ class Buffer:
     capacity: float
     ionic_strength: float
     pka_effective: float
-    holds: tuple[tuple[float, float], ...]
+    holds: tuple[Interval[float], ...]
     components: tuple[Component, ...]
     valid: bool
     note: str
@@ -139,9 +140,9 @@ def design(
 
     ends = ph_at(0.0), ph_at(1.0)
     rising = ends[1] > ends[0]
-    reached = min(ends) <= ph <= max(ends)
+    reach = Interval(min(ends), max(ends))
     low, high = 0.0, 1.0
-    for _ in range(60 if reached else 0):
+    for _ in range(60 if ph in reach else 0):
         middle = (low + high) / 2
         low, high = (middle, high) if (ph_at(middle) < ph) == rising else (low, middle)
     x = (low + high) / 2
@@ -152,8 +153,8 @@ def design(
     constants = _constants(found, result.ionic_strength, temperature_c, activities) or (result.ph,)
     holds = _holds(found, temperature_c, activities)
     called = f"{pair[0].name} and {pair[1].name}"
-    if not any(a <= ph <= b for a, b in holds):
-        raise PrepError(_cannot(called, ph, total_mol_per_l, holds, ends))
+    if not any(ph in one for one in holds):
+        raise PrepError(_cannot(called, ph, total_mol_per_l, holds, reach))
     nearest = min(constants, key=lambda constant: abs(constant - ph))
     beta = capacity(mixture_of(components), temperature_c, activities=activities)
     lines: list[Line] = [
@@ -269,7 +270,7 @@ def _effective(key: str, strength: float, temperature_c: float, activities: bool
     return tuple(k + af * (2 * step.charge - 1) for k, step in zip(constants, steps, strict=True))
 
 
-def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[float, float], ...]:
+def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[Interval[float], ...]:
     """Find the pH ranges of this pair's own mixtures that lie within `HOLDS_PH` of a pKa' (each at its own I)."""
 
     def at(x: float) -> tuple[float, tuple[float, ...]]:
@@ -278,9 +279,9 @@ def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[
 
     (first, constants), (last, _) = at(0.0), at(1.0)
     if not found.key:  # to where a twentieth is acid: beyond, the acid is too little to hold it
-        return ((last, at(0.05)[0]),)
+        return (Interval(last, at(0.05)[0]),)
     rising = last > first
-    ranges: list[tuple[float, float]] = []
+    ranges: list[Interval[float]] = []
     for i in range(len(constants)):
         edges = []
         for away in (-HOLDS_PH, HOLDS_PH):
@@ -290,25 +291,24 @@ def _holds(found: _Pair, temperature_c: float, activities: bool) -> tuple[tuple[
                 ph, here = at(middle)
                 low, high = (middle, high) if (ph < here[i] + away) == rising else (low, middle)
             edges.append(at((low + high) / 2)[0])
-        if edges[1] - edges[0] < 0.01:  # both at an end of what the pair reaches
+        near = Interval(*edges)
+        if near.width < 0.01:  # both at an end of what the pair reaches
             continue
-        if ranges and edges[0] <= ranges[-1][1]:
-            ranges[-1] = ranges[-1][0], max(edges[1], ranges[-1][1])
+        if ranges and near.low in ranges[-1]:
+            ranges[-1] = Interval(ranges[-1].low, max(near.high, ranges[-1].high))
         else:
-            ranges.append((edges[0], edges[1]))
+            ranges.append(near)
     return tuple(ranges)
 
 
-def _cannot(
-    called: str, ph: float, total: float, holds: Sequence[tuple[float, float]], ends: tuple[float, float]
-) -> str:
+def _cannot(called: str, ph: float, total: float, holds: Sequence[Interval[float]], reach: Interval[float]) -> str:
     if not holds:
         return (
-            f"{called} at {total:g} mol/L hold no pH: their mixtures run from pH {min(ends):.1f} to "
-            f"{max(ends):.1f}, more than {HOLDS_PH:g} from any pKa'."
+            f"{called} at {total:g} mol/L hold no pH: their mixtures run from pH {reach.low:.1f} to "
+            f"{reach.high:.1f}, more than {HOLDS_PH:g} from any pKa'."
         )
     # Rounded inwards: what the sentence accepts must be accepted.
-    can = " or ".join(f"{ceil(100 * low) / 100:.2f} to {floor(100 * high) / 100:.2f}" for low, high in holds)
+    can = " or ".join(f"{ceil(100 * one.low) / 100:.2f} to {floor(100 * one.high) / 100:.2f}" for one in holds)
     return f"{called} at {total:g} mol/L cannot hold pH {ph:g}; accepted is pH {can}."
 
 

@@ -37,10 +37,18 @@ def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
     return of_strength(named.what, named.strength, lookup)
 
 
-def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> tuple[list[Component], tuple[Line, ...]]:
-    """Read several components, with the working of all of them. Raises PrepError as `read` does."""
+@dataclass(frozen=True, slots=True)
+class TypedComponents:
+    """Several components as typed, and the working of all of them."""
+
+    components: list[Component]
+    working: tuple[Line, ...]
+
+
+def read_all(texts: Iterable[str], lookup: Lookup | None = None) -> TypedComponents:
+    """Read several components. Raises PrepError as `read` does."""
     typed = [read(text, lookup) for text in texts]
-    return [t.component for t in typed], tuple(line for t in typed for line in t.working)
+    return TypedComponents([t.component for t in typed], tuple(line for t in typed for line in t.working))
 
 
 def of_strength(what: str, strength: Strength, lookup: Lookup | None = None) -> TypedComponent:

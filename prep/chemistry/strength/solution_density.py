@@ -3,6 +3,7 @@
 Each function adds the line of working that says which it was.
 """
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Line, Strength
@@ -56,7 +57,15 @@ def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line], 
     return _as_water(pct, strength, about, working)
 
 
-def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> tuple[Decimal, Density]:
+@dataclass(frozen=True, slots=True)
+class MassStrength:
+    """A solution by mass: its % w/w and its density."""
+
+    pct_w_w: Decimal
+    density: Density
+
+
+def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> MassStrength:
     """Find % w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
     if about.density_g_ml is not None:
         density = _given(about, working)
@@ -76,7 +85,7 @@ def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list
             f"{strength} of {about.called} is impossible: it would be {_f(pct)} % w/w "
             f"at {_f(density.g_ml)} g/mL, and no % w/w is above 100."
         )
-    return min(pct, Decimal(100)), density
+    return MassStrength(min(pct, Decimal(100)), density)
 
 
 def _given(about: About, working: list[Line]) -> Density:

@@ -104,7 +104,8 @@ def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
     else:
         value = _to_g_per_l(strength, about, working)
         if kind in BY_MASS:
-            pct, density = at_g_per_l(value, strength, about, working)
+            found = at_g_per_l(value, strength, about, working)
+            pct, density = found.pct_w_w, found.density
             working.append(Line(f"{_f(value)} g/L / (10 x {_f(density.g_ml)} g/mL) = {_f(pct)} % w/w"))
             value = pct
     if kind in BY_MASS:
@@ -231,7 +232,7 @@ def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal 
         return None
     if about.density_g_ml is not None or (about.formula and densities.table_formula(about.formula)):
         try:
-            pct = at_g_per_l(g_per_l, strength, bare, [])[0]
+            pct = at_g_per_l(g_per_l, strength, bare, []).pct_w_w
             return _in_100g(counted_as(pct, about.formula, formula), Decimal(100))
         except PrepError:  # beyond the table
             pass
@@ -244,7 +245,7 @@ def density_of(strength: Strength, about: About) -> Density:
     """Find the density of the solution: given, from a table, or water's where near enough, else PrepError."""
     if strength.kind in BY_MASS:
         return at_pct(_to_pct(strength, about, []), strength, about, [])
-    return at_g_per_l(_to_g_per_l(strength, about, []), strength, about, [])[1]
+    return at_g_per_l(_to_g_per_l(strength, about, []), strength, about, []).density
 
 
 def _in_100g(part_g: Decimal, whole_g: Decimal) -> Decimal:

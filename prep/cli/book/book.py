@@ -1,6 +1,7 @@
 """`prep book`: a teacher's bookings."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -8,6 +9,7 @@ import typer
 
 from prep.cli import common
 from prep.cli.book import age_group_list, booking_list
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.planning.booking_answer import BookingAnswer
@@ -122,8 +124,6 @@ def add(
 
 def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
     """Pair the period and group of each booking of a day, where there are as many of both; else combine them."""
-    from prep.errors import PrepError
-
     if len(periods) > 1 and len(groups) > 1 and len(periods) != len(groups):
         raise PrepError("Give as many --group as --period, or one for all.")
     if len(periods) > 1 and len(groups) > 1:
@@ -135,8 +135,6 @@ def _booked(
     db: Path | None, asked: "list[BookingRequest]", act: "Act", *, as_json: bool
 ) -> "tuple[BookingAnswer, ...]":
     """Book what is asked for; at a terminal, ask first where the same is booked already."""
-    from dataclasses import replace
-
     from prep.services.bookings import bookings
 
     try:
@@ -158,7 +156,8 @@ def show(code: Code, db: common.Db = None, sample: common.Sample = False, as_jso
     from prep.reports.bookings import answers as shown
     from prep.services.bookings import answers, bookings
 
-    with common.sampled(db, sample) as (where, today):
+    with common.sampled(db, sample) as opened:
+        where, today = opened.path, opened.today
         booking = bookings.booking(where, code)
         (found,) = answers.standing(where, [booking], today)
     if as_json:

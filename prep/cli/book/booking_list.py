@@ -1,11 +1,13 @@
 """`prep book list`: bookings on the screen and to take away."""
 
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.planning.booking_answer import BookingAnswer
@@ -42,9 +44,6 @@ def list_(
 
     Example: prep book list --week today --teacher Hollis --pdf week.pdf
     """
-    from datetime import timedelta
-
-    from prep.errors import PrepError
     from prep.reports.bookings import lists
     from prep.services.bookings import answers, bookings
     from prep.services.catalogue import lookup
@@ -52,7 +51,8 @@ def list_(
 
     if week and (start or end):
         raise PrepError("Give --week, or --from and --to.")
-    with common.sampled(db, sample) as (where, today):
+    with common.sampled(db, sample) as opened:
+        where, today = opened.path, opened.today
         first = common.a_date(start, "--from", today) if start else None
         last = common.a_date(end, "--to", today) if end else None
         if week:
@@ -77,12 +77,12 @@ def list_(
 def _write(found: "tuple[BookingAnswer, ...]", files: dict[str, Path | None], head: "ListHead") -> list[str]:
     """Write the list to each file that is asked for; says which."""
     from prep.reports.bookings import lists
-    from prep.reports.output_files import write_files
+    from prep.reports.output_files import OutputFile, write_files
 
     ready = []
     for kind, path in files.items():
         if path is not None:
-            ready.append((path, lists.content(kind, found, head)))
+            ready.append(OutputFile(path, lists.content(kind, found, head)))
     if ready:
         write_files(ready)
-    return [str(path) for path, _ in ready]
+    return [str(one.path) for one in ready]

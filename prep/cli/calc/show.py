@@ -20,16 +20,16 @@ def write_curves(answer: "Answer", title: str, plot: Path | None, csv: Path | No
     if plot is None and csv is None:
         return []
     from prep.reports.curves import curve_of, curves_csv, picture
-    from prep.reports.output_files import write_files
+    from prep.reports.output_files import OutputFile, write_files
 
     files = []
     if plot is not None:
         axis = "drops" if answer.curves[0].drops_per_ml else "mL"
-        files.append((plot, picture(plot, [curve_of(one) for one in answer.curves], title, axis)))
+        files.append(OutputFile(plot, picture(plot, [curve_of(one) for one in answer.curves], title, axis)))
     if csv is not None:
-        files.append((csv, curves_csv(answer.curves)))
+        files.append(OutputFile(csv, curves_csv(answer.curves)))
     write_files(files)
-    return [str(path) for path, _ in files]
+    return [str(one.path) for one in files]
 
 
 def show(answer: "Answer", as_json: bool) -> None:

@@ -93,9 +93,9 @@ def standards(
         series.write_sheet(sheet, answer, readings)
     if plot is not None:
         from prep.reports.curves import calibration_picture
-        from prep.reports.output_files import write_files
+        from prep.reports.output_files import write_file
 
-        write_files([(plot, calibration_picture(plot, answer.document, series.readings_of(readings)))])
+        write_file(plot, calibration_picture(plot, answer.document, series.readings_of(readings)))
     show(answer, as_json)
 
 

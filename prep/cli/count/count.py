@@ -7,6 +7,7 @@ import typer
 
 from prep.cli import common
 from prep.cli.count import signers
+from prep.errors import Refused
 
 if TYPE_CHECKING:
     from prep.services.stocktake.results import CountEntry
@@ -70,16 +71,17 @@ def sheet(
         if not as_json:
             count_view.show_list(found)
         return
-    from prep.reports.output_files import write_files
+    from prep.reports.output_files import OutputFile, write_files
     from prep.reports.stocktake import count_sheet
 
     place = found.count.location or "all places"
     written = []
     if csv is not None:
-        written.append((csv, count_sheet.count_csv(count_view.printed_rows(found, paper=False))))
+        written.append(OutputFile(csv, count_sheet.count_csv(count_view.printed_rows(found, paper=False))))
     if pdf is not None:
         title = f"Count {found.count.code}: {place}"
-        written.append((pdf, count_sheet.count_pdf(count_view.printed_rows(found, paper=True), title, found.school)))
+        sheet = count_sheet.count_pdf(count_view.printed_rows(found, paper=True), title, found.school)
+        written.append(OutputFile(pdf, sheet))
     write_files(written)
     if not as_json:
         typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
@@ -163,7 +165,6 @@ def import_(
 
     Example: prep count import sheet.csv --by "R. Vane"
     """
-    from prep.errors import Refused
     from prep.reports.stocktake import count_view
     from prep.services.files.imports import mapping
     from prep.services.stocktake import stocktake
@@ -332,7 +333,7 @@ def report(
     every = [*count_tables.sections(said)[:1], *signed_report.shown(made)[2:]]
     tables = count_tables.csv_files(every, csv_folder) if csv_folder is not None else []
     page = count_tables.PrintedCount(title, school, signed_report.heading(made), signed_report.shown(made))
-    paper = [(pdf, count_tables.report_pdf(said, page))] if pdf is not None else []
+    paper = [output_files.OutputFile(pdf, count_tables.report_pdf(said, page))] if pdf is not None else []
     if csv_folder is not None:
         output_files.make_folder(csv_folder)
     output_files.write_files([*tables, *paper])

@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 
 def signers(
@@ -18,7 +19,6 @@ def signers(
 
     Example: prep count signers "A. Hollis" "K. Ode"
     """
-    from prep.errors import PrepError
     from prep.services.stocktake import signing
 
     if names and nobody:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from prep.cli import common
+from prep.errors import Refused
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
 def show(db: Path | None, asked: "BufferRequest", day: date, as_json: bool) -> None:
     """Ask the service and print its answer. Raises Refused, when all is shown, if something is missing."""
-    from prep.errors import Refused
     from prep.reports import make_documents
     from prep.services.making import buffer
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from prep.cli import common
+from prep.errors import Refused
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
@@ -15,9 +16,9 @@ if TYPE_CHECKING:
 
 def show(db: Path | None, asked: "MakeRequest", mass: str, day: date, as_json: bool) -> None:
     """Ask the service and print its answer. Raises Refused, when all is shown, if something is missing."""
-    from prep.errors import Refused
     from prep.reports import make_documents
     from prep.services.making import by_mass
+    from prep.services.making.make import in_words
 
     found = by_mass.instructions(db, asked.solution, mass, asked.source, day)
     if as_json:
@@ -25,8 +26,7 @@ def show(db: Path | None, asked: "MakeRequest", mass: str, day: date, as_json: b
     else:
         make_documents.show_by_mass(found)
     if found.missing:
-        lacks = "; ".join(f"{amount} of {name}" for name, amount in found.missing)
-        raise Refused(f"What is held does not suffice: missing {lacks}.")
+        raise Refused(f"What is held does not suffice: missing {in_words(found.missing)}.")
 
 
 def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act", as_json: bool) -> None:
@@ -34,7 +34,8 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act", as_json: b
     from prep.reports import make_documents
     from prep.services.making import by_mass
 
-    found, made = by_mass.log(db, asked, mass, act)
+    logged = by_mass.log(db, asked, mass, act)
+    found, made = logged.sheet, logged.batch
     if as_json:
         document = make_documents.by_mass_document(found)
         common.show_json(document | {"job": made.job, "bottles": [one.code for one in made.bottles]})

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,7 +55,6 @@ def label(
 
 def ready(sheet: str | None, start: int, out: Path) -> None:
     """Check before the make is logged that its labels can be written. Raises PrepError."""
-    from prep.errors import PrepError
     from prep.reports.labels.sheet_sizes import USUAL, sheet_named
 
     places = sheet_named(sheet or USUAL).places

@@ -1,12 +1,18 @@
 """`prep make`: how to make a solution from what is held, and logging it."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from prep.cli import common
 from prep.cli.make import label, standardise
+from prep.errors import PrepError, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from prep.services.making.make import Lacking
 
 
 @common.reads
@@ -72,7 +78,6 @@ def make(
 
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
     """
-    from prep.errors import PrepError, Refused
     from prep.reports.make_documents import strength_document
     from prep.services.making import make as making_make
     from prep.services.safety import placement
@@ -144,7 +149,7 @@ def make(
 
         document = batch_document(shown.batch, shown.snapshot)
         document |= {"taken_as": choice} if choice else {}
-        document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
+        document["missing"] = [{"item": one.name, "amount": one.amount} for one in shown.missing]
         if made is not None or shown.missing:
             del document["log"]
         if made is not None:
@@ -155,7 +160,7 @@ def make(
         if labels is not None:
             document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)
-        _refuse(shown.missing, Refused)
+        _refuse(shown.missing)
         return
     from prep.reports.formatting import Names
     from prep.reports.plan import make_screen
@@ -180,11 +185,12 @@ def make(
                 typer.echo(sentence)
     elif not shown.missing:
         show_logging(shown.batch, Names(shown.snapshot), indent=0)
-    _refuse(shown.missing, Refused)
+    _refuse(shown.missing)
 
 
-def _refuse(missing: tuple[tuple[str, str], ...], refusal: type[Exception]) -> None:
+def _refuse(missing: "Sequence[Lacking]") -> None:
     """Refuse the make after showing its sheet, where something is missing."""
+    from prep.services.making.make import in_words
+
     if missing:
-        lacks = "; ".join(f"{amount} of {name}" for name, amount in missing)
-        raise refusal(f"What is held does not suffice: missing {lacks}.")
+        raise Refused(f"What is held does not suffice: missing {in_words(missing)}.")

@@ -44,12 +44,13 @@ def standardise(
     from prep.services.making import standardise as making_standardise
 
     what = written(titrated, primary, ratio, purity)
-    held, found, job = making_standardise.standardise(db, bottle, what, common.who(by), common.done(on))
+    done = making_standardise.standardise(db, bottle, what, common.who(by), common.done(on))
+    held, job = done.bottle, done.job
     if as_json:
-        common.show_json({"job": job, "bottle": held.code, "item": held.item} | strength_document(found))
+        common.show_json({"job": job, "bottle": held.code, "item": held.item} | strength_document(done.found))
         return
     typer.echo(f"Bottle {held.code}, {held.name} (job {job}).")
-    show(found)
+    show(done.found)
 
 
 def written(

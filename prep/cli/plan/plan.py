@@ -2,7 +2,7 @@
 
 import sys
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
@@ -11,6 +11,7 @@ import typer
 
 from prep.cli import common
 from prep.cli.plan import settings
+from prep.errors import PrepError, Refused
 from prep.findings import Severity
 
 if TYPE_CHECKING:
@@ -89,7 +90,6 @@ def plan(
     """
     if context.invoked_subcommand:
         return
-    from prep.errors import PrepError, Refused
     from prep.services.plan import plan as plan_service
 
     start, end = common.iso(start, "--from"), common.iso(end, "--to")
@@ -185,21 +185,21 @@ def _write(
     drawn: "DrawnPlan", csv_folder: Path | None, pdf: tuple[str, Path] | None, sheet: _Sheet, ics: Path | None
 ) -> list[str]:
     """Render all that is asked for, then write it; says what was written where. Raises PrepError."""
-    from prep.reports.output_files import make_folder, write_files
+    from prep.reports.output_files import OutputFile, make_folder, write_files
 
-    files: list[tuple[Path, bytes]] = []
+    files: list[OutputFile] = []
     said: list[str] = []
     if csv_folder is not None:
         from prep.reports.plan.csv_tables import csv_files
 
         files += csv_files(drawn.plan, drawn.snapshot, csv_folder)
-        said.append(f"{', '.join(path.name for path, _ in files)} to {csv_folder}")
+        said.append(f"{', '.join(one.path.name for one in files)} to {csv_folder}")
     if pdf is not None:
         span, file = pdf
-        files.append((file, _pdf(drawn, span, sheet)))
+        files.append(OutputFile(file, _pdf(drawn, span, sheet)))
         said.append(f"the {span} sheet to {file}")
     if ics is not None:
-        files.append((ics, _ics(drawn.cautioned())))
+        files.append(OutputFile(ics, _ics(drawn.cautioned())))
         said.append(f"the makes and order-by days to {ics}")
     if csv_folder is not None:
         make_folder(csv_folder)
@@ -256,8 +256,6 @@ def _show(
 
 def _day(drawn: "DrawnPlan", text: str) -> date:
     """Read the day that was asked for, within the plan. Raises PrepError."""
-    from prep.errors import PrepError
-
     today, last = drawn.plan.today, drawn.plan.horizon.end
     on = common.a_date(text, "--day", today)
     if not today <= on <= max(today, last):
@@ -266,7 +264,6 @@ def _day(drawn: "DrawnPlan", text: str) -> date:
 
 
 def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
-    from prep.errors import PrepError
     from prep.planning.by_day import Days
     from prep.reports.plan.day_sheet import day_sheet, week_sheet
     from prep.reports.plan.sheet_rows import day_rows, week_of, with_done
@@ -290,8 +287,6 @@ def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
 
 
 def _ics(drawn: "DrawnPlan") -> bytes:
-    from datetime import UTC, datetime, time
-
     from prep.reports.calendar import write_tasks
     from prep.reports.plan.sheet_rows import task_rows
 

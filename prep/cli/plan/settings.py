@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from prep.cli import common
+from prep.dates import WEEKDAYS
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.planning.model import Calendar, Policy
@@ -126,7 +128,6 @@ def _margin(days: int) -> str:
 
 
 def _minutes(text: str) -> tuple[date, int | None]:
-    from prep.errors import PrepError
     from prep.services.files.csv_file import whole
 
     on, _, minutes = text.strip().replace("=", " ").partition(" ")
@@ -142,7 +143,6 @@ def _minutes(text: str) -> tuple[date, int | None]:
 
 def _show_calendar(calendar: "Calendar", today: date) -> None:
     """Print the working days in words; what is past is left out."""
-    from prep.dates import WEEKDAYS
     from prep.reports.formatting import day
     from prep.services.school.closed_days import spans
 

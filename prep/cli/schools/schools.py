@@ -1,11 +1,13 @@
 """`prep schools`: a group of schools, each with an inventory of its own."""
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.services.schools.every_school import Outcome
@@ -175,7 +177,6 @@ def complete(
 
     Example: prep schools complete 1f2e3d4c --at PREP
     """
-    from prep.errors import PrepError
     from prep.services.schools import school_list, transfer
 
     act = common.act(by, on)
@@ -210,10 +211,10 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
                         "class": one.hazard,
                         "schools": {
                             code: {
-                                "mass": {"value": float(g), "unit": "g"},
-                                "volume": {"value": float(ml), "unit": "mL"},
+                                "mass": {"value": float(held.grams), "unit": "g"},
+                                "volume": {"value": float(held.millilitres), "unit": "mL"},
                             }
-                            for code, (g, ml) in one.by_school.items()
+                            for code, held in one.by_school.items()
                         },
                     }
                     for one in found.classes
@@ -235,9 +236,9 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
         )
         return
     rows = [
-        (one.hazard, code, f"{grams:.0f}", f"{millilitres:.0f}")
+        (one.hazard, code, f"{held.grams:.0f}", f"{held.millilitres:.0f}")
         for one in found.classes
-        for code, (grams, millilitres) in one.by_school.items()
+        for code, held in one.by_school.items()
     ]
     if rows:
         terminal.table(("Class", "School", "g", "mL"), rows, right=(2, 3))
@@ -258,7 +259,6 @@ def rights(code: Code, listed: List = None) -> None:
 
     Example: prep schools rights north
     """
-    from prep.errors import PrepError
     from prep.services.schools import school_list
     from prep.store.school import schemas
 
@@ -284,8 +284,6 @@ def _show(found: "list[Outcome]", as_json: bool) -> None:
 
 def _safe(url: str) -> str:
     """Write a URL without its password."""
-    import re
-
     return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", url)
 
 

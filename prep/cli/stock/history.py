@@ -42,15 +42,16 @@ def history(
     if any(asked):
         from prep.services.stock import register
 
-        wanted = regulator.wanted_of(item, location, (cas, hazard, supplier), (since, until), tuple(kinds or ()))
-        moves = register.history(db, wanted)
+        days = (regulator.day_of(since, "--since"), regulator.day_of(until, "--until"))
+        query = register.RegisterQuery(item, cas, hazard, location, supplier, *days, tuple(kinds or ()))
+        moves = register.history(db, query)
         moves = [m for m in moves if bottle is None or m.bottle == bottle.strip().upper()]
     else:
         moves = listing.history(db, bottle, last)
     if csv or pdf:
         from prep.reports import register_lists as lists_out
 
-        common.write_lists(lists_out.moves(moves), (csv, pdf), as_json)
+        common.write_lists(lists_out.moves(moves), csv, pdf, as_json)
         if not as_json:
             return
     if as_json:
@@ -89,9 +90,12 @@ def trace(
         return
     from prep.reports import terminal
 
-    for title, headers, rows, right in genealogy_view.tables(found.up, found.down):
-        terminal.say(title, bold=True)
-        terminal.table(headers, rows, right=right) if rows else terminal.say("Nothing.", indent=2)
+    for one in genealogy_view.tables(found.up, found.down):
+        terminal.say(one.title, bold=True)
+        if one.rows:
+            terminal.table(one.headers, one.rows, right=one.figures)
+        else:
+            terminal.say("Nothing.", indent=2)
     if quarantine:
         terminal.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
 

@@ -1,5 +1,6 @@
 """`prep stock list`, `totals`, `limit`, `control`, `controlled`: the lists that a regulator asks for."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -7,8 +8,11 @@ import typer
 
 from prep.books import BottleStatus
 from prep.cli import common
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from prep.services.stock.register import RegisterQuery
 
 Item = Annotated[str | None, typer.Option("--item", help="Only this substance or solution.")]
@@ -22,20 +26,9 @@ Csv = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write i
 Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it to print.")]
 
 
-def wanted_of(
-    item: str | None,
-    location: str | None,
-    about: tuple[str | None, str | None, str | None],
-    days: tuple[str | None, str | None],
-    kinds: tuple[str, ...] = (),
-) -> "RegisterQuery":
-    """Put together what the options ask for; `about` is the CAS number, the class and the supplier."""
-    from prep.services.stock.register import RegisterQuery
-
-    since, until = (
-        common.a_date(day, option) if day else None for day, option in zip(days, ("--since", "--until"), strict=True)
-    )
-    return RegisterQuery(item, *about[:2], location, about[2], since, until, kinds)
+def day_of(text: str | None, option: str) -> "date | None":
+    """Read the day of an option that may be left out."""
+    return common.a_date(text, option) if text else None
 
 
 @common.reads
@@ -61,9 +54,12 @@ def list_(
     Example: prep stock list --class "Flam. Liq." --csv flammables.csv
     """
     if any(one is not None for one in (cas, hazard, supplier, since, until, csv, pdf)):
-        _registered(
-            (item, location, (cas, hazard, supplier), (since, until)), everything, before, (csv, pdf), db, as_json
-        )
+        from prep.services.stock.register import RegisterQuery
+
+        days = (day_of(since, "--since"), day_of(until, "--until"))
+        query = RegisterQuery(item, cas, hazard, location, supplier, *days)
+        query = replace(query, everything=everything, use_by=day_of(before, "--use-by"))
+        _show_register(query, csv, pdf, db, as_json)
         return
     from prep.reports.stock import held_document
     from prep.services.stock import listing
@@ -92,20 +88,16 @@ def list_(
     terminal.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
 
 
-def _registered(asked, everything, before, files, db, as_json) -> None:  # type: ignore[no-untyped-def]
-    from dataclasses import replace
-
-    from prep.reports import register_lists, terminal
+def _show_register(query: "RegisterQuery", csv: Path | None, pdf: Path | None, db: Path | None, as_json: bool) -> None:
+    from prep.reports import register_lists
     from prep.services.stock import register as service
 
-    use_by = common.a_date(before, "--use-by") if before else None
-    found = service.bottles(db, replace(wanted_of(*asked), everything=everything, use_by=use_by))
+    found = service.bottles(db, query)
     if as_json:
         common.show_json([register_lists.bottle_document(one) for one in found])
-    common.write_lists(register_lists.bottles(found), files, as_json)
-    if not as_json and files == (None, None):
-        terminal.table(*register_lists.on_screen(found), right=(2,))
-        terminal.say(f"{len(found)} bottle{'' if len(found) == 1 else 's'}.")
+    common.write_lists(register_lists.bottles(found), csv, pdf, as_json)
+    if not as_json and csv is None and pdf is None:
+        register_lists.show_bottles(found)
 
 
 @common.reads
@@ -124,11 +116,11 @@ def totals(
     from prep.reports import register_lists, terminal
     from prep.services.stock import register as service
 
-    found = service.totals(db, wanted_of(None, location, (None, hazard, None), (None, None)))
+    found = service.totals(db, service.RegisterQuery(hazard=hazard, location=location))
     if as_json:
         common.show_json([register_lists.total_document(one) for one in found])
-    common.write_lists(register_lists.totals(found), (csv, pdf), as_json)
-    if not as_json and (csv, pdf) == (None, None):
+    common.write_lists(register_lists.totals(found), csv, pdf, as_json)
+    if not as_json and csv is None and pdf is None:
         made = register_lists.totals(found)
         terminal.table(made.header, made.rows, right=(1, 2, 3))
 
@@ -145,7 +137,6 @@ def limit(
 
     Example: prep stock limit "Flam. Liq. 2" "50 L"
     """
-    from prep.errors import PrepError
     from prep.services.stock import register as service
 
     if (amount is None) is not none:
@@ -193,13 +184,12 @@ def controlled(
     from prep.reports import register_lists, terminal
     from prep.services.stock import register as service
 
-    asked = wanted_of(None, None, (None, None, None), (since, until))
-    found = service.controlled(db, asked.since, asked.until)
+    found = service.controlled(db, day_of(since, "--since"), day_of(until, "--until"))
     if as_json:
         common.show_json([register_lists.controlled_document(one) for one in found])
     made = register_lists.controlled(found)
-    common.write_lists(made, (csv, pdf), as_json)
-    if not as_json and (csv, pdf) == (None, None):
+    common.write_lists(made, csv, pdf, as_json)
+    if not as_json and csv is None and pdf is None:
         for item in found:
             shown = register_lists.controlled_on_screen(item)
             terminal.say(shown.title)

@@ -10,6 +10,7 @@ from prep.cli import common
 from prep.cli.make import standardise
 from prep.cli.stock import history, pour, regulator
 from prep.cli.stock.arguments import Bottle, Reason
+from prep.errors import PrepError
 
 if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
@@ -281,20 +282,23 @@ def import_(
 def place(
     code: Annotated[str | None, typer.Argument(help="A short code, such as ACID.")] = None,
     name: Annotated[str, typer.Argument(help="Its name.")] = "",
-    order: Annotated[int, typer.Option("--order", help="Its place in the walk round the room.")] = 99,
+    order: Annotated[int | None, typer.Option("--order", help="Its place in the walk round the room.")] = None,
+    rename: Annotated[bool, typer.Option("--rename", help="It is there already, and gets this name.")] = False,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
-    """List the locations, or add one.
+    """List the locations, add one, or give one another name.
 
     Example: prep stock place COLD "Cold store"
     """
-    from prep.services.stock.places import add_place, list_places
+    from prep.services.stock import places
 
     if code is not None:
-        add_place(db, code, name, order, common.act(by))
-    found = list_places(db)
+        (places.rename_place if rename else places.add_place)(db, code, name, order, common.act(by))
+    elif rename:
+        raise PrepError("Say with its code which location is renamed.")
+    found = places.list_places(db)
     if as_json:
         common.show_json([{"code": c, "name": n} for c, n in found.items()])
         return

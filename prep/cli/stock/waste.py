@@ -121,7 +121,7 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
     from prep.reports.school_documents import waste_document
     from prep.services.stock import waste_bottles
 
-    one, lines = waste_bottles.show(db, code)
+    record = waste_bottles.show(db, code)
     if as_json:
         residues = [
             {
@@ -131,11 +131,11 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
                 "amount": quantities.as_json(r.amount, Measure.VOLUME),
                 "what": r.what,
             }
-            for r in lines
+            for r in record.residues
         ]
-        common.show_json(waste_document(one) | {"residues": residues})
+        common.show_json(waste_document(record.bottle) | {"residues": residues})
         return
-    terminal.say(_line(one), bold=True)
+    terminal.say(_line(record.bottle), bold=True)
     rows = [
         (
             str(r.job),
@@ -144,7 +144,7 @@ def show(code: Code, db: common.Db = None, as_json: common.AsJson = False) -> No
             r.by,
             r.what,
         )
-        for r in lines
+        for r in record.residues
     ]
     terminal.table(("Job", "On", "Amount", "By", "What"), rows, right=(0, 2))
 

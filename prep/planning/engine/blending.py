@@ -97,9 +97,15 @@ def use_up(
     return replace(_chosen(used_up[2], mix, why), others=chosen.others)
 
 
-def sourced(
-    room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
-) -> tuple[Lot, ChosenRoute]:
+@record(frozen=True, slots=True)
+class SourcedLot:
+    """A lot, as large as there is enough for, and what it is made from."""
+
+    lot: Lot
+    chosen: ChosenRoute
+
+
+def sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> SourcedLot:
     """Choose what the lot is made from, and how much where too little is held for the usual batch.
 
     What is made then is as much as there is enough for. An earlier walk's choice is taken over where the shelf
@@ -109,18 +115,24 @@ def sourced(
     asked = _asked(solution, lot, shelf, verdicts, reach)
     known = room.sources_of.get(asked) if asked is not None else None
     if known is None:
-        made, chosen = _sourced(room, solution, lot, shelf, verdicts)
-        known = reach, made.amount, chosen
+        made = _sourced(room, solution, lot, shelf, verdicts)
+        known = reach, made.lot.amount, made.chosen
         if asked is not None:
             room.sources_of[asked] = known
     _, amount, chosen = known
-    return lot if amount == lot.amount else replace(lot, amount=amount), chosen
+    return SourcedLot(lot if amount == lot.amount else replace(lot, amount=amount), chosen)
 
 
-def wants_of(
-    room: Room, batch: str, solution: Solution, chosen: ChosenRoute, lot: Lot
-) -> tuple[tuple[Demand, ...], dict[str, Fraction]]:
-    """Work out what a make wants of each item as the room measures it, and the share that reaches the product."""
+@record(frozen=True, slots=True)
+class MakeWants:
+    """What a make wants of each item, and the share of it that reaches the product, of those that leave a rest."""
+
+    wants: tuple[Demand, ...]
+    used: dict[str, Fraction]
+
+
+def wants_of(room: Room, batch: str, solution: Solution, chosen: ChosenRoute, lot: Lot) -> MakeWants:
+    """Work out what a make wants of each item as the room measures it."""
     amount, on = lot.amount, lot.make_on
     known = room.taken_of.get((id(chosen), amount))
     if known is None or known[0] is not chosen:
@@ -136,7 +148,7 @@ def wants_of(
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
     early = same_day = False
-    for demand, _ in lot.serves:
+    for demand in lot.demands:
         if demand.needed_on == on:
             early = early or demand.early
             same_day = same_day or demand.same_day or not demand.batch
@@ -162,7 +174,7 @@ def wants_of(
                     same_day=same_day,
                 )
             )
-    return tuple(wants), dict(used)
+    return MakeWants(tuple(wants), dict(used))
 
 
 def _asked(solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts, reach: Reach) -> object:
@@ -174,14 +186,12 @@ def _asked(solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdic
     answers = shelf.answers(reach.items, reach.weaker)
     if answers is None:
         return None
-    wanted = sum([amount for _, amount in lot.serves])
+    wanted = lot.served
     ways = tuple(map(id, reach.routes))
     return code, lot.amount, lot.make_on, wanted, ways, tuple(verdicts.avoid[code].items()), answers
 
 
-def _sourced(
-    room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts
-) -> tuple[Lot, ChosenRoute]:
+def _sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> SourcedLot:
     code = solution.code
     routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
 
@@ -198,10 +208,10 @@ def _sourced(
     chosen = choice(lot.amount)
     weaker = _weaker_first(room, solution, lot, chosen, shelf, verdicts)
     if weaker is not None:
-        return lot, weaker
+        return SourcedLot(lot, weaker)
     if chosen.held and not chosen.last_resort:
-        return lot, chosen
-    wanted = sum(amount for _, amount in lot.serves)
+        return SourcedLot(lot, chosen)
+    wanted = lot.served
     possible = room.bench.sizes(code)
     near = near_sizes(possible)
     less = near[bisect_left(near, wanted) : bisect_left(near, lot.amount)]
@@ -209,11 +219,13 @@ def _sourced(
     for size in (*reversed(less), *possible[bisect_left(possible, wanted) : bisect_left(possible, below)]):
         smaller = choice(size)
         if smaller.held and not smaller.last_resort:
-            return replace(lot, amount=size), smaller
+            return SourcedLot(replace(lot, amount=size), smaller)
     if chosen.suffices and not chosen.last_resort:
-        return lot, chosen
+        return SourcedLot(lot, chosen)
     least = min((size for size in possible if wanted <= size), default=lot.amount)
-    return (lot, chosen) if least >= lot.amount else (replace(lot, amount=least), choice(least))
+    if least >= lot.amount:
+        return SourcedLot(lot, chosen)
+    return SourcedLot(replace(lot, amount=least), choice(least))
 
 
 def _weaker_first(

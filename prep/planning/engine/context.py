@@ -22,7 +22,7 @@ from prep.planning.workdays import Workdays
 
 if TYPE_CHECKING:
     from prep.planning.engine.exclusions import Reach
-    from prep.planning.engine.lots import Lot, Unmade
+    from prep.planning.engine.lots import Lots
     from prep.planning.engine.sourcing import ChosenRoute
 
 FOREVER = date.max
@@ -51,7 +51,7 @@ class Room:
     )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
     there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every walk begins with
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
-    lots_of: "dict[object, tuple[list[Lot], list[Unmade]]]" = field(default_factory=dict)  # by all that decides them
+    lots_of: "dict[object, Lots]" = field(default_factory=dict)  # by all that decides them
 
     def minutes(self, day: date) -> int:
         """Count the minutes of making that a day has, less what setting out and clearing its bookings take."""

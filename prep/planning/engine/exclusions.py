@@ -44,6 +44,15 @@ class Why:
         return late if late > day else None
 
 
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """How much of a demand is not served, and why."""
+
+    demand: Demand
+    amount: int
+    why: Why
+
+
 def no_source(solution: Solution, problems: Sequence[str]) -> Why:
     """Say that nothing makes a solution: what was found against each source, where anything was."""
     found = " ".join(dict.fromkeys(problems)) or "nothing on file to make it from."

@@ -15,18 +15,27 @@ from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
 from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
-from prep.planning.engine.exclusions import Verdicts, Why, least_made, no_source
+from prep.planning.engine.exclusions import Shortage, Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.netting import Draw, Netted, net, net_in_turn
 from prep.planning.engine.ordering import buy
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import SupplyEstimate, choose
-from prep.planning.engine.state import Make, State
+from prep.planning.engine.state import Lotted, Make, State
 from prep.planning.workdays import period_number
 
 Progress = Callable[[int, int], None]
 """Told how many items of how many are planned; begins anew with each walk."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Lack:
+    """How much of a part of a make is missing, why, and when more of it comes."""
+
+    amount: int
+    why: Why
+    arrives: date | None
 
 
 @dataclass(slots=True)
@@ -42,9 +51,9 @@ class Walk(State):
         """
         changed = False
         lacking = {
-            key: (amount, why, self._arrival(demand))
-            for key, (demand, amount, why) in self.short.items()
-            if demand.batch
+            key: _Lack(one.amount, one.why, self._arrival(one.demand))
+            for key, one in self.short.items()
+            if one.demand.batch
         }
         if not lacking:
             return False
@@ -65,10 +74,11 @@ class Walk(State):
             ):
                 changed = True
                 continue
-            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id][0], w.amount), w.id))
-            amount, why, arrives = lacking[worst.id]
+            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id].amount, w.amount), w.id))
+            lack = lacking[worst.id]
+            why, arrives = lack.why, lack.arrives
             expires = self._expiry(room, verdicts, make)
-            usable = make.lot.amount * max(0, worst.amount - amount) // worst.amount
+            usable = make.lot.amount * max(0, worst.amount - lack.amount) // worst.amount
             served = list(make.lot.serves)
             kept = set()
             for demand, wanted in served:
@@ -76,7 +86,7 @@ class Walk(State):
                     usable -= wanted
                     kept.add(demand.id)
             if len(kept) == len(served):
-                kept.discard(served[-1][0].id)  # what is there would do, but no vessel makes so little
+                kept.discard(served[-1].demand.id)  # what is there would do, but no vessel makes so little
                 why = least_made(make.solution, make.lot.amount, room.name(worst.item), why)
             for demand, wanted in served:
                 if demand.id in kept:
@@ -89,8 +99,8 @@ class Walk(State):
                 elif verdicts.patient and verdicts.wait(demand, make.lot.make_on, arrives):
                     changed = True
                 else:
-                    before = lacking.get(demand.id, (0, why, arrives))[0]
-                    lacking[demand.id] = (before + wanted - (usable if not kept else 0), why, arrives)
+                    before = lacking[demand.id].amount if demand.id in lacking else 0
+                    lacking[demand.id] = _Lack(before + wanted - (usable if not kept else 0), why, arrives)
         return changed
 
     def _lean(
@@ -109,14 +119,14 @@ class Walk(State):
         while todo:
             one = todo.pop()
             code = one.solution.code
-            served = sum(amount for _, amount in one.lot.serves)
+            served = one.lot.served
             sizes = room.bench.sizes(code)
             less = sizes[0] < one.lot.amount if sparing else any(served <= size < one.lot.amount for size in sizes)
             if code not in learnt and served < one.lot.amount and less:
                 learnt.add(code)
                 verdicts.touched.add(code)
                 found = True
-            for demand, _ in one.lot.serves:
+            for demand in one.lot.demands:
                 if demand.batch and demand.batch not in seen:
                     seen.add(demand.batch)
                     todo.append(self.makes[demand.batch])
@@ -274,14 +284,14 @@ def walk(
                 _make(room, state, item, uncovered, shelf, verdicts, earlier)
         elif uncovered or item in on_books or (wanted_of and item in held and item in rules):
             if earlier and again and item in earlier.bought:
-                bought, short = earlier.bought[item]
+                bought = earlier.bought[item]
             else:
-                bought, short = buy(room, item, uncovered, state.supplies[item], state.draws[item])
-            state.bought[item] = bought, short
-            state.draws[item].extend(bought.draws)
-            state.short.update((late[0].id, late) for late in short)
-            if bought.lines:
-                state.orders[item] = bought
+                bought = buy(room, item, uncovered, state.supplies[item], state.draws[item])
+            state.bought[item] = bought
+            state.draws[item].extend(bought.ordered.draws)
+            state.short.update((late.demand.id, late) for late in bought.short)
+            if bought.ordered.lines:
+                state.orders[item] = bought.ordered
     verdicts.touched.clear()
     return state
 
@@ -294,25 +304,25 @@ def _make(
     room: Room,
     state: Walk,
     item: str,
-    uncovered: list[tuple[Demand, int]],
+    uncovered: list[DemandPart],
     shelf: SupplyEstimate,
     verdicts: Verdicts,
     earlier: Walk | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
-    to_make: list[tuple[Demand, int]] = []
-    for demand, missing in uncovered:
-        if why := verdicts.denied.get(demand.id):
-            state.short[demand.id] = (demand, missing, why)
+    to_make: list[DemandPart] = []
+    for part in uncovered:
+        if why := verdicts.denied.get(part.demand.id):
+            state.short[part.demand.id] = Shortage(part.demand, part.amount, why)
         else:
-            to_make.append((demand, missing))
+            to_make.append(part)
     known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
-    if known is not None and known[0] == to_make:
-        _, made, unmade = known
+    if known is not None and known.asked == to_make:
+        answer = known.lots
     elif to_make and not room.bench.routes(item):
         why = no_source(solution, room.bench.making.problems.get(item, ()))
-        for demand, missing in to_make:
-            state.short[demand.id] = (demand, missing, why)
+        for part in to_make:
+            state.short[part.demand.id] = Shortage(part.demand, part.amount, why)
         return
     else:
         sizes = room.bench.sizes(item)
@@ -320,45 +330,45 @@ def _make(
             sizes = few_sizes(sizes)
         elif item not in verdicts.lean:
             sizes = usual_sizes(solution, sizes)
-        sizes, diluted = measured_sizes(room.bench, solution, sizes, room.there, item in verdicts.lean)
+        measured = measured_sizes(room.bench, solution, sizes, room.there, item in verdicts.lean)
         sparing = item in verdicts.sparing
-        moved = verdicts.moved(demand for demand, _ in to_make)
-        asked = (item, tuple(to_make), sizes, diluted, sparing, moved)
-        answer = room.lots_of.get(asked)
-        if answer is None:
-            answer = room.lots_of[asked] = lots(
+        moved = verdicts.moved(part.demand for part in to_make)
+        asked = (item, tuple(to_make), measured, sparing, moved)
+        if asked not in room.lots_of:
+            room.lots_of[asked] = lots(
                 to_make,
                 solution,
-                sizes,
+                measured.sizes,
                 room.days,
                 room.snapshot.today,
                 verdicts.after,
                 verdicts.before,
-                costs_of(room.policy, solution, diluted, sparing=sparing),
+                costs_of(room.policy, solution, measured.diluted, sparing=sparing),
                 verdicts.ahead,
             )
-        made, unmade = answer
-    state.lotted[item] = (to_make, made, unmade)
-    for lost in unmade:
-        state.short[lost.demand.id] = (
+        answer = room.lots_of[asked]
+    state.lotted[item] = Lotted(to_make, answer)
+    for lost in answer.unmade:
+        state.short[lost.demand.id] = Shortage(
             lost.demand,
             lost.amount,
             Why(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
         )
     numbers: dict[date, int] = defaultdict(int)
-    for lot in made:
+    for lot in answer.made:
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        lot, chosen = sourced(room, solution, lot, shelf, verdicts)
+        found = sourced(room, solution, lot, shelf, verdicts)
+        lot, chosen = found.lot, found.chosen
         before = earlier.makes.get(batch) if earlier else None
         if before is not None and before.made_of(lot, chosen) and not before.common:
             make = before.again()
         else:
-            wants, used = wants_of(room, batch, solution, chosen, lot)
+            wanted = wants_of(room, batch, solution, chosen, lot)
             source = Source(LinkKind.BATCH, batch, item)
             serves = tuple([Draw(demand, source, amount, amount) for demand, amount in lot.serves])
-            make = Make(batch, solution, lot, chosen, wants, used, serves)
+            make = Make(batch, solution, lot, chosen, wanted.wants, wanted.used, serves)
         for want in make.wants:
             state.demands[want.item].append(want)
             if want.item in chosen.spare:

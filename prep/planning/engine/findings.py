@@ -18,14 +18,14 @@ from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overd
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
-    from prep.planning.engine.exclusions import Why
+    from prep.planning.engine.exclusions import Shortage, Why
     from prep.planning.engine.explode import Walk
 
 
 def gather(
     room: "Room",
     state: "Walk",
-    short: Mapping[str, tuple[int, "Why"]],
+    short: "Mapping[str, Shortage]",
     requirements: Sequence[Requirement],
     batches: Sequence[Batch],
     bottles: Sequence[BottleLine],
@@ -56,12 +56,10 @@ def gather(
     ]
 
 
-def _shortages(
-    room: "Room", short: Mapping[str, tuple[int, "Why"]], requirements: Sequence[Requirement]
-) -> Iterable[Finding]:
+def _shortages(room: "Room", short: "Mapping[str, Shortage]", requirements: Sequence[Requirement]) -> Iterable[Finding]:
     for need in requirements:
         if need.short:
-            _, why = short[need.id]
+            why = short[need.id].why
             yield Finding(
                 Severity.STOP,
                 why.code,

@@ -14,7 +14,7 @@ from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.exclusions import Ahead
 from prep.planning.engine.lot_sizing import Costs, Want, batch
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Policy
 from prep.planning.workdays import Workdays, period_number
 from prep.records import record
@@ -29,8 +29,18 @@ class Lot:
 
     make_on: date
     amount: int
-    serves: tuple[tuple[Demand, int], ...]
+    serves: tuple[DemandPart, ...]
     period: str = ""
+
+    @property
+    def demands(self) -> tuple[Demand, ...]:
+        """The demands that it serves."""
+        return tuple([part.demand for part in self.serves])
+
+    @property
+    def served(self) -> int:
+        """How much of it the demands take."""
+        return sum([part.amount for part in self.serves])
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +54,16 @@ class Unmade:
     cure: str
 
 
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """The lots of a solution, and the demands that none can serve."""
+
+    made: list[Lot]
+    unmade: list[Unmade]
+
+
 def lots(
-    wanted: Sequence[tuple[Demand, int]],
+    wanted: Sequence[DemandPart],
     solution: Solution,
     sizes: Sequence[int],
     days: Workdays,
@@ -54,7 +72,7 @@ def lots(
     before: Mapping[str, date] | None = None,
     costs: Costs | None = None,
     ahead: Mapping[str, Ahead] = MappingProxyType({}),
-) -> tuple[list[Lot], list[Unmade]]:
+) -> Lots:
     """Put the missing amounts (nL) into lots, and say what cannot be made in time, with the reason.
 
     `sizes` are the volumes the room's vessels make, ascending. By demand id, `after` holds the day from which
@@ -103,12 +121,12 @@ def lots(
         Lot(
             b.make_on,
             b.amount,
-            tuple((known[ref], amount) for ref, amount in b.serves),
+            tuple(DemandPart(known[ref], amount) for ref, amount in b.serves),
             known[b.serves[0][0]].period if b.period else "",
         )
         for b in found.batches
     ]
-    return made, unmade
+    return Lots(made, unmade)
 
 
 _WASTED_PER_LITRE = {SmallBatch.NO: 10, SmallBatch.COSTLY: 100, SmallBatch.HAZARD: 60}
@@ -159,17 +177,24 @@ def _costs(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class MeasuredSizes:
+    """The sizes of a lot that can be measured, and those of them that take an intermediate dilution."""
+
+    sizes: tuple[int, ...]
+    diluted: tuple[int, ...] = ()
+
+
 def measured_sizes(
     bench: Bench, solution: Solution, sizes: tuple[int, ...], held: Container[str], lean: bool
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
+) -> MeasuredSizes:
     """Choose the sizes for which something on the books is measured well enough.
 
-    With them come those that take an intermediate dilution. All sizes stay where nothing held can be measured for
-    any: then there is nothing to choose by. Where `lean`, as little as can be is made: to what can be read, if that
-    is within the tolerance.
+    All sizes stay where nothing held can be measured for any: then there is nothing to choose by. Where `lean`, as
+    little as can be is made: to what can be read, if that is within the tolerance.
     """
     if solution.recipe:
-        return (sizes if lean else sizes[_weighable(bench, solution, sizes) :]), ()
+        return MeasuredSizes(sizes if lean else sizes[_weighable(bench, solution, sizes) :])
     options = [
         option
         for route in bench.routes(solution.code)
@@ -178,14 +203,14 @@ def measured_sizes(
         if option.item in held
     ]
     if not options:
-        return sizes, ()
+        return MeasuredSizes(sizes)
     first = next(
         (n for n, size in enumerate(sizes) if any(_adequate(bench, o, solution, size, lean) for o in options)), 0
     )
     if lean:
-        return sizes[first:], ()
+        return MeasuredSizes(sizes[first:])
     direct = next((n for n, size in enumerate(sizes) if any(bench.direct(o, solution, size) for o in options)), first)
-    return sizes[first:], sizes[first:direct]
+    return MeasuredSizes(sizes[first:], sizes[first:direct])
 
 
 def _weighable(bench: Bench, solution: Solution, sizes: Sequence[int]) -> int:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import takewhile
 
 from prep.planning.draws import Linked, Source
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.workdays import period_number
 from prep.records import record
 
@@ -96,7 +96,7 @@ class Netted:
     """What demands draw from supplies, and what of each stays uncovered."""
 
     draws: list[Draw]
-    uncovered: list[tuple[Demand, int]]
+    uncovered: list[DemandPart]
 
 
 def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount) -> Netted:
@@ -108,7 +108,7 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
     """
     shelf = list(supplies)
     if not shelf:
-        return Netted([], [(demand, demand.amount) for demand in demands if demand.amount > 0])
+        return Netted([], [DemandPart(demand, demand.amount) for demand in demands if demand.amount > 0])
     draws: list[Draw] = []
     open_: dict[str, int] = {}
     for demand in demands:
@@ -145,7 +145,7 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
         if demand.batch and 0 < missing < demand.amount:
             missing = max(1, _rest(demand, missing, draws, read))
         open_[demand.id] = missing
-    return Netted(draws, [(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0])
+    return Netted(draws, [DemandPart(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0])
 
 
 def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> Netted:

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.engine.exclusions import Why
+from prep.planning.engine.exclusions import Shortage, Why
 from prep.planning.engine.netting import Draw, Supply
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import DemandPart
 from prep.planning.model import OrderLine, Policy, StockRule
 from prep.planning.workdays import Workdays
 from prep.records import record
@@ -23,22 +23,30 @@ class Ordered:
 
     lines: tuple[OrderLine, ...]
     draws: tuple[Draw, ...]
-    short: tuple[tuple[Demand, int], ...]
+    short: tuple[DemandPart, ...]
     arrives: date | None
 
 
-def fewest_packs(amount: int, packs: Sequence[int]) -> list[tuple[int, int]]:
-    """Choose packs, as (pack, how many), that cover `amount`: fewest packs, then least left over.
+@record(frozen=True, slots=True)
+class PackCount:
+    """How many packs of one size are ordered."""
+
+    pack: int
+    packs: int
+
+
+def fewest_packs(amount: int, packs: Sequence[int]) -> list[PackCount]:
+    """Choose packs that cover `amount`: fewest packs, then least left over.
 
     >>> fewest_packs(1200, [500, 1000])
-    [(1000, 1), (500, 1)]
+    [PackCount(pack=1000, packs=1), PackCount(pack=500, packs=1)]
     """
     largest, *smaller = sorted(set(packs), reverse=True)
     count = -(-amount // largest)
     # The largest pack alone gives the fewest packs; some are then swapped for smaller ones, to leave less over.
     _, swaps = _swaps(count * largest - amount, count, [(size, largest - size) for size in smaller])
     kept = count - sum(swaps.values())
-    return [(size, n) for size, n in [(largest, kept), *swaps.items()] if n]
+    return [PackCount(size, n) for size, n in [(largest, kept), *swaps.items()] if n]
 
 
 def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int, dict[int, int]]:
@@ -54,12 +62,20 @@ def _swaps(slack: int, most: int, sizes: Sequence[tuple[int, int]]) -> tuple[int
     return best
 
 
+@record(frozen=True, slots=True)
+class LowestBalance:
+    """The lowest balance that is projected, and the first day of those that stay below the minimum; None for never."""
+
+    amount: int
+    below_on: date | None = None
+
+
 def lowest_balance(
     supplies: Sequence[Supply], draws: Sequence[Draw], today: date, end: date, minimum: int
-) -> tuple[int, date | None]:
+) -> LowestBalance:
     """Find the lowest projected balance through `end`, and when it falls below `minimum` for good.
 
-    That is the first such day, None = never. A bottle counts while it is in date; an order counts from the day it
+    A bottle counts while it is in date; an order counts from the day it
     is due. Days below the minimum that an open order ends do not count: it was ordered for them.
     """
     events: dict[date, int] = defaultdict(int)
@@ -85,8 +101,8 @@ def lowest_balance(
             lowest = balance if lowest is None else min(lowest, balance)
             below = None
     if below is not None and balance + sum(s.amount for s in supplies if s.available > end) < minimum:
-        return low, below
-    return minimum if lowest is None else lowest, None
+        return LowestBalance(low, below)
+    return LowestBalance(minimum if lowest is None else lowest)
 
 
 def order(
@@ -94,8 +110,8 @@ def order(
     name: str,
     rule: StockRule | None,
     policy: Policy,
-    uncovered: Sequence[tuple[Demand, int]],
-    lowest: tuple[int, date | None],
+    uncovered: Sequence[DemandPart],
+    lowest: LowestBalance,
     today: date,
     days: Workdays,
     on_way: Sequence[Supply] = (),
@@ -109,14 +125,14 @@ def order(
     """
     lead = rule.lead_days if rule else policy.default_lead_days
     minimum = rule.minimum if rule else 0
-    below = lowest[1] if rule else None
+    below = lowest.below_on if rule else None
     if not uncovered and below is None:
         return Ordered((), (), (), None)
-    missing = sum(amount for _, amount in uncovered)
-    top_up = max(0, minimum - lowest[0])
-    needed = min((demand.ready_by for demand, _ in uncovered), default=below)
+    missing = sum(part.amount for part in uncovered)
+    top_up = max(0, minimum - lowest.amount)
+    needed = min((part.demand.ready_by for part in uncovered), default=below)
     assert needed is not None
-    at_once = any(demand.same_day and demand.ready_by == needed for demand, _ in uncovered)
+    at_once = any(part.demand.same_day and part.demand.ready_by == needed for part in uncovered)
     margin = max(policy.order_margin_days, int(at_once)) if uncovered else 0
     first = due = _due(needed, lead, margin, today, days)
     if below is not None:
@@ -132,9 +148,9 @@ def order(
         if demand.ready_by >= arrives:
             draws.append(Draw(demand, source, amount, amount))
         else:
-            short.append((demand, amount))
+            short.append(DemandPart(demand, amount))
     coming = sum(supply.left for supply in on_way if supply.kind is LinkKind.ORDER and supply.available <= arrives)
-    missing -= min(coming, sum(amount for _, amount in short))
+    missing -= min(coming, sum(part.amount for part in short))
     quantity = missing + top_up
     if not quantity:
         return Ordered((), tuple(draws), tuple(short), arrives)
@@ -155,8 +171,8 @@ def order(
             id=source.ref if number == 0 else f"{source.ref}+{number + 1}",
             order=source.ref,
             item=item,
-            packs=count,
-            pack=pack,
+            packs=size.packs,
+            pack=size.pack,
             order_by=order_by,
             needed_on=needed,
             arrives=arrives,
@@ -166,7 +182,7 @@ def order(
             below_minimum_on=below,
             for_minimum=below is not None and (not missing or need_by > placed),
         )
-        for number, (pack, count) in enumerate(chosen)
+        for number, size in enumerate(chosen)
     )
     return Ordered(lines, tuple(draws), tuple(short), arrives)
 
@@ -183,9 +199,17 @@ def _due(needed: date, lead: int, margin: int, today: date, days: Workdays) -> d
     return due
 
 
+@record(frozen=True, slots=True)
+class Bought:
+    """What is ordered of an item, and what that comes too late for."""
+
+    ordered: Ordered
+    short: tuple[Shortage, ...]
+
+
 def buy(
-    room: "Room", item: str, uncovered: Sequence[tuple[Demand, int]], supplies: Sequence[Supply], draws: Sequence[Draw]
-) -> tuple[Ordered, list[tuple[Demand, int, Why]]]:
+    room: "Room", item: str, uncovered: Sequence[DemandPart], supplies: Sequence[Supply], draws: Sequence[Draw]
+) -> Bought:
     """Order what is missing of an item, and what its minimum lacks; and say what comes too late, and why."""
     today, rule = room.snapshot.today, room.snapshot.rules.get(item)
     lowest = lowest_balance(supplies, draws, today, room.horizon.end, rule.minimum if rule else 0)
@@ -202,8 +226,8 @@ def buy(
             then = f"ordered today it comes on {bought.arrives}"
             cure, there = "Have some from another school.", bought.arrives
         reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
-        short.append((demand, missing, Why("runs-out", reason, cure, demand.ready_by, there)))
-    return bought, short
+        short.append(Shortage(demand, missing, Why("runs-out", reason, cure, demand.ready_by, there)))
+    return Bought(bought, tuple(short))
 
 
 _SOLD = (1, 5, 10, 25, 50, 100, 250, 500, 1000)

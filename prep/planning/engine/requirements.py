@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution
@@ -48,6 +49,13 @@ class Demand:
         if self.batch:
             return Source(LinkKind.BATCH, self.batch, self.solution)
         return Source(LinkKind.REQUIREMENT, self.id)
+
+
+class DemandPart(NamedTuple):
+    """What of a demand is meant: all of its amount, or less. A tuple, as plans compare a hundred thousand of them."""
+
+    demand: Demand
+    amount: int
 
 
 def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
@@ -188,7 +196,8 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
     reckoner = Reckoner(snapshot.catalogue)
     demos = {}
     for code in asked:
-        demos[code], found = reckoner.reckoned(snapshot.demos[code])
+        reckoned = reckoner.reckoned(snapshot.demos[code])
+        demos[code] = reckoned.demo
         findings += [
             Finding(
                 Severity.NOTE,
@@ -197,7 +206,7 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
                 f"Demo {code}: how much {until.item} is needed is taken from the demo, not computed: {until.why}",
                 "See: prep demo show " + code,
             )
-            for until in found
+            for until in reckoned.untils
             if until.volume_nl is None
         ]
     return demos

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
 from prep.planning.draws import Take
-from prep.planning.engine.exclusions import Levels, Why
-from prep.planning.engine.lots import Lot, Unmade
+from prep.planning.engine.exclusions import Levels, Shortage
+from prep.planning.engine.lots import Lot, Lots
 from prep.planning.engine.netting import Draw, Netted, Supplies, Supply
-from prep.planning.engine.ordering import Ordered
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.ordering import Bought, Ordered
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute
 
 if TYPE_CHECKING:
@@ -48,6 +48,14 @@ class Make:
         return Take(item, draw.source, draw.amount, reaches)
 
 
+@dataclass(frozen=True, slots=True)
+class Lotted:
+    """What was asked of an item to be made, and the lots that came of it."""
+
+    asked: list[DemandPart]
+    lots: Lots
+
+
 @dataclass(slots=True)
 class State:
     """What one walk found, per item or per demand id."""
@@ -58,14 +66,14 @@ class State:
     draws: dict[str, list[Draw]] = field(default_factory=dict)
     makes: dict[str, Make] = field(default_factory=dict)
     orders: dict[str, Ordered] = field(default_factory=dict)
-    short: dict[str, tuple[Demand, int, Why]] = field(default_factory=dict)
+    short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
     # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, Netted] = field(default_factory=dict)
-    bought: dict[str, tuple[Ordered, list[tuple[Demand, int, Why]]]] = field(default_factory=dict)
-    lotted: dict[str, tuple[list[tuple[Demand, int]], list[Lot], list[Unmade]]] = field(default_factory=dict)
+    bought: dict[str, Bought] = field(default_factory=dict)
+    lotted: dict[str, Lotted] = field(default_factory=dict)
 
     @property
     def order(self) -> tuple[str, ...]:

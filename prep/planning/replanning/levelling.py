@@ -53,8 +53,8 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
                 continue
             load[day] -= minutes
             load[earlier] = load.get(earlier, 0) + minutes
-            whole = [demand.id for demand, _ in make.lot.serves if lots[demand.id] == 1]
-            for ref in whole or [demand.id for demand, _ in make.lot.serves]:  # moving a part moves its other lot too
+            whole = [demand.id for demand in make.lot.demands if lots[demand.id] == 1]
+            for ref in whole or [demand.id for demand in make.lot.demands]:  # moving a part moves its other lot too
                 verdicts.before[ref] = earlier
             verdicts.touched.add(make.solution.code)
             moved = True
@@ -70,13 +70,13 @@ def _earlier(
     load: dict[date, int],
 ) -> date | None:
     """Find the latest earlier working day that has the minutes for the make, and on which it can be made."""
-    if any(demand.fresh for demand, _ in make.lot.serves):
+    if any(demand.fresh for demand in make.lot.demands):
         return None
-    last_use = max(demand.needed_on for demand, _ in make.lot.serves)
+    last_use = max(demand.needed_on for demand in make.lot.demands)
     first = max(
         room.snapshot.today,
         last_use - timedelta(days=make.solution.shelf_life_days),
-        *(verdicts.after.get(demand.id, date.min) for demand, _ in make.lot.serves),
+        *(verdicts.after.get(demand.id, date.min) for demand in make.lot.demands),
     )
     if make.solution.made_fresh:
         first = max(first, make.lot.make_on)
@@ -91,7 +91,7 @@ def _earlier(
 
 def _lots_of(state: "Walk") -> Counter[str]:
     """Count the lots in which each demand is made."""
-    return Counter(demand.id for make in state.makes.values() for demand, _ in make.lot.serves)
+    return Counter(demand.id for make in state.makes.values() for demand in make.lot.demands)
 
 
 def _sources(state: "Walk") -> dict[str, list[Draw]]:

@@ -14,7 +14,7 @@ from decimal import Decimal
 from prep.chemistry.model import Solution
 from prep.planning.engine.batch_sizes import few_sizes
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Ahead, Verdicts, Why
+from prep.planning.engine.exclusions import Ahead, Shortage, Verdicts
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.state import Make
@@ -28,8 +28,6 @@ _TRIALS = 400
 _FIRST_TRIALS = 200
 """The same where a part of a need is made first, from what goes out of date."""
 
-Short = tuple[int, Why]
-
 
 @dataclass(slots=True)
 class Settled:
@@ -38,12 +36,12 @@ class Settled:
     walk: Walk
     verdicts: Verdicts
     demands: list[Demand]
-    short: dict[str, Short]
+    short: dict[str, Shortage]
 
 
-def short_of(state: Walk) -> dict[str, Short]:
-    """List the bookings' needs that a walk left short: how much, and why."""
-    return {ref: (amount, why) for ref, (demand, amount, why) in state.short.items() if not demand.batch}
+def short_of(state: Walk) -> dict[str, Shortage]:
+    """List the bookings' needs that a walk left short."""
+    return {ref: one for ref, one in state.short.items() if not one.demand.batch}
 
 
 def settle(
@@ -80,7 +78,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         return settled
     trial = _Trial(room)
     asked = {demand.id: demand for demand in demands}
-    short: dict[str, Short] = {}
+    short: dict[str, Shortage] = {}
     more = False
     after: dict[str, date] = {}
     before: dict[str, date] = {}
@@ -92,13 +90,12 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
         for demand in losing:  # parts come last: they get what whole needs leave
             if demand.id not in given:
-                given[demand.id] = trial.part(kept, demand, demand.amount - lost[demand.id][0])
+                given[demand.id] = trial.part(kept, demand, demand.amount - lost[demand.id].amount)
         for demand in losing:
-            amount, why = lost[demand.id]
             got = given[demand.id]
-            more |= got > demand.amount - amount
+            more |= got > demand.amount - lost[demand.id].amount
             asked[demand.id] = replace(demand, amount=got) if got else replace(demand, yields=True)
-            short[demand.id] = (demand.amount - got, why)
+            short[demand.id] = replace(lost[demand.id], amount=demand.amount - got)
         after.update(trial.after)
         before.update(trial.before)
         ahead.update(trial.ahead)
@@ -115,15 +112,19 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
 
 
 def _settled(
-    room: Room, asked: Mapping[str, Demand], short: Mapping[str, Short], verdicts: Verdicts, progress: Progress | None
+    room: Room,
+    asked: Mapping[str, Demand],
+    short: Mapping[str, Shortage],
+    verdicts: Verdicts,
+    progress: Progress | None,
 ) -> Settled:
     """Walk for what is asked for still; `short` is what the trials left out of each need."""
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     again = settle(room, left, verdicts, None, progress)
-    found = {ref: said for ref, said in short.items() if said[0]}
-    for ref, (amount, why) in short_of(again).items():
-        besides = found[ref][0] if ref in found and not asked[ref].yields else 0
-        found[ref] = (amount + besides, why)
+    found = {ref: one for ref, one in short.items() if one.amount}
+    for ref, one in short_of(again).items():
+        besides = found[ref].amount if ref in found and not asked[ref].yields else 0
+        found[ref] = replace(one, amount=one.amount + besides)
     for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
         if ref not in again.short:
             del found[ref]
@@ -138,9 +139,9 @@ def _with_left_overs(room: Room, settled: Settled, asked: dict[str, Demand], pro
     """Give what makes leave over to needs that are short of it, what lacks least first: a part lacks, not the whole."""
     more, short = dict(asked), dict(settled.short)
     makes = settled.walk.makes.values()
-    spare = {make.id: make.lot.amount - sum(amount for _, amount in make.lot.serves) for make in makes}
-    for ref, (lacking, why) in sorted(settled.short.items(), key=lambda one: (one[1][0], one[0])):
-        demand = asked[ref]
+    spare = {make.id: make.lot.amount - make.lot.served for make in makes}
+    for ref, lacks in sorted(settled.short.items(), key=lambda one: (one[1].amount, one[0])):
+        demand, lacking = asked[ref], lacks.amount
         if demand.fresh or demand.item in room.snapshot.substances:
             continue
         for make in makes:
@@ -154,7 +155,7 @@ def _with_left_overs(room: Room, settled: Settled, asked: dict[str, Demand], pro
                 lacking -= part
                 got = part if more[ref].yields else more[ref].amount + part
                 more[ref] = replace(demand, amount=got, yields=False)
-                short[ref] = lacking, why
+                short[ref] = replace(lacks, amount=lacking)
     if short == settled.short:
         return settled
     learnt = settled.verdicts
@@ -164,9 +165,9 @@ def _with_left_overs(room: Room, settled: Settled, asked: dict[str, Demand], pro
     return _fewer_short(settled, _settled(room, more, short, verdicts, progress))
 
 
-def _lacks(short: Mapping[str, Short]) -> tuple[int, int]:
+def _lacks(short: Mapping[str, Shortage]) -> tuple[int, int]:
     """Count the needs that are short, and by how much in all, to compare two walks."""
-    return len(short), sum(amount for amount, _ in short.values())
+    return len(short), sum(one.amount for one in short.values())
 
 
 class _Trial:
@@ -337,14 +338,14 @@ def needless_stocks(room: Room, state: Walk) -> set[str]:
             not stock.solute
             or stock.strength is None
             or stock.code in kept
-            or any(not demand.batch for demand, _ in lot.serves)
+            or any(not demand.batch for demand in lot.demands)
         ):
             continue
         users = {demand.batch for demand in state.demands[stock.code]}
         makes = [state.makes[user] for user in users if user in state.makes]
         if len(makes) > _FEW or not all(user.solution.recipe for user in makes):
             continue
-        if 2 * sum(amount for _, amount in lot.serves) > lot.amount:
+        if 2 * lot.served > lot.amount:
             continue
         if all(_weighed(room, state, stock.code, user) for user in makes):
             out.add(stock.code)

@@ -5,7 +5,7 @@ from pathlib import Path
 from prep.errors import PrepError
 from prep.reports.curves import Curve, Point, picture
 from prep.reports.demo.prediction_view import prediction_csv
-from prep.reports.output_files import write_files
+from prep.reports.output_files import OutputFile, write_files
 from prep.services.demos.prediction import Prediction
 
 
@@ -27,14 +27,14 @@ def series_of(found: Prediction) -> list[Curve]:
 
 def write_curves(found: Prediction, plot: Path | None, csv: Path | None) -> list[str]:
     """Write the picture and the points that are asked for, and say where. Raises PrepError."""
-    files: list[tuple[Path, bytes]] = []
+    files: list[OutputFile] = []
     if plot is not None:
         if not found.vessels:
             raise PrepError(f"{found.demo.name}: there is no curve to draw.")
         axis = "drops" if found.in_drops else "mL"
-        files.append((plot, picture(plot, series_of(found), found.demo.name, axis)))
+        files.append(OutputFile(plot, picture(plot, series_of(found), found.demo.name, axis)))
     if csv is not None:
-        files.append((csv, prediction_csv(found)))
+        files.append(OutputFile(csv, prediction_csv(found)))
     if files:
         write_files(files)
-    return [str(path) for path, _ in files]
+    return [str(one.path) for one in files]

@@ -11,7 +11,7 @@ from prep.reports import terminal
 from prep.reports.catalogue import until_lines
 
 if TYPE_CHECKING:
-    from prep.planning.ph_demand import Until
+    from prep.planning.set_out import Until
 
 
 def show_demo(

@@ -57,16 +57,16 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(tidy))]
     settings = list(zip(tidy, map(sheet.padding_mm, places), strict=True))
     laid, sizes = _first_laid(settings, sheet)
-    even = max((found.scale_at for found, _ in laid.values() if found.whole), default=0)
+    even = max((one.scale_at for one in laid.values() if one.whole), default=0)
     for index, (content, padding) in enumerate(settings, start_at - 1):
         if index >= sheet.places and index % sheet.places == 0:
             canvas.showPage()
         place = index % sheet.places
-        found, said = laid[content, padding]
-        if found.whole and found.scale_at != even:
-            found, said = laid[content, padding] = lay(content, sheet, padding, even, sizes[content, padding])
-        notes += [note for note in (*said, *_legally(content, found, sheet)) if note not in notes]
-        _draw(canvas, found, content, sheet, place)
+        label = laid[content, padding]
+        if label.whole and label.scale_at != even:
+            label = laid[content, padding] = lay(content, sheet, padding, even, sizes[content, padding])
+        notes += [note for note in (*label.notes, *_legally(content, label, sheet)) if note not in notes]
+        _draw(canvas, label, content, sheet, place)
     canvas.save()
     return LabelsResult(file.getvalue(), tuple(notes), sheet)
 
@@ -77,16 +77,17 @@ _Setting = tuple[LabelContent, tuple[float, ...]]
 
 def _first_laid(
     settings: Sequence[_Setting], sheet: LabelSheet
-) -> tuple[dict[_Setting, tuple[Laid, list[str]]], dict[_Setting, LeastSizes]]:
+) -> tuple[dict[_Setting, Laid], dict[_Setting, LeastSizes]]:
     """Set each label as large as it fits, its letters as large as the largest bottle asks for where they can be."""
     own = {one: least_sizes(one[0], sheet) for one in dict.fromkeys(settings)}
     common = max((sizes.letter_pt for sizes in own.values()), default=0.0)
     laid, used = {}, {}
     for one, sizes in own.items():
         laid[one], used[one] = lay(one[0], sheet, one[1], 0, sizes), sizes
-        if laid[one][0].whole and sizes.letter_pt < common:
+        if laid[one].whole and sizes.letter_pt < common:
             larger = replace(sizes, letter_pt=common)
-            if (found := lay(one[0], sheet, one[1], 0, larger))[0].whole and _smallest(found[0]) >= common - 0.01:
+            found = lay(one[0], sheet, one[1], 0, larger)
+            if found.whole and _smallest(found) >= common - 0.01:
                 laid[one], used[one] = found, larger
     return laid, used
 

@@ -42,6 +42,7 @@ class Laid:
     qr: Box | None
     scale_at: int = 0  # of the scales, largest first
     whole: bool = True
+    notes: tuple[str, ...] = ()  # what it leaves out, and why
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def lay(
     padding: tuple[float, ...],
     largest: int = 0,
     least: LeastSizes = LeastSizes(),
-) -> tuple[Laid, list[str]]:
+) -> Laid:
     """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`.
 
     Pictograms and letters are as large as `least` says where what the regulation asks for fits with them: a line of
@@ -172,7 +173,7 @@ def lay(
                 if left_out:
                     too_much = _too_much(content) if any(each.asked for each in before) else ""
                     notes.append(f"{who}{'; '.join(left_out)}: {size}{too_much}")
-                return replace(_shifted(laid, left, top), whole=not left_out), notes
+                return replace(_shifted(laid, left, top), whole=not left_out, notes=tuple(notes))
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
         "is too small for its name, strength, signal word, pictograms, dates and code; choose a sheet with "
@@ -337,12 +338,12 @@ def _picture_grid(
         places = [(i * step, 0.0) for i in range(across)]
         places += [((i + 0.5) * step, step / 2) for i in range(count - across)]
     else:
-        across = min(int((column.span(top, side)[1] + step - side) / step), count)
+        across = min(int((column.span(top, side).high + step - side) / step), count)
         if not across:
             return None
         places = [(i % across * step, i // across * step) for i in range(count)]
     wide, high = (max(place[axis] for place in places) + step for axis in (0, 1))
-    if column.span(top, high)[1] < wide - (step - side):
+    if column.span(top, high).high < wide - (step - side):
         return None
     pictures = tuple(
         (code, Box(x, top + y, side, side)) for code, (x, y) in zip(content.pictograms, places, strict=True)

@@ -6,6 +6,7 @@ Lengths are points; the box has its origin at the upper left and y downwards.
 import re
 from dataclasses import dataclass
 
+from prep.chemistry.interval import Interval
 from prep.reports.pdf import fonts
 
 _LEADING = 1.2  # distance of base lines, in text sizes: Regulation (EU) 2024/2865 asks for 120 %
@@ -72,7 +73,7 @@ class Column:
         self.y = 0.0
         self.lines: list[SetLine] = []
 
-    def span(self, y: float, height: float) -> tuple[float, float]:
+    def span(self, y: float, height: float) -> Interval[float]:
         """Find the left and right end of what is free over a stretch of height."""
         left, right = 0.0, self.width
         for box in self.floats:
@@ -81,7 +82,7 @@ class Column:
                     left = max(left, box.x + box.width)
                 else:
                     right = min(right, box.x)
-        return left, right
+        return Interval(left, right)
 
     def put(self, paragraph: Paragraph, scale: float) -> bool:
         """Set one paragraph; False where a word is too long for its lines."""
@@ -95,12 +96,12 @@ class Column:
 
     def _put_pair(self, paragraph: Paragraph, size: float) -> bool:
         self._past_narrow(size)
-        left, right = self.span(self.y, size * _LEADING)
+        free = self.span(self.y, size * _LEADING)
         far = fonts.width(paragraph.right, paragraph.right_font, size)
-        if fonts.width(paragraph.text, paragraph.font, size) + far + size > right - left:
+        if fonts.width(paragraph.text, paragraph.font, size) + far + size > free.width:
             return False
-        self._set(paragraph.text, left, paragraph.font, size)
-        self._set(paragraph.right, right - far, paragraph.right_font, size)
+        self._set(paragraph.text, free.low, paragraph.font, size)
+        self._set(paragraph.right, free.high - far, paragraph.right_font, size)
         self.y += size * _LEADING
         return True
 
@@ -108,20 +109,20 @@ class Column:
         words = text.split(" ")  # a no-break space keeps a number with its unit
         while words:
             self._past_narrow(size)
-            left, right = self.span(self.y, size * _LEADING)
-            count = _fitting(words, font, size, right - left)
+            free = self.span(self.y, size * _LEADING)
+            count = _fitting(words, font, size, free.width)
             if not count:
-                broken = _broken(words[0], font, size, right - left)
+                broken = _broken(words[0], font, size, free.width)
                 if broken is None and (below := self._below(size)) is not None:
                     self.y = below
                     continue
                 if broken is None and self.hard:
-                    broken = _broken(words[0], font, size, right - left, anywhere=True)
+                    broken = _broken(words[0], font, size, free.width, anywhere=True)
                 if broken is None:
                     return False
                 words[:1] = broken
                 count = 1
-            self._set(" ".join(words[:count]), left, font, size)
+            self._set(" ".join(words[:count]), free.low, font, size)
             self.y += size * _LEADING
             words = words[count:]
         return True
@@ -136,9 +137,9 @@ class Column:
 
     def _past_narrow(self, size: float) -> None:
         while True:
-            left, right = self.span(self.y, size * _LEADING)
+            free = self.span(self.y, size * _LEADING)
             below = self._below(size)
-            if right - left >= min(_NARROW, self.width) or below is None:
+            if free.width >= min(_NARROW, self.width) or below is None:
                 return
             self.y = below
 

@@ -8,9 +8,10 @@ from prep.chemistry.model import Measure
 from prep.planning.model import Plan, Snapshot
 from prep.reports.csv_table import csv_bytes
 from prep.reports.formatting import Names
+from prep.reports.output_files import OutputFile
 
 
-def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, bytes]]:
+def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[OutputFile]:
     """Write one CSV file a table, in the folder, each with its content."""
     names, catalogue = Names(snapshot), snapshot.catalogue
 
@@ -117,4 +118,4 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[tuple[Path, 
             ((f.severity, f.code, f.about, f.message, f.cure) for f in plan.findings),
         ),
     ]
-    return [(folder / f"{name}.csv", csv_bytes(header, rows)) for name, header, rows in tables]
+    return [OutputFile(folder / f"{name}.csv", csv_bytes(header, rows)) for name, header, rows in tables]

@@ -83,7 +83,7 @@ class DayTexts:
             return demo
         from prep.planning.ph_demand import Reckoner  # late import: most days need no pH
 
-        return Reckoner(self.snapshot.catalogue).reckoned(demo)[0]
+        return Reckoner(self.snapshot.catalogue).reckoned(demo).demo
 
     def source(self, need: Requirement) -> str:
         """Say where a need comes from: `220 mL from Q9V3, PREP`; what is short comes first."""

@@ -1,6 +1,7 @@
 """One make on a terminal: takes, steps, cautions, working."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from prep.planning.model import Batch, Snapshot
 from prep.reports import terminal
@@ -8,8 +9,11 @@ from prep.reports.formatting import Names, day
 from prep.reports.plan.screen import show_steps
 from prep.safety.deferral import DEFERRAL
 
+if TYPE_CHECKING:
+    from prep.services.making.make import Lacking
 
-def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -> None:
+
+def show(batch: Batch, snapshot: Snapshot, missing: "Sequence[Lacking]") -> None:
     """Print the instructions; what is missing comes first."""
     names = Names(snapshot)
     terminal.say(
@@ -19,8 +23,8 @@ def show(batch: Batch, snapshot: Snapshot, missing: Sequence[tuple[str, str]]) -
     terminal.say(f"use by {day(batch.use_by)} if made {day(batch.make_on)}; about {batch.minutes} min", indent=2)
     if batch.hazards:
         terminal.say(f"hazards: {batch.hazards.says}", indent=2)
-    for name, amount in missing:
-        terminal.say(f"MISSING  {amount} of {name}", indent=2)
+    for lack in missing:
+        terminal.say(f"MISSING  {lack.amount} of {lack.name}", indent=2)
     terminal.say()
     terminal.say("TAKE", bold=True)
     for take in batch.takes:

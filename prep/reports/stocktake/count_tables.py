@@ -8,6 +8,7 @@ from typing import Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.csv_table import csv_bytes
+from prep.reports.output_files import OutputFile
 from prep.stocktake.report import CountReport, Stood, Totals
 from prep.stocktake.verdict import Verdict
 
@@ -53,15 +54,15 @@ class Section:
         """The rows as a person reads them."""
         return [tuple(map(str, row)) for row in self.rows]
 
-    def csv(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-        """Lay out header and rows for a spreadsheet: numbers as numbers, units in a column or in the header."""
+    def csv(self) -> bytes:
+        """Write the section for a spreadsheet: numbers as numbers, units in a column or in the header."""
         if not self.right:
-            return self.headers, self.text
+            return csv_bytes(self.headers, self.text, bom=True)
         if self.units:
-            named = tuple(f"{h} [{self.units[n]}]" if n in self.units else h for n, h in enumerate(self.headers))
-            return named, [tuple(map(_number, row)) for row in self.rows]
+            named = [f"{h} [{self.units[n]}]" if n in self.units else h for n, h in enumerate(self.headers)]
+            return csv_bytes(named, [tuple(map(_number, row)) for row in self.rows], bom=True)
         rows = [(*map(_number, row), next((unit for cell in row if (unit := _unit(cell))), "")) for row in self.rows]
-        return (*self.headers, "Unit"), rows
+        return csv_bytes((*self.headers, "Unit"), rows, bom=True)
 
 
 def sections(report: CountReport) -> tuple[Section, ...]:
@@ -154,9 +155,9 @@ def summary(report: CountReport) -> str:
     )
 
 
-def csv_files(parts: Iterable[Section], folder: Path) -> list[tuple[Path, bytes]]:
+def csv_files(parts: Iterable[Section], folder: Path) -> list[OutputFile]:
     """Write one CSV file a section, in the folder."""
-    return [(folder / f"{section.slug}.csv", csv_bytes(*section.csv(), bom=True)) for section in parts]
+    return [OutputFile(folder / f"{section.slug}.csv", section.csv()) for section in parts]
 
 
 @dataclass(frozen=True, slots=True)

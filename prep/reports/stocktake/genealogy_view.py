@@ -1,17 +1,27 @@
 """A trace as tables and as a document."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry import quantities
 from prep.stocktake.genealogy import Downstream, Upstream
 
-Table = tuple[str, tuple[str, ...], Sequence[tuple[str, ...]], tuple[int, ...]]
+
+@dataclass(frozen=True, slots=True)
+class TraceTable:
+    """One way that was traced: its title, its headers, its rows, and which columns hold figures."""
+
+    title: str
+    headers: tuple[str, ...]
+    rows: Sequence[tuple[str, ...]]
+    figures: tuple[int, ...]
 
 
-def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
-    """Lay out each way that was traced as (title, headers, rows, columns of figures)."""
-    out: list[Table] = []
+def tables(up: Upstream | None, down: Downstream | None) -> list[TraceTable]:
+    """Lay out each way that was traced."""
+    out: list[TraceTable] = []
+    headers: tuple[str, ...]
     if up is not None:
         rows = [
             (
@@ -23,7 +33,8 @@ def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
             )
             for s in up.shares
         ]
-        out.append((f"What is in {up.start} came from", ("Bottle", "Item", "Amount", "Lot", ""), rows, (2,)))
+        headers = ("Bottle", "Item", "Amount", "Lot", "")
+        out.append(TraceTable(f"What is in {up.start} came from", headers, rows, (2,)))
     if down is not None:
         went = [
             (
@@ -36,9 +47,11 @@ def tables(up: Upstream | None, down: Downstream | None) -> list[Table]:
             )
             for h in down.hops
         ]
-        out.append((f"Where {down.start} went", ("Job", "On", "From", "To", "Amount", "Of"), went, (0, 4)))
+        headers = ("Job", "On", "From", "To", "Amount", "Of")
+        out.append(TraceTable(f"Where {down.start} went", headers, went, (0, 4)))
         held = [(h.bottle, h.item, quantities.show(h.carried, h.of_measure), h.of, h.status) for h in down.holds]
-        out.append((f"What holds some of {down.start} now", ("Bottle", "Item", "Amount", "Of", "Status"), held, (2,)))
+        headers = ("Bottle", "Item", "Amount", "Of", "Status")
+        out.append(TraceTable(f"What holds some of {down.start} now", headers, held, (2,)))
     return out
 
 

@@ -1,6 +1,7 @@
 """Acute toxicity of a mixture by the ATE formula, route by route."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
@@ -27,13 +28,13 @@ def acute(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """
     unknown = sum((i.pct for i in ingredients if not i.known), Fraction(0))
     for route in _H_CODES:
-        by_form: dict[str, list[tuple[Ingredient, Fraction, str]]] = {}
+        by_form: dict[str, list[_ToxicPart]] = {}
         for one in ingredients:
             for own in one.own("Acute Tox."):
                 least = Fraction(1) if own.category == "4" else Fraction(1, 10)
                 if own.route == route and one.pct >= least:
-                    form, ate, source = _estimate(one, own)
-                    by_form.setdefault(form, []).append((one, ate, source))
+                    estimate = _estimate(one, own)
+                    by_form.setdefault(estimate.form, []).append(_ToxicPart(one, estimate))
         worst: HazardClass | None = None
         for form, parts in by_form.items():
             made = _category(route, form, parts, unknown, found)
@@ -46,43 +47,60 @@ def acute(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
         found.notes.append(f"{pct(unknown)} of the mixture consists of ingredients of unknown acute toxicity.")
 
 
+@dataclass(frozen=True, slots=True)
+class _Estimate:
+    """The form breathed in (empty for other routes), the acute toxicity estimate, and its source if harmonised."""
+
+    form: str
+    ate: Fraction
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _ToxicPart:
+    """An ingredient, and its estimate."""
+
+    ingredient: Ingredient
+    estimate: _Estimate
+
+
 def _category(
     route: str,
     form: str,
-    parts: Sequence[tuple[Ingredient, Fraction, str]],
+    parts: Sequence[_ToxicPart],
     unknown: Fraction,
     found: RuleResults,
 ) -> HazardClass | None:
     taken = unknown if unknown > _UNKNOWN_ABOVE else Fraction(0)
-    estimate = (100 - taken) / sum((one.pct / ate for one, ate, _ in parts), Fraction(0))
+    estimate = (100 - taken) / sum((one.ingredient.pct / one.estimate.ate for one in parts), Fraction(0))
     scale = _scale(route, form)
     row = next((r for r in scale if estimate <= Fraction(r["upper_ate"])), None)
-    terms = " + ".join(f"{number(one.pct)}/{number(ate)} {one.name}" for one, ate, _ in parts)
+    terms = " + ".join(
+        f"{number(one.ingredient.pct)}/{number(one.estimate.ate)} {one.ingredient.name}" for one in parts
+    )
     over = f"(100 - {number(taken)})" if taken else "100"
     where = f"{route}, {form}" if form else route
     result = f"Acute Tox. {row['category']}" if row else "not classified"
     limit = f"<= {row['upper_ate']}" if row else f"> {scale[-1]['upper_ate']}"
     text = f"{where}: {over} / ({terms}) = {number(estimate)} {scale[0]['unit']} {limit}: {result}."
-    found.say("A-unk" if taken else "A-sum", text, [one for one, _, _ in parts])
-    for one, ate, source in parts:
-        if source:
-            text = f"{one.name}: harmonised estimate {number(ate)} {scale[0]['unit']} used."
+    found.say("A-unk" if taken else "A-sum", text, [one.ingredient for one in parts])
+    for one in parts:
+        if source := one.estimate.source:
+            ate = number(one.estimate.ate)
+            text = f"{one.ingredient.name}: harmonised estimate {ate} {scale[0]['unit']} used."
             found.reasons.append(Reason("ATE", text, source, not source.startswith("from memory")))
     if row is None:
         return None
     return HazardClass("Acute Tox.", row["category"], _H_CODES[route][int(row["category"]) - 1], route)
 
 
-def _estimate(one: Ingredient, own: HazardClass) -> tuple[str, Fraction, str]:
-    """Find the form breathed in (empty for other routes), the acute toxicity estimate, and its source.
-
-    Only a harmonised estimate has a source.
-    """
+def _estimate(one: Ingredient, own: HazardClass) -> _Estimate:
+    """Find the acute toxicity estimate of an ingredient by a route."""
     if known := one.estimate(own.route):
-        return known.form, known.ate, known.source
+        return _Estimate(known.form, known.ate, known.source)
     form = _form(one) if own.route == "inhalation" else ""
     point = next(r["point_ate"] for r in _scale(own.route, form) if r["category"] == own.category)
-    return form, Fraction(point), ""
+    return _Estimate(form, Fraction(point))
 
 
 def _form(one: Ingredient) -> str:

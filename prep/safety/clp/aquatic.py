@@ -1,6 +1,7 @@
 """Hazard to water life: sums of percentages times M-factors against 25 %."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from prep.safety.clp.ingredients import Ingredient, RuleResults, number
@@ -12,8 +13,14 @@ _CUT_OFF = Fraction(1)
 
 _CHRONIC = (("W-c1", 1, "1", "H410"), ("W-c2", 10, "2", "H411"), ("W-c3", 100, "3", "H412"))
 
-Part = tuple[Ingredient, str, int]
-"""An ingredient, its category, and its M-factor (1 beyond category 1)."""
+
+@dataclass(frozen=True, slots=True)
+class AquaticPart:
+    """An ingredient, its category, and its M-factor (1 beyond category 1)."""
+
+    ingredient: Ingredient
+    category: str
+    m: int = 1
 
 
 def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
@@ -33,15 +40,15 @@ def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
             found.classes.append(HazardClass("Aquatic Chronic", category, code))
             return
     fourth = _other(ingredients, "4")
-    together = sum((one.pct for one, _, _ in [*parts, *fourth]), Fraction(0))
+    together = sum((one.ingredient.pct for one in [*parts, *fourth]), Fraction(0))
     if fourth and together >= _SUM:
         found.say("W-c4", f"long-term: together {number(together)} >= 25: Aquatic Chronic 4 H413.")
         found.classes.append(HazardClass("Aquatic Chronic", "4", "H413"))
 
 
-def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResults) -> list[Part]:
+def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResults) -> list[AquaticPart]:
     """List category 1 ingredients above 0.1 %/M, with their M-factor."""
-    parts: list[Part] = []
+    parts: list[AquaticPart] = []
     for one in ingredients:
         if not any(c.category == "1" for c in one.own(hazard_class)):
             continue
@@ -49,7 +56,7 @@ def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResu
         m = known.times if known else 1
         if one.pct < _CUT_OFF_1 / m:
             continue
-        parts.append((one, "1", m))
+        parts.append(AquaticPart(one, "1", m))
         text = f"{one.name}, {hazard_class} 1: M = {m}"
         if known:
             found.reasons.append(Reason("W-m", f"{text}.", known.source, known.seen))
@@ -58,25 +65,25 @@ def _first(ingredients: Sequence[Ingredient], hazard_class: str, found: RuleResu
     return parts
 
 
-def _other(ingredients: Sequence[Ingredient], category: str) -> list[Part]:
+def _other(ingredients: Sequence[Ingredient], category: str) -> list[AquaticPart]:
     """List ingredients of a lesser long-term category, from 1 % up."""
     return [
-        (i, category, 1)
+        AquaticPart(i, category)
         for i in ingredients
         if i.pct >= _CUT_OFF and any(c.category == category for c in i.own("Aquatic Chronic"))
     ]
 
 
-def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[Part], weight: int, result: str) -> bool:
+def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[AquaticPart], weight: int, result: str) -> bool:
     """Tell whether the weighted sum reaches 25 %, and write the sum down."""
     total = Fraction(0)
     terms = []
-    for one, category, m in parts:
-        factor = weight // {"1": 1, "2": 10, "3": 100}[category]
-        total += factor * m * one.pct
-        terms.append(" x ".join([*(str(n) for n in (factor, m) if n > 1), f"{number(one.pct)} {one.name}"]))
+    for part in parts:
+        one, factor = part.ingredient, weight // {"1": 1, "2": 10, "3": 100}[part.category]
+        total += factor * part.m * one.pct
+        terms.append(" x ".join([*(str(n) for n in (factor, part.m) if n > 1), f"{number(one.pct)} {one.name}"]))
     reached = total >= _SUM
     end = result if reached else f"no {result.rpartition(' ')[0]}"
     text = f"{what}: {' + '.join(terms)} = {number(total)} {'>=' if reached else '<'} 25: {end}."
-    found.say(rule, text, [one for one, _, _ in parts])
+    found.say(rule, text, [one.ingredient for one in parts])
     return reached

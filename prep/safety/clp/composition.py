@@ -1,9 +1,10 @@
 """What a mixture is made of in % w/w, as the hazard rules count it."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from prep.chemistry.contents import by_mass
 from prep.chemistry.formula.formulas import anhydrous, counted_as, split_hydrate
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength.solutes import about_substance
@@ -77,6 +78,14 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
     return strength_of or (split_hydrate(solute.formula).dry if solute.formula else "")
 
 
+@dataclass(frozen=True, slots=True)
+class DissolvedComponent:
+    """A solute in % w/w of its solution, and the working."""
+
+    component: MixtureComponent
+    working: tuple[Line, ...]
+
+
 def at_strength(
     substance: Substance,
     strength: Strength,
@@ -84,15 +93,13 @@ def at_strength(
     density_g_ml: Decimal | None = None,
     density_source: str = "",
     alone: bool = True,
-) -> tuple[MixtureComponent, tuple[Line, ...]]:
+) -> DissolvedComponent:
     """Convert one solute in water at a strength to % w/w, with the working.
 
     `density_g_ml` is that of the solution; else a table's, else the least that it can have (`contents.by_mass`).
     `alone`: nothing else is in the water, which could dissolve more of it. Raises PrepError where no density is at
     hand, or where that much does not dissolve.
     """
-    from prep.chemistry.contents import by_mass
-
     about = about_substance(substance)
     helped: tuple[Line, ...] = ()
     if not alone and strength.kind is not StrengthKind.SATURATED:
@@ -104,7 +111,7 @@ def at_strength(
     if density_g_ml is not None:
         about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
     made = by_mass(strength, about, substance)
-    return component_of(substance, made.pct_w_w), (*helped, *made.working)
+    return DissolvedComponent(component_of(substance, made.pct_w_w), (*helped, *made.working))
 
 
 def diluted(components: Sequence[MixtureComponent], factor: Decimal) -> tuple[MixtureComponent, ...]:

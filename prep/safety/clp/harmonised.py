@@ -1,7 +1,7 @@
 """The harmonised entries of the regulation, found by CAS number, form and strength of a substance."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from functools import cache
@@ -106,42 +106,50 @@ def basis_of(substance: Substance) -> Basis:
     entry = entry_for(substance)
     if entry is None:
         return Basis.NONE if not own else Basis.SELF
-    missing, more = compared(own, classes_of(entry.classification))
-    if missing:
+    found = compared(own, classes_of(entry.classification))
+    if found.missing:
         return Basis.BEHIND
-    return Basis.EXTENDED if more else Basis.HARMONISED
+    return Basis.EXTENDED if found.more else Basis.HARMONISED
 
 
-def compared(
-    own: Sequence[HazardClass] | set[HazardClass], entry: Sequence[HazardClass]
-) -> tuple[tuple[HazardClass, ...], tuple[HazardClass, ...]]:
-    """Compare a classification with an entry: what it lacks of it, and what it has beyond it."""
-    return (
+@dataclass(frozen=True, slots=True)
+class EntryDifference:
+    """What a classification lacks of an entry, and what it has beyond it."""
+
+    missing: tuple[HazardClass, ...]
+    more: tuple[HazardClass, ...]
+
+
+def compared(own: Sequence[HazardClass] | set[HazardClass], entry: Sequence[HazardClass]) -> EntryDifference:
+    """Compare a classification with an entry."""
+    return EntryDifference(
         tuple(one for one in entry if one not in own),
         tuple(sorted((one for one in own if one not in entry), key=str)),
     )
 
 
-def completed(substance: Substance) -> tuple[str, str, str]:
-    """Complete classification, supplemental statements and source of a substance from its entry.
+def completed(substance: Substance) -> Substance:
+    """Complete a substance's classification, supplemental statements and their source from its entry.
 
     A blank classification is the entry's. A source that does not cite the entry gets the citation.
     """
     source = substance.sources.get("hazard", "")
     entry = entry_for(substance)
     if entry is None:
-        return substance.classification, substance.supplemental, source
+        return substance
     if not substance.classification:
-        return entry.classification, ";".join(entry.supplemental), _cited(entry, source)
-    missing, more = compared(set(classes_of(substance.classification)), classes_of(entry.classification))
-    if missing:
-        return substance.classification, substance.supplemental, source
+        cited = substance.sources | {"hazard": _cited(entry, source)}
+        said = ";".join(entry.supplemental)
+        return replace(substance, classification=entry.classification, supplemental=said, sources=cited)
+    found = compared(set(classes_of(substance.classification)), classes_of(entry.classification))
+    if found.missing:
+        return substance
     added = ""
-    if more and not source:
-        added = f"from memory: as recorded, for {', '.join(str(one) for one in more)}; "
-    elif more and source.startswith("from memory"):
+    if found.more and not source:
+        added = f"from memory: as recorded, for {', '.join(str(one) for one in found.more)}; "
+    elif found.more and source.startswith("from memory"):
         added = "from memory: registrants' notifications for what is added; "
-    return substance.classification, substance.supplemental, added + _cited(entry, source)
+    return replace(substance, sources=substance.sources | {"hazard": added + _cited(entry, source)})
 
 
 def _cited(entry: AnnexEntry, source: str) -> str:

@@ -5,6 +5,7 @@ generic one. With generic limits only this is the published additivity with its 
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -21,7 +22,24 @@ _SEVERITY = ("1A", "1B", "1C", "1")
 ACID_PH, ALKALI_PH = Decimal(2), Decimal("11.5")
 _ACIDS_AND_BASES = ("acid_", "base_", "amine", "hypochlorite", "sulfide")  # storage groups
 
-Share = tuple[Ingredient, Fraction, Limit | None]
+
+@dataclass(frozen=True, slots=True)
+class LimitShare:
+    """An ingredient, the limit [%] that it is weighed against, and the specific limit that gives it, if one does."""
+
+    ingredient: Ingredient
+    limit: Fraction
+    specific: Limit | None = None
+
+    @property
+    def pct(self) -> Fraction:
+        """What of the ingredient is weighed [%]."""
+        return self.ingredient.against(self.specific)
+
+    @property
+    def part(self) -> Fraction:
+        """How much of its limit it makes up."""
+        return self.pct / self.limit
 
 
 def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
@@ -30,7 +48,7 @@ def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     unsplit = any(c.category == "1" for i in relevant for c in i.own("Skin Corr."))
     for level, category in enumerate(_SEVERITY):
         shares = [
-            share for i in relevant if (share := _lowest(i, _corrosive_limits(i), _SEVERITY[: level + 1])) is not None
+            share for i in relevant if (share := _lowest(_corrosive_limits(i), _SEVERITY[: level + 1])) is not None
         ]
         if _reached(shares):
             worst = "1" if unsplit else category
@@ -40,7 +58,7 @@ def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     shares = [share for i in relevant if (share := _irritant_share(i)) is not None]
     if not shares:
         return
-    rule = "S-2b" if all(i.own("Skin Irrit.") for i, _, _ in shares) else "S-2c"
+    rule = "S-2b" if all(i.own("Skin Irrit.") for i in (share.ingredient for share in shares)) else "S-2c"
     if len(shares) == 1 and rule == "S-2c":
         rule = "S-2a"
     _say(found, rule, shares, "Skin Irrit. 2 H315", scl_rule="S-scl")
@@ -64,7 +82,7 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     shares = [share for i in relevant if (share := _eye_irritant_share(i)) is not None]
     if not shares:
         return
-    rule = "E-2b" if all(not _damages(i) for i, _, _ in shares) else "E-2c"
+    rule = "E-2b" if all(not _damages(i) for i in (share.ingredient for share in shares)) else "E-2c"
     if len(shares) == 1 and rule == "E-2c":
         rule = "E-2a"
     _say(found, rule, shares, "Eye Irrit. 2 H319", scl_rule="S-scl")
@@ -75,13 +93,13 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
 def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Classify STOT SE 3: breathing irritation (H335) and drowsiness (H336), each added apart."""
     for code in ("H335", "H336"):
-        shares: list[Share] = []
+        shares: list[LimitShare] = []
         for one in ingredients:
             specific = [s for s in one.specific("STOT SE") if s.h_code == code]
             limit = specific[0] if specific else None
             generic = any(c.h_code == code for c in one.own("STOT SE"))
             if (limit or generic) and one.pct >= min(_CUT_OFF, limit.lower if limit else _CUT_OFF):
-                shares.append((one, limit.lower if limit else _EFFECT, limit))
+                shares.append(LimitShare(one, limit.lower if limit else _EFFECT, limit))
         if shares:
             _say(found, "T-se3", shares, f"STOT SE 3 {code}", scl_rule="S-scl")
             if _reached(shares):
@@ -164,51 +182,45 @@ def _as_extreme(ph: Decimal | None, whole: Decimal) -> bool:
     return ph is not None and (ph <= ACID_PH if whole <= ACID_PH else ph >= ALKALI_PH)
 
 
-def _corrosive_limits(one: Ingredient) -> dict[str, tuple[Fraction, Limit | None]]:
+def _corrosive_limits(one: Ingredient) -> dict[str, LimitShare]:
     specific = one.specific("Skin Corr.")
     if specific:
-        return {s.category: (s.lower, s) for s in specific}
-    return {c.category: (_CORROSIVE, None) for c in one.own("Skin Corr.")}
+        return {s.category: LimitShare(one, s.lower, s) for s in specific}
+    return {c.category: LimitShare(one, _CORROSIVE) for c in one.own("Skin Corr.")}
 
 
-def _lowest(
-    one: Ingredient, limits: dict[str, tuple[Fraction, Limit | None]], categories: Sequence[str]
-) -> Share | None:
-    counted = [limits[c] for c in categories if c in limits]
-    if not counted:
-        return None
-    lowest = min(counted, key=lambda pair: pair[0])
-    return one, *lowest
+def _lowest(limits: dict[str, LimitShare], categories: Sequence[str]) -> LimitShare | None:
+    return min((limits[c] for c in categories if c in limits), key=lambda share: share.limit, default=None)
 
 
-def _irritant_share(one: Ingredient) -> Share | None:
+def _irritant_share(one: Ingredient) -> LimitShare | None:
     if specific := one.specific("Skin Irrit."):
-        return one, specific[0].lower, specific[0]
+        return LimitShare(one, specific[0].lower, specific[0])
     if _corrosive_limits(one):
-        return one, _WEIGHTED, None
-    return (one, _IRRITANT, None) if one.own("Skin Irrit.") else None
+        return LimitShare(one, _WEIGHTED)
+    return LimitShare(one, _IRRITANT) if one.own("Skin Irrit.") else None
 
 
 def _damages(one: Ingredient) -> bool:
     return bool(_corrosive_limits(one) or one.own("Eye Dam.") or one.specific("Eye Dam."))
 
 
-def _damage_share(one: Ingredient) -> Share | None:
+def _damage_share(one: Ingredient) -> LimitShare | None:
     """Find an ingredient's share of eye damage from its own limit, or from where its irritant band ends."""
     specific = one.specific("Eye Dam.")
     if specific:
-        return one, specific[0].lower, specific[0]
+        return LimitShare(one, specific[0].lower, specific[0])
     if band := one.specific("Eye Irrit."):
-        return (one, band[0].upper, band[0]) if band[0].upper else None
-    return (one, _DAMAGE, None) if _damages(one) else None
+        return LimitShare(one, band[0].upper, band[0]) if band[0].upper else None
+    return LimitShare(one, _DAMAGE) if _damages(one) else None
 
 
-def _eye_irritant_share(one: Ingredient) -> Share | None:
+def _eye_irritant_share(one: Ingredient) -> LimitShare | None:
     if specific := one.specific("Eye Irrit."):
-        return one, specific[0].lower, specific[0]
+        return LimitShare(one, specific[0].lower, specific[0])
     if _damages(one):
-        return one, _WEIGHTED, None
-    return (one, _EYE_IRRITANT, None) if one.own("Eye Irrit.") else None
+        return LimitShare(one, _WEIGHTED)
+    return LimitShare(one, _EYE_IRRITANT) if one.own("Eye Irrit.") else None
 
 
 def _can_cause(one: Ingredient, *, sour: bool) -> bool:
@@ -241,27 +253,28 @@ def _cut_off(one: Ingredient, *hazard_classes: str) -> Fraction:
     return min([_CUT_OFF, *(s.lower for s in one.specific(*hazard_classes))])
 
 
-def _reached(shares: Sequence[Share]) -> bool:
-    return sum((one.against(own) / limit for one, limit, own in shares), Fraction(0)) >= 1
+def _reached(shares: Sequence[LimitShare]) -> bool:
+    return sum((share.part for share in shares), Fraction(0)) >= 1
 
 
-def _say(found: RuleResults, rule: str, shares: Sequence[Share], result: str, *, scl_rule: str) -> None:
+def _say(found: RuleResults, rule: str, shares: Sequence[LimitShare], result: str, *, scl_rule: str) -> None:
     """Write one line: the sum of shares against 1, or one percentage against its limit."""
     reached = _reached(shares)
     end = result if reached else f"no {result.rpartition(' ')[0]}"
-    with_limit = [limit for _, _, limit in shares if limit]
+    with_limit = [share.specific for share in shares if share.specific]
     if len(shares) == 1:
-        one, limit_pct, limit = shares[0]
-        kind = "specific limit" if limit else "limit"
-        text = f"{one.name} {pct(one.against(limit))} {'>=' if reached else '<'} {pct(limit_pct)} ({kind}): {end}."
-        found.say("SCL" if limit else rule, text, [one], limit)
+        (share,) = shares
+        kind = "specific limit" if share.specific else "limit"
+        is_ = ">=" if reached else "<"
+        text = f"{share.ingredient.name} {pct(share.pct)} {is_} {pct(share.limit)} ({kind}): {end}."
+        found.say("SCL" if share.specific else rule, text, [share.ingredient], share.specific)
         return
-    total = sum((one.against(own) / limit for one, limit, own in shares), Fraction(0))
-    text = " + ".join(f"{number(one.against(own))}/{number(limit)} {one.name}" for one, limit, own in shares)
-    differing = len({limit for _, limit, _ in shares}) > 1 and with_limit
+    total = sum((share.part for share in shares), Fraction(0))
+    text = " + ".join(f"{number(share.pct)}/{number(share.limit)} {share.ingredient.name}" for share in shares)
+    differing = len({share.limit for share in shares}) > 1 and with_limit
     found.say(
         scl_rule if differing else rule,
         f"{text} = {number(total)} {'>=' if reached else '<'} 1: {end}.",
-        [one for one, _, _ in shares],
+        [share.ingredient for share in shares],
         min(with_limit, key=lambda s: s.checked) if with_limit else None,
     )

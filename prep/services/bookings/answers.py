@@ -16,6 +16,7 @@ from prep.services.bookings.bookable import names_of
 from prep.services.bookings.requests import BookingRequest, Wanted, coded
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
+from prep.services.school.settings import policy_of
 from prep.store import table_rows
 from prep.store.school import bookings
 
@@ -116,8 +117,6 @@ class BookedSchool:
 
     @classmethod
     def load(cls, db: Path | None, today: date, supposed: Sequence[Booking]) -> "BookedSchool":
-        from prep.services.school.settings import policy_of
-
         with session.reading(db) as connection:
             known = plan_snapshot.load(connection, today, supposed)
             there = {b.code: b for b in (*bookings.every(connection), *supposed)}

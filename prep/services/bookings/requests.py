@@ -272,7 +272,7 @@ def booking_table(path: Path, mapped: Mapping[str, str] | None = None) -> Table:
 
 def booking_rows(table: Table, names: BookableNames) -> BookingRows:
     """Read the bookings of a table, and every mistake in its rows."""
-    wrong = [Fate(table.file, number, said, True) for number, said in table.wrong]
+    wrong = [Fate(table.file, one.number, one.says, True) for one in table.wrong]
     out: list[Wanted] = []
     codes = set()
     for row in table.rows:

@@ -145,7 +145,7 @@ def _asked(db: Path | None, code: str) -> _Asked:
     found = demo_of(booking, on_file.demos, on_file)
     if found is None:
         raise PrepError(f"The demo {booking.demo} of booking {booking.code} is no longer on file.")
-    demo, _ = reckoned(found, on_file)
+    demo = reckoned(found, on_file).demo
     planned: dict[str, int] = {}
     fresh: dict[str, bool] = {}
     for need in demo.needs:

@@ -26,6 +26,7 @@ from prep.services.calc.named_substance import (
     substance_named,
     substances_named,
 )
+from prep.services.files.csv_file import number
 
 if TYPE_CHECKING:
     from prep.services.calc.titration_curve import CalculatedCourse
@@ -339,8 +340,6 @@ def per_cent(text: str | None, option: str) -> Decimal | None:
     """Read a share of more than 0 and at most 100 %; None where none is given. Raises PrepError."""
     if text is None:
         return None
-    from prep.services.files.csv_file import number
-
     value = number(text.strip().removesuffix("%").strip())
     if not 0 < value <= 100:
         raise PrepError(f'{option} "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')

@@ -84,7 +84,7 @@ def buffer(asked: BufferQuestion) -> Answer:
     says = [f"{_taken(part)}" for part in made.parts]
     says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
     # Rounded inwards, so that the pair holds every pH that the sentence names.
-    low_high = " or ".join(f"{ceil(10 * low) / 10:g} to {floor(10 * high) / 10:g}" for low, high in made.holds)
+    low_high = " or ".join(f"{ceil(10 * one.low) / 10:g} to {floor(10 * one.high) / 10:g}" for one in made.holds)
     says.append(
         f"pH {made.ph:.2f} +- {made.band.u:.2f} (k = 2); capacity {made.capacity:.3g} mol/L of strong base for each pH "
         f"unit; pKa' {made.pka_effective:.2f}; this pair holds pH {low_high}."
@@ -100,7 +100,7 @@ def buffer(asked: BufferQuestion) -> Answer:
         "capacity": {"value": made.capacity, "unit": "mol/L per pH"},
         "ionic_strength": {"value": made.ionic_strength, "unit": "mol/kg"},
         "pka_effective": made.pka_effective,
-        "holds": [{"ph_low": low, "ph_high": high} for low, high in made.holds],
+        "holds": [{"ph_low": one.low, "ph_high": one.high} for one in made.holds],
         "volume": _ml(float(volume_ml)),
         "valid": made.valid,
         "note": made.note,

@@ -11,6 +11,7 @@ from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
+from prep.safety.clp.composition import at_strength
 from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import substance_named
@@ -174,12 +175,11 @@ def _may_meet(found: Sequence[Substance]) -> bool:
 
 def _never_met(known: Sequence[tuple[str, Substance]]) -> tuple[Line, ...]:
     from prep.safety.cautions import never_meet, taken_at
-    from prep.safety.clp.composition import at_strength
 
     taken = []
     for text, one in known:
         try:
-            taken.append(taken_at(one, at_strength(one, quantities.component(text).strength)[0]))
+            taken.append(taken_at(one, at_strength(one, quantities.component(text).strength).component))
         except PrepError:
             taken.append(one)
     return never_meet(taken)

@@ -17,6 +17,7 @@ from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, usual, without_slips
+from prep.services.files.csv_file import read_rows
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
@@ -38,7 +39,6 @@ class NamedSubstance:
 def shipped() -> Catalogue:
     """Read every shipped substance by code."""
     from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
-    from prep.services.files.csv_file import read_rows
 
     found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
     return Catalogue({substance.code: substance for substance in found})
@@ -240,9 +240,9 @@ def strength_said(text: str) -> Strength | None:
         if substance_named(named.what):
             return named.strength
     percent, one = read_name(text).percent, substance_named(text)
-    if percent is None or percent[0] != percent[1] or one is None or one.form is not Form.AQUEOUS:
+    if percent is None or percent.width or one is None or one.form is not Form.AQUEOUS:
         return None
-    return Strength(percent[0], StrengthKind.PCT_W_W)
+    return Strength(percent.low, StrengthKind.PCT_W_W)
 
 
 def solution_strength(name: str) -> NamedStrength | None:

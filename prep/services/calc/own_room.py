@@ -8,6 +8,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Strength
 from prep.errors import PrepError
 from prep.resources import file_of, url_of
+from prep.services.inventory import session
 from prep.store.day import room_reader
 from prep.store.day.room_reader import RoomContents
 
@@ -39,7 +40,6 @@ def substances(shipped: Catalogue) -> Catalogue:
     known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.substances.values()}
     if path is not None and (not path.exists() or ((read := room_reader.read(path)) and read.names <= known)):
         return Catalogue({})
-    from prep.services.inventory import session
     from prep.store import queries
 
     try:
@@ -55,7 +55,6 @@ def _room() -> RoomContents:
         return _NONE
     if path is not None and (found := room_reader.read(path)) is not None:
         return found
-    from prep.services.inventory import session
     from prep.store import bottles, queries
 
     try:

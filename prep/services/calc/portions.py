@@ -68,7 +68,8 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     if len(texts) > _MOST_COMPONENTS:
         raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
     found = tuple(portion(text) for text in texts)
-    inside, working = components.read_all([with_strength(one.what) for one in found], substance_named)
+    typed = components.read_all([with_strength(one.what) for one in found], substance_named)
+    inside, working = typed.components, typed.working
     volumes = [one.volume_ml for one in found if one.volume_ml is not None]
     if not volumes:
         return Mixed(inside, found, None, working)

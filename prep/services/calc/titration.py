@@ -212,8 +212,7 @@ def _indicator_error(
     from prep.chemistry.acid_base import components, droppers, indicators
     from prep.chemistry.acid_base.endpoints import through
 
-    dish, _ = components.read_all([what], substance_named)
-    adding, _ = components.read_all([titrant], substance_named)
+    dish, adding = (components.read_all([one], substance_named).components for one in (what, titrant))
     named = indicators.indicator(indicator)
     passage = through(dish, float(volume_ml), adding, named, droppers.common().dropper)
     begins, ends = (100 * (v.volume_ml / float(needed) - 1) for v in (passage.begins, passage.ends))

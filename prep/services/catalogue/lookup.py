@@ -4,20 +4,18 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
 from prep.chemistry.word_search import holding, nearest
 from prep.errors import NotOnFile, PrepError
 from prep.planning.model import Demo
+from prep.planning.set_out import ReckonedDemo
 from prep.services.bookings.requests import find_demo_in
 from prep.services.catalogue.names import Only, candidates, choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
-
-if TYPE_CHECKING:
-    from prep.planning.ph_demand import Until
 
 Kind = Literal["substance", "solution", "demo"]
 
@@ -77,10 +75,10 @@ def demo(on_file: OnFile, name: str) -> Demo:
         raise
 
 
-def reckoned(demo: Demo, catalogue: Catalogue) -> "tuple[Demo, tuple[Until, ...]]":
+def reckoned(demo: Demo, catalogue: Catalogue) -> ReckonedDemo:
     """Work out a demo's needs that are stated `until` a pH, from composition, and how each was found."""
     if not any(need.until for need in demo.needs):
-        return demo, ()
+        return ReckonedDemo(demo)
     from prep.planning.ph_demand import Reckoner
 
     return Reckoner(catalogue).reckoned(demo)

@@ -10,6 +10,7 @@ from functools import cached_property
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
+from prep.chemistry.interval import Interval
 from prep.chemistry.model import Form, Solution, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
@@ -295,12 +296,9 @@ def _waters(s: Substance) -> Decimal | None:
         return None
 
 
-def _is_of_grade(s: Substance, percent: tuple[Decimal, Decimal], liquid: bool) -> bool:
-    low, high = percent
+def _is_of_grade(s: Substance, percent: Interval[Decimal], liquid: bool) -> bool:
     if not liquid:
-        return low >= 90  # a solid's per cent is its purity
-    named = [figure for name in _names(s)[:1] if name.percent for figure in name.percent]
-    for assay in (*named, *((s.assay_pct,) if s.assay_pct is not None else ())):
-        if low * (1 - _NEAR_ASSAY) <= assay <= high * (1 + _NEAR_ASSAY):
-            return True
-    return False
+        return percent.low >= 90  # a solid's per cent is its purity
+    near = Interval(percent.low * (1 - _NEAR_ASSAY), percent.high * (1 + _NEAR_ASSAY))
+    named = [figure for name in _names(s)[:1] if name.percent for figure in (name.percent.low, name.percent.high)]
+    return any(assay in near for assay in (*named, *((s.assay_pct,) if s.assay_pct is not None else ())))

@@ -12,6 +12,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import Search
+from prep.services.inventory import session
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -199,7 +200,6 @@ def in_inventory(connection: "Connection", name: str, *, only: Only = None, here
 
 def taken_as(db: Path | None, name: str, *, only: Only = None) -> str:
     """Tell what a name is taken for in an inventory where it may mean several things; empty where it may not."""
-    from prep.services.inventory import session
     from prep.store import queries
 
     with session.reading(db) as connection:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.until import until_of
+from prep.chemistry.acid_base.until import AddedUntil, until_of
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import (
     UNSTABLE,
@@ -269,8 +269,9 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
     for column, read in (("per_showing", amount), ("dead_volume", dead)):
         if read is not None and read.measure is not measure and (read.base or read.drops):
             raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
-    until, drops = row.read("until", until_of) or ("", 0)
+    end = row.read("until", until_of) or AddedUntil()
     base, tip = times * amount.base_with(DROPS_PER_ML), ""
+    drops = end.drops
     if drops or row.text("from"):
         from prep.chemistry.acid_base import droppers  # imported here, as few rows need it and it is slow
 
@@ -288,7 +289,7 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
         shared=row.yes("shared"),
         fresh=row.yes("fresh"),
         drops=drops or times * amount.drops,
-        until=until,
+        until=end.said,
         note=row.text("note"),
         dropper=tip,
         portions=given,
@@ -296,10 +297,10 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
 
 
 def _in_portions(text: str) -> tuple[int, quantities.Amount]:
-    times, each = as_portions(text)
-    if not 1 <= times <= MOST_PORTIONS:
+    said = as_portions(text)
+    if not 1 <= said.count <= MOST_PORTIONS:
         raise PrepError(f'"{text[:40]}": there are 1 to {MOST_PORTIONS} portions.')
-    return times, quantities.amount(each)
+    return said.count, quantities.amount(said.each)
 
 
 def stock_amount(text: str, *, zero: bool = False) -> quantities.Amount:

@@ -1,6 +1,5 @@
 """Reads rows of substances.csv. On its own, because a calculation needs no more than this of the catalogue."""
 
-from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Substance
@@ -68,13 +67,7 @@ def read_substance(row: Row) -> Substance:
         found_against=row.text("found_against"),
         sources=sources,
     )
-    classification, supplemental, source = completed(read)
-    return replace(
-        read,
-        classification=classification,
-        supplemental=supplemental,
-        sources=sources | ({"hazard": source} if source else {}),
-    )
+    return completed(read)
 
 
 def _known_classes(text: str) -> str:

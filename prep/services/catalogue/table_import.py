@@ -314,7 +314,7 @@ def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> lis
     """Read each row of a table, and tell what became of it."""
     if table is None:
         return []
-    out = [Fate(table.file, number, says, True) for number, says in table.wrong]
+    out = [Fate(table.file, one.number, one.says, True) for one in table.wrong]
     for row in each(table.rows, more):
         try:
             done = read(row)

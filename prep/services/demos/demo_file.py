@@ -10,13 +10,13 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import droppers
-from prep.chemistry.acid_base.until import until_of
+from prep.chemistry.acid_base.until import AddedUntil, until_of
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, DemoKind, Leftover, Need
-from prep.planning.set_out import MOST_PORTIONS, as_portions, uneven
+from prep.planning.set_out import MOST_PORTIONS, Portions, as_portions, uneven
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS
@@ -64,6 +64,23 @@ def code_of(name: str) -> str:
     if not code:
         raise PrepError("Give the demo a code: its name holds no plain letters.")
     return code
+
+
+@dataclass(frozen=True, slots=True)
+class _MeasuredItem:
+    """What a part of a vessel is, and by what it is counted."""
+
+    code: str
+    measure: Measure
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """What a showing takes: in the item's unit, in drops, and in how many portions."""
+
+    base: int
+    drops: int
+    portions: int = 1
 
 
 class _Reader:
@@ -139,8 +156,8 @@ class _Reader:
     def _contains(self, part: Mapping[str, Any], at: tuple[str, ...], vessel: str) -> Need | None:
         self._known(part, CONTAINS, at)
         item = self._item(part, at)
-        base, drops, times = self._portions(part, at, item, need=True)
-        need = Need(item[0] if item else "", base, vessel, drops=drops, portions=times)
+        taken = self._portions(part, at, item, need=True)
+        need = Need(item.code if item else "", taken.base, vessel, drops=taken.drops, portions=taken.portions)
         return None if item is None else self._need(part, at, need, item)
 
     def _add(self, part: Mapping[str, Any], at: tuple[str, ...], vessel: str) -> Need | None:
@@ -152,25 +169,26 @@ class _Reader:
                 dropper = droppers.dropper(said).code
             except PrepError as problem:
                 self.wrong((*at, "from"), str(problem))
-        until, drops = "", 0
+        end = AddedUntil()
         if said := self._text(part, "until", at):
             try:
-                until, drops = until_of(said)
+                end = until_of(said)
             except PrepError as problem:
                 self.wrong((*at, "until"), str(problem))
-        base, counted, times = self._portions(part, at, item, need=not part.get("until"))
-        if drops:
+        taken = self._portions(part, at, item, need=not part.get("until"))
+        if end.drops:
             rate = (droppers.dropper(dropper) if dropper else droppers.common()).dropper.drops_per_ml
-            counted = drops * times
-            base = round(counted / rate * BASE_PER_UNIT)
-        need = Need(item[0] if item else "", base, vessel, drops=counted, until=until, dropper=dropper, portions=times)
+            counted = end.drops * taken.portions
+            taken = replace(taken, base=round(counted / rate * BASE_PER_UNIT), drops=counted)
+        need = Need(item.code if item else "", taken.base, vessel, drops=taken.drops, portions=taken.portions)
+        need = replace(need, until=end.said, dropper=dropper)
         return None if item is None else self._need(part, at, need, item)
 
-    def _need(self, part: Mapping[str, Any], at: tuple[str, ...], need: Need, item: tuple[str, Measure]) -> Need:
+    def _need(self, part: Mapping[str, Any], at: tuple[str, ...], need: Need, item: _MeasuredItem) -> Need:
         for key in ("fresh", "shared"):
             if not isinstance(part.get(key, False), bool):
                 self.wrong((*at, key), "write true or false.")
-        dead, _ = self._amount(part, "stays", at, item)
+        dead = self._amount(part, "stays", at, item).base
         note = self._text(part, "note", at)
         return replace(need, dead=dead, fresh=part.get("fresh") is True, shared=part.get("shared") is True, note=note)
 
@@ -181,12 +199,12 @@ class _Reader:
             self.wrong((*at, "goes"), f'"{goes[:40]}" is not one of: {", ".join(STREAMS)}.')
         return Leftover(what, goes, self._text(part, "note", at))
 
-    def _item(self, part: Mapping[str, Any], at: tuple[str, ...]) -> tuple[str, Measure] | None:
+    def _item(self, part: Mapping[str, Any], at: tuple[str, ...]) -> _MeasuredItem | None:
         said = self._text(part, "item", at, need=True)
         if not said:
             return None
         if said.casefold() == WATER:
-            return WATER, Measure.VOLUME
+            return _MeasuredItem(WATER, Measure.VOLUME)
         try:
             found = find_item(said, self._on_file)
             if found.measure is Measure.MASS and _is_liquid(part) and candidates(said, self._on_file, "solution"):
@@ -194,15 +212,16 @@ class _Reader:
         except PrepError as problem:
             self.wrong((*at, "item"), str(problem))
             return None
-        return found.code, found.measure
+        return _MeasuredItem(found.code, found.measure)
 
     def _portions(
-        self, part: Mapping[str, Any], at: tuple[str, ...], item: tuple[str, Measure] | None, *, need: bool
-    ) -> tuple[int, int, int]:
+        self, part: Mapping[str, Any], at: tuple[str, ...], item: _MeasuredItem | None, *, need: bool
+    ) -> _Taken:
         """Read what a showing takes in all, in the item's unit and in drops, and in how many portions: `4 x 25 mL`."""
         text = part.get("amount")
-        times, each = as_portions(text) if isinstance(text, str) else (1, "")
-        base, drops = self._amount({**part, "amount": each} if times != 1 else part, "amount", at, item, need=need)
+        said = as_portions(text) if isinstance(text, str) else Portions(1, "")
+        times = said.count
+        one = self._amount({**part, "amount": said.each} if times != 1 else part, "amount", at, item, need=need)
         given = part.get("portions", times)
         if isinstance(given, bool) or not isinstance(given, int) or not 1 <= given <= MOST_PORTIONS:
             self.wrong(
@@ -211,29 +230,29 @@ class _Reader:
             given = times
         elif times not in (1, given):
             self.wrong((*at, "portions"), f'"amount" says {times} portions.')
-        return base * times, drops * times, given
+        return _Taken(one.base * times, one.drops * times, given)
 
     def _amount(
         self,
         part: Mapping[str, Any],
         key: str,
         at: tuple[str, ...],
-        item: tuple[str, Measure] | None,
+        item: _MeasuredItem | None,
         need: bool = False,
-    ) -> tuple[int, int]:
+    ) -> _Taken:
         """Read an amount in the item's unit, and how many drops it is said as."""
         text = self._text(part, key, at, need=need)
         if not text:
-            return 0, 0
+            return _Taken(0, 0)
         try:
             typed = quantities.amount(text, zero=key == "stays")
         except PrepError as problem:
             self.wrong((*at, key), str(problem))
-            return 0, 0
-        if item and typed.measure is not item[1] and (typed.base or typed.drops):
-            self.wrong((*at, key), f"{item[0]} is counted by {item[1].value}; write its amount so.")
+            return _Taken(0, 0)
+        if item and typed.measure is not item.measure and (typed.base or typed.drops):
+            self.wrong((*at, key), f"{item.code} is counted by {item.measure.value}; write its amount so.")
         rate = Decimal(str(droppers.common().dropper.drops_per_ml))
-        return typed.base_with(rate), typed.drops
+        return _Taken(typed.base_with(rate), typed.drops)
 
     def _text(self, table: Mapping[str, Any], key: str, at: tuple[str, ...], *, need: bool = False) -> str:
         value = table.get(key, "")
@@ -276,7 +295,7 @@ def _is_liquid(part: Mapping[str, Any]) -> bool:
     """Tell whether a part's amount is a volume or drops, or it is added from a dropper."""
     text = part.get("amount")
     try:
-        return bool(part.get("from")) or quantities.amount(as_portions(str(text))[1]).measure is Measure.VOLUME
+        return bool(part.get("from")) or quantities.amount(as_portions(str(text)).each).measure is Measure.VOLUME
     except PrepError:
         return False
 

@@ -20,6 +20,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.store import queries
+from prep.store.school import removal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -193,7 +194,6 @@ def possible(db: Path | None, on: date, today: date) -> list[str]:
 def _put(db: Path | None, work: "Callable[[Connection], Added]", how: AddOptions, act: Act) -> Added:
     """Put a demo that was worked out before the lock on file, unless it is wrong or only looked at."""
     from prep.store import ledger, seeding
-    from prep.store.school import removal
 
     def post(connection: "Connection", added: Added) -> Added:
         if added.demo is not None:
@@ -227,9 +227,9 @@ def check_ends(demo: Demo, on_file: OnFile) -> None:
     """Check that what is added until something happens ends, or has an amount. Raises PrepError."""
     if not any(need.until and not need.per_showing for need in demo.needs):
         return
-    computed, untils = lookup.reckoned(demo, on_file)
-    said = {need.item for need in computed.needs if need.until and not need.per_showing}
-    for one in untils:
+    reckoned = lookup.reckoned(demo, on_file)
+    said = {need.item for need in reckoned.demo.needs if need.until and not need.per_showing}
+    for one in reckoned.untils:
         if one.why and one.item in said:
             raise PrepError(f"{one.vessel}, {one.said}: {one.why} Give another end, or the amount itself.")
 

@@ -101,8 +101,8 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
     portions = {need.vessel: portions_in(together.needs, need.vessel) for need in together.needs}
     demo = replace(together, needs=tuple(one_portion(need, portions[need.vessel]) for need in together.needs))
     reckoner = Reckoner(catalogue)
-    reckoned, untils = reckoner.reckoned(demo)
-    whys = {(one.item, one.vessel): one.why for one in untils if one.volume_nl is None}
+    reckoned = reckoner.reckoned(demo)
+    whys = {(one.item, one.vessel): one.why for one in reckoned.untils if one.volume_nl is None}
     found: list[tuple[int, WatchedVessel, float]] = []
     unknown: list[str] = []
     for place, need in enumerate(demo.needs):
@@ -110,7 +110,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
             continue
         before = [
             other
-            for n, other in enumerate(reckoned.needs)
+            for n, other in enumerate(reckoned.demo.needs)
             if n != place
             and demo.needs[n].vessel == need.vessel
             and (n < place or not _is_added(demo.needs[n], demo, catalogue))
@@ -132,12 +132,12 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
             tip.dropper,
             inside.tolerance_pct + titrant.tolerance_pct,
         )
-        found.append((place, vessel, _wanted(vessel, reckoned.needs[place], (need.item, need.vessel) in whys)))
+        found.append((place, vessel, _wanted(vessel, reckoned.demo.needs[place], (need.item, need.vessel) in whys)))
     right = _axis([(vessel, wanted) for _, vessel, wanted in found], most)
     out = []
     for place, vessel, _ in found:
         need = demo.needs[place]
-        computed = reckoned.needs[place].per_showing / BASE_PER_UNIT if need.until else None
+        computed = reckoned.demo.needs[place].per_showing / BASE_PER_UNIT if need.until else None
         why = whys.get((need.item, need.vessel), "")
         tip = droppers.dropper(need.dropper) if need.dropper else droppers.common()
         rate = vessel.dropper.drops_per_ml if vessel.dropper else 1.0

@@ -85,7 +85,7 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
     if demo is None:
         raise PrepError(f"The demo of booking {what} is no longer on file.")
     times = within(showings or (booked.runs if booked else 1), 1, 1000, "--showings")
-    reckoned, _ = lookup.reckoned(demo, on_file)
+    reckoned = lookup.reckoned(demo, on_file).demo
     totals = needs_of(reckoned, times)
     return DemoSheets(
         demo,

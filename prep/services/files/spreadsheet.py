@@ -40,12 +40,20 @@ def point(text: str, mark: str = ".") -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class WrongRow:
+    """A row that cannot be read, by its number, and the sentence that says why."""
+
+    number: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
-    """The rows, and a sentence for each row (by number) that is none. `not_read` are the file's other columns."""
+    """The rows, and those that cannot be read. `not_read` are the file's other columns."""
 
     file: str
     rows: tuple[Row, ...]
-    wrong: tuple[tuple[int, str], ...]
+    wrong: tuple[WrongRow, ...]
     not_read: tuple[str, ...]
 
 
@@ -82,10 +90,10 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
     wanted = {*columns.figures, *columns.quantities} & set(header)
     read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
     rows: list[Row] = []
-    wrong: list[tuple[int, str]] = []
+    wrong: list[WrongRow] = []
     for number, line in cells.rows:
         if len(line) > len(header) and any(line[len(header) :]):
-            wrong.append((number, f"{name}, row {number}: {too_many(line, header)}"))
+            wrong.append(WrongRow(number, f"{name}, row {number}: {too_many(line, header)}"))
             continue
         found = dict(zip(header, line, strict=False))
         found.pop("", None)
@@ -99,7 +107,7 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
                 if found.get(column):
                     found[column] = figure(found[column])
         except PrepError as problem:
-            wrong.append((number, f'{name}, row {number}, column "{column}": {problem}'))
+            wrong.append(WrongRow(number, f'{name}, row {number}, column "{column}": {problem}'))
             continue
         rows.append(Row(name, number, found))
     not_read = tuple(called for called, column in zip(cells.header, header, strict=True) if called and not column)

@@ -3,26 +3,25 @@
 import csv
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
 from prep.services.files.formula_guard import harmless, plain
+from prep.store.copies.dump import DumpField
 
 _CHUNK = 1_000_000  # bytes read at once, about
 _WHOLE = re.compile(r"-?[0-9]{1,30}")
 Row = dict[str, Any]
-Fields = list[tuple[str, type, bool]]
-"""A table's columns: name, int or str, and whether one may be empty."""
 
 
-def write(path: Path, fields: Fields, rows: Iterable[Row]) -> int:
+def write(path: Path, fields: Sequence[DumpField], rows: Iterable[Row]) -> int:
     """Write rows to a new file and return how many."""
     return _write_csv(path, fields, rows) if path.suffix == ".csv" else _write_json(path, rows)
 
 
-def read(path: Path, fields: Fields) -> Iterator[Row]:
+def read(path: Path, fields: Sequence[DumpField]) -> Iterator[Row]:
     """Read the rows that `write` wrote. Raises PrepError naming the row that cannot be read."""
     try:
         yield from _read_csv(path, fields) if path.suffix == ".csv" else _read_json(path)
@@ -48,14 +47,14 @@ def _read_json(path: Path) -> Iterator[Row]:
             first += len(lines)
 
 
-def _write_csv(path: Path, fields: Fields, rows: Iterable[Row]) -> int:
+def _write_csv(path: Path, fields: Sequence[DumpField], rows: Iterable[Row]) -> int:
     """Write rows as CSV in which no spreadsheet runs a formula, with the byte order mark of UTF-8; their number."""
     number = 0
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         writer = csv.writer(file)
-        writer.writerow(name for name, _, _ in fields)
+        writer.writerow(field.name for field in fields)
         for number, row in enumerate(rows, 1):  # noqa: B007
-            writer.writerow([_cell(row[name], may_be_empty) for name, _, may_be_empty in fields])
+            writer.writerow([_cell(row[field.name], field.may_be_empty) for field in fields])
     return number
 
 
@@ -79,9 +78,9 @@ def _figure(cell: str) -> int | str:
     return int(cell) if _WHOLE.fullmatch(cell) else cell
 
 
-def _read_csv(path: Path, fields: Fields) -> Iterator[Row]:
-    names = [name for name, _, _ in fields]
-    readers = [_reader(kind, may_be_empty) for _, kind, may_be_empty in fields]
+def _read_csv(path: Path, fields: Sequence[DumpField]) -> Iterator[Row]:
+    names = [field.name for field in fields]
+    readers = [_reader(field.kind, field.may_be_empty) for field in fields]
     with path.open(encoding="utf-8-sig", newline="") as file:
         reader = csv.reader(file, strict=True)
         try:

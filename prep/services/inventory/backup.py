@@ -8,6 +8,7 @@ from prep.errors import PrepError
 from prep.findings import Finding
 from prep.resources import file_of, url_of
 from prep.services.inventory import session
+from prep.store import files
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,6 @@ class Sealed:
 
 def sealed(db: Path | None, asked: str | None = None) -> Sealed:
     """Read what proves the books: to be compared with a signed paper. Raises PrepError."""
-    from prep.store import files
     from prep.store.audit import seals
     from prep.store.database import path_of
 

@@ -63,15 +63,25 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     )
 
 
+@dataclass(frozen=True, slots=True)
+class SampleInventory:
+    """The invented school's inventory, its day, and the last day of its plan."""
+
+    path: Path
+    today: date
+    last: date
+
+
 @contextmanager
-def sample_inventory() -> Iterator[tuple[Path, date]]:
-    """Make the invented school in a database of its own, and tell its day; it is thrown away afterwards."""
-    day = read_school(seed_data() / "school", read_catalogue(seed_data())).today
-    assert day is not None
+def sample_inventory() -> Iterator[SampleInventory]:
+    """Make the invented school in a database of its own; it is thrown away afterwards."""
+    school = read_school(seed_data() / "school", read_catalogue(seed_data()))
+    assert school.today is not None
+    assert school.end is not None
     with tempfile.TemporaryDirectory(prefix="prep-sample-", ignore_cleanup_errors=True) as folder:
         path = Path(folder) / "sample.db"
-        init(path, "sample", day, seed_data() / "school", "")
-        yield path, day
+        init(path, "sample", school.today, seed_data() / "school", "")
+        yield SampleInventory(path, school.today, school.end)
 
 
 def put_catalogue(connection: "Connection", catalogue: OnFile, calendar: Calendar) -> None:
@@ -95,9 +105,9 @@ def put_school(connection: "Connection", school: School, catalogue: OnFile, job:
     bookings.put_age_groups(connection, school.groups)
     for rule in school.rules:
         bookings.put_school_rule(connection, rule)
-    by, on = ledger.done(connection, job)
-    placed = {"status": OrderStatus.PLACED, "by": by}
-    seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or on} for one in school.orders])
+    done = ledger.done(connection, job)
+    placed = {"status": OrderStatus.PLACED, "by": done.by}
+    seeding.put_orders(connection, [asdict(one) | placed | {"placed": one.placed or done.on} for one in school.orders])
     rows: list[dict[str, object]] = []
     for held in school.bottles:
         bottle = held.bottle

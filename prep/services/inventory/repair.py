@@ -47,8 +47,8 @@ def repair(db: Path | None, act: Act) -> tuple[int, tuple[Mended, ...]]:
 
 def _mend(connection: "Connection", job: int) -> tuple[Mended, ...]:
     return tuple(
-        Mended(bottle, kept, ledger.put_right(connection, job, bottle, summed))
-        for bottle, kept, summed in ledger.differences(connection)
+        Mended(one.bottle, one.kept, ledger.put_right(connection, job, one.bottle, one.summed))
+        for one in ledger.differences(connection)
     )
 
 

@@ -35,14 +35,14 @@ from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.chemistry.strength.bottled import as_found
-from prep.errors import PrepError, Refused
+from prep.errors import PrepError
 from prep.safety.cautions import cautions_for
 from prep.safety.solution_hazards import known_or_not, reagents_of
 from prep.services.catalogue.names import candidates
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.making.make import Filling, book
+from prep.services.making.make import BottleShare, Filling, Lacking, book, in_words, refuse_missing
 from prep.services.plan.snapshot import load
 from prep.services.safety.school_rules import refuse_buffer, refuse_making
 from prep.store import seeding
@@ -71,7 +71,7 @@ class BufferDraw:
     strength: Strength
     measure: Measure
     amount: int
-    bottles: tuple[tuple[str, int], ...]
+    bottles: tuple[BottleShare, ...]
     missing: int
 
 
@@ -90,7 +90,12 @@ class BufferMake:
     @property
     def lacks(self) -> str:
         """What is missing, in words; empty where nothing is."""
-        return "; ".join(f"{quantities.show(t.missing, t.measure)} of {t.name}" for t in self.takes if t.missing)
+        return in_words(self.missing)
+
+    @property
+    def missing(self) -> tuple[Lacking, ...]:
+        """What is missing of each ingredient."""
+        return tuple(Lacking(t.name, quantities.show(t.missing, t.measure)) for t in self.takes if t.missing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +146,15 @@ def instructions(db: Path | None, asked: BufferRequest, today: date) -> BufferMa
         return made
 
 
+@dataclass(frozen=True, slots=True)
+class _OnFile:
+    """A buffer that was worked out, its entry, and whether that is to be put on file."""
+
+    make: BufferMake
+    solution: Solution
+    new: bool
+
+
 def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
     """Make the buffer on the books as one job: its entry too, where none is on file.
 
@@ -148,12 +162,11 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
     """
     within(asked.bottles, 1, 50, "--bottles")
 
-    def work(connection: "Connection") -> tuple[BufferMake, Solution, bool]:
+    def work(connection: "Connection") -> _OnFile:
         snapshot = load(connection, act.on)
         made = make(snapshot, asked)
         refuse_buffer(connection, [(take.item, take.strength) for take in made.takes], snapshot)
-        if lacks := made.lacks:
-            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        refuse_missing(made.missing)
         solution = _solution(made, float(quantities.ph(asked.ph)), quantities.strength(asked.to).value)
         known = snapshot.solutions.get(solution.code)
         refuse_making(
@@ -164,18 +177,18 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
                 catalogue=replace(snapshot.catalogue, solutions={**snapshot.solutions, solution.code: solution}),
             ),
         )
-        return made, known or solution, known is None
+        return _OnFile(made, known or solution, known is None)
 
-    def post(connection: "Connection", worked: tuple[BufferMake, Solution, bool]) -> MadeBuffer:
-        made, solution, new = worked
-        if new:
+    def post(connection: "Connection", worked: _OnFile) -> MadeBuffer:
+        made, solution = worked.make, worked.solution
+        if worked.new:
             seeding.put_solutions(connection, [solution])
         amount = round(made.made.volume_ml * BASE_PER_UNIT)
         note = f"pH {made.made.ph:.2f} +- {made.ph_uncertainty:.2f} (k = 2), computed"
         takes = [taken for take in made.takes for taken in take.bottles]
         filling = Filling(amount, asked.bottles, asked.location, note=note)
-        job, filled = book(connection, solution, takes, filling, act)
-        return MadeBuffer(made, solution, job, filled)
+        filled = book(connection, solution, takes, filling, act)
+        return MadeBuffer(made, solution, filled.job, filled.bottles)
 
     return session.worked_out(db, work, post)
 
@@ -306,7 +319,7 @@ def _moved(made: Buffer, number: int, relative: float) -> float:
 def _step(source: _Source, taking: BufferDraw, found: Measured | None) -> Step:
     verb = "Weigh" if source.measure is Measure.MASS else "Measure"
     amount = str(found.reading) if found else quantities.show(taking.amount, taking.measure)
-    places = [f"bottle {code}" for code, _ in taking.bottles]
+    places = [f"bottle {one.bottle}" for one in taking.bottles]
     if taking.missing:
         places.append("what is missing")
     warn = "" if found is None or found.adequate else " (as exactly as the room can)"
@@ -319,7 +332,7 @@ def _draw(source: _Source, strength: Strength, amount: int) -> BufferDraw:
     for bottle in source.bottles:
         take = min(left, bottle.amount)
         if take:
-            drawn.append((bottle.code, take))
+            drawn.append(BottleShare(bottle.code, take))
             left -= take
     return BufferDraw(source.item, source.held.name, strength, source.measure, amount, tuple(drawn), left)
 

@@ -16,7 +16,7 @@ from prep.chemistry.strength import densities, dissolving
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.solution_density import at_pct
 from prep.chemistry.strength.strengths import convert
-from prep.errors import PrepError, Refused
+from prep.errors import PrepError
 from prep.planning.model import Bottle, Snapshot
 from prep.safety.cautions import cautions_for
 from prep.safety.clp.composition import counted_formula
@@ -25,6 +25,7 @@ from prep.services.catalogue.names import find_item
 from prep.services.inventory import session
 from prep.services.making import make
 from prep.services.making.any_strength import solution_named
+from prep.services.making.make import BottleShare, Lacking, refuse_missing
 from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import in_a_line
 from prep.services.safety.school_rules import refuse_making
@@ -39,14 +40,6 @@ _WITHIN = 0.005
 
 
 @dataclass(frozen=True, slots=True)
-class BottleShare:
-    """What is taken from one bottle: ug of a solid, nL of a liquid."""
-
-    bottle: str
-    amount: int
-
-
-@dataclass(frozen=True, slots=True)
 class MassMake:
     """How a mass [g] of a solution is made: what is weighed, the water [g], the sentences, what is missing."""
 
@@ -56,12 +49,20 @@ class MassMake:
     weigh_g: Decimal
     water_g: Decimal
     takes: tuple[BottleShare, ...]
-    missing: tuple[tuple[str, str], ...]
+    missing: tuple[Lacking, ...]
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
     hazards: str
     working: tuple[Line, ...]
     density_g_ml: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedByMass:
+    """A make by mass as it was worked out, and as it stands on the books."""
+
+    sheet: MassMake
+    batch: "MadeBatch"
 
 
 def instructions(db: Path | None, solution: str, mass: str, source: str | None, today: date) -> MassMake:
@@ -80,15 +81,13 @@ def instructions(db: Path | None, solution: str, mass: str, source: str | None, 
     return min(ways, key=lambda way: bool(way.missing))
 
 
-def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> tuple[MassMake, "MadeBatch"]:
+def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> LoggedByMass:
     """Make it on the books: what was weighed leaves its bottles, and its volume fills new ones.
 
     Raises Refused for what is missing, PrepError where the volume is not known and `came` does not say it.
     """
     sheet = instructions(db, asked.solution, mass, asked.source, act.on)
-    if sheet.missing:
-        lacks = "; ".join(f"{amount} of {name}" for name, amount in sheet.missing)
-        raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+    refuse_missing(sheet.missing)
     came = asked.came
     if came is None:
         if sheet.density_g_ml is None:
@@ -96,7 +95,7 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> tuple[M
         came = f"{figures(sheet.mass_g / sheet.density_g_ml, 8)} mL"
     measure = Measure.MASS if sheet.item.measure is Measure.MASS else Measure.VOLUME
     taken = asked.taken or tuple(f"{one.bottle}={_exactly(one.amount, measure)}" for one in sheet.takes)
-    return sheet, make.log(db, replace(asked, volume=came, came=came, source=None, taken=taken), act)
+    return LoggedByMass(sheet, make.log(db, replace(asked, volume=came, came=came, source=None, taken=taken), act))
 
 
 def _by_mass(made: Solution) -> Strength:
@@ -139,7 +138,7 @@ def _way(made: Solution, strength: Strength, mass_g: Decimal, one: Substance, sn
         working = (*by_mass.working, Line(said))
     water_g = mass_g - weigh_g
     takes, lacks = _drawn(one.code, int(_amount(one, weigh_g) * quantities.BASE_PER_UNIT) + 1, snapshot)
-    missing = ((one.name, quantities.show(lacks, one.measure)),) if lacks else ()
+    missing = (Lacking(one.name, quantities.show(lacks, one.measure)),) if lacks else ()
     hazards = known_or_not(made, snapshot.catalogue)
     balance = Measuring(snapshot.instruments)
     found = balance.measure(round(weigh_g * quantities.BASE_PER_UNIT), Measure.MASS, _WITHIN, 0)

@@ -1,6 +1,6 @@
 """`prep make`: instructions for any amount of a solution from what is held, and logging what was made."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -41,11 +41,38 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class BottleShare:
+    """What is taken from one bottle: ug of a solid, nL of a liquid."""
+
+    bottle: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """What is missing for a make: an item's name, and its amount as text."""
+
+    name: str
+    amount: str
+
+
+def in_words(missing: Iterable[Lacking]) -> str:
+    """List what is missing in words; empty where nothing is."""
+    return "; ".join(f"{one.amount} of {one.name}" for one in missing)
+
+
+def refuse_missing(missing: Iterable[Lacking]) -> None:
+    """Refuse to log a make that something is missing for. Raises Refused."""
+    if lacks := in_words(missing):
+        raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+
+
+@dataclass(frozen=True, slots=True)
 class Instructions:
     """How to make it, what is missing, and the snapshot it was drawn from."""
 
     batch: Batch
-    missing: tuple[tuple[str, str], ...]  # (item's name, amount as text)
+    missing: tuple[Lacking, ...]
     snapshot: Snapshot
 
 
@@ -114,9 +141,6 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
     within(asked.bottles, 1, 50, "--bottles")
     if asked.taken and asked.source is not None:
         raise PrepError("Give either --from or --take: what was taken says what it was made from.")
-    from prep.services.stock import codes, listing  # noqa: F401  imported before the lock is held
-    from prep.store import change_log, ledger, seeding  # noqa: F401
-    from prep.store.jobs import batches  # noqa: F401
 
     def work(connection: "Connection") -> _WorkedMake:
         found = _named(asked.solution, load(connection, act.on))
@@ -127,9 +151,7 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
             made = _came_out(_instructions(snapshot, named.solution, named.volume, named.source), named.came)
         refuse_making(connection, made.snapshot.solutions[made.batch.solution], made.snapshot)
         refuse_kept(made.snapshot, made.batch.solution, act.on, asked.booking)
-        if made.missing:
-            lacks = "; ".join(f"{amount} of {name}" for name, amount in made.missing)
-            raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
+        refuse_missing(made.missing)
         for take in made.batch.takes:
             listing.since_it_came(listing.one(connection, take.ref), act.day)
         solution = made.snapshot.solutions[made.batch.solution]
@@ -180,7 +202,7 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     missing = []
     for lack in single.missing:
         what = find_item(lack.item, snapshot.catalogue)
-        missing.append((what.name, quantities.show(lack.amount, what.measure)))
+        missing.append(Lacking(what.name, quantities.show(lack.amount, what.measure)))
     return Instructions(
         with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
     )
@@ -269,17 +291,19 @@ def _filled(connection: "Connection", made: Instructions, asked: MakeRequest) ->
         filling = replace(
             filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
         )
-    rests = [(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
+    rests = [BottleShare(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
     return _WorkedMake(made, replace(filling, rests=tuple(rests)), standardised)
 
 
 def _post(connection: "Connection", worked: _WorkedMake, act: Act) -> MadeBatch:
     made, filling, standardised = worked.made, worked.filling, worked.standardised
     batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
-    job, filled = book(connection, solution, [(take.ref, take.amount) for take in batch.takes], filling, act)
+    filled = book(connection, solution, [BottleShare(take.ref, take.amount) for take in batch.takes], filling, act)
+    bottles = filled.bottles
     if standardised is not None:
-        filled = draw(connection, job, filled, standardised.used)
-    return MadeBatch(job, replace(made, batch=replace(batch, use_by=use_by(solution, act.on))), filled, standardised)
+        bottles = draw(connection, filled.job, bottles, standardised.used)
+    dated = replace(made, batch=replace(batch, use_by=use_by(solution, act.on)))
+    return MadeBatch(filled.job, dated, bottles, standardised)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +311,7 @@ class Filling:
     """What a make fills: nL in all, shared by so many bottles, and where they stand.
 
     `strength` is the found one, with its uncertainty `found_pct`; `made_pct` is that of what was made (k = 2).
-    `rests` are what of (bottle, ug or nL) was left over in an intermediate dilution, which goes to waste.
+    `rests` are what was left over in an intermediate dilution, which goes to waste.
     """
 
     amount: int
@@ -297,7 +321,15 @@ class Filling:
     made_pct: Decimal | None = None
     found_pct: Decimal | None = None
     note: str = ""
-    rests: tuple[tuple[str, int], ...] = ()
+    rests: tuple[BottleShare, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The job of a make, and the bottles that it filled."""
+
+    job: int
+    bottles: tuple[HeldBottle, ...]
 
 
 def use_by(solution: Solution, on: date) -> date:
@@ -306,9 +338,9 @@ def use_by(solution: Solution, on: date) -> date:
 
 
 def book(
-    connection: "Connection", solution: Solution, takes: Sequence[tuple[str, int]], filling: Filling, act: Act
-) -> tuple[int, tuple[HeldBottle, ...]]:
-    """Post one make: (bottle, ug or nL) taken, bottles filled; returns the job and them. Raises PrepError."""
+    connection: "Connection", solution: Solution, takes: Sequence[BottleShare], filling: Filling, act: Act
+) -> Filled:
+    """Post one make: what is taken from bottles, and the bottles it fills. Raises PrepError."""
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     act = session.signed(connection, act)
     job = ledger.begin(
@@ -318,16 +350,17 @@ def book(
         act.on,
         f"{quantities.show(filling.amount, Measure.VOLUME)} of {solution.name}",
     )
-    left = dict(filling.rests)
+    left = {one.bottle: one.amount for one in filling.rests}
     lines = [
-        ledger.MovementLine(code, -(amount - left.pop(code, 0)), f"to make {solution.code}") for code, amount in takes
+        ledger.MovementLine(one.bottle, left.pop(one.bottle, 0) - one.amount, f"to make {solution.code}")
+        for one in takes
     ]
     lines += [
-        ledger.MovementLine(code, -rest, f"to waste, left of a dilution for {solution.code}")
-        for code, rest in filling.rests
+        ledger.MovementLine(one.bottle, -one.amount, f"to waste, left of a dilution for {solution.code}")
+        for one in filling.rests
     ]
     ledger.post(connection, job, lines)
-    for code in dict.fromkeys(code for code, _ in takes):
+    for code in dict.fromkeys(one.bottle for one in takes):
         held = listing.one(connection, code)
         listing.since_it_came(held, act.day)
         if held.opened is None:
@@ -355,4 +388,4 @@ def book(
             made_by=act.by,
         )
         codes.append(code)
-    return job, tuple(listing.one(connection, code) for code in codes)
+    return Filled(job, tuple(listing.one(connection, code) for code in codes))

@@ -79,14 +79,23 @@ class Strengthened:
     doubt: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class StandardisedBottle:
+    """A bottle with the strength that was found for it, and the job that wrote it there."""
+
+    bottle: HeldBottle
+    found: Strengthened
+    job: int
+
+
 def standardise(
     db: Path | None,
     bottle: str,
     written: StandardisationRecord,
     by: str,
     day: Done,
-) -> tuple[HeldBottle, Strengthened, int]:
-    """Write the strength that was found on a bottle of a made solution; returns the job's number last.
+) -> StandardisedBottle:
+    """Write the strength that was found on a bottle of a made solution.
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
@@ -101,7 +110,7 @@ def standardise(
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
         return find(connection, snapshot, snapshot.solutions[held.item], written)
 
-    def post(connection: "Connection", made: Strengthened) -> tuple[HeldBottle, Strengthened, int]:
+    def post(connection: "Connection", made: Strengthened) -> StandardisedBottle:
         held = listing.one(connection, bottle)
         job = ledger.begin(connection, JobKind.STANDARDISE, by, day.on, f"{held.code}: found {made.says}")
         change_log.change(
@@ -113,7 +122,7 @@ def standardise(
             strength_uncertainty_pct=str(made.uncertainty_pct),
         )
         draw(connection, job, (held,), made.used)
-        return listing.one(connection, held.code), made, job
+        return StandardisedBottle(listing.one(connection, held.code), made, job)
 
     return session.worked_out(db, work, post)
 

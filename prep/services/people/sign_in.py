@@ -9,6 +9,8 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
+from sqlalchemy import Connection
+
 from prep.chemistry.spelling import key as spelt
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
@@ -19,9 +21,7 @@ from prep.store.people import rows
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from sqlalchemy import Connection
-
-    from prep.store.people.rows import Person, Session
+    from prep.store.people.rows import Person, Session, Token
 
 IDLE_DAYS, BENCH_DAYS = 8 / 24, 30.0
 _TOUCH_S = 300
@@ -147,7 +147,23 @@ def begin(connection: "Connection", person: "Person", device: Device, kind: str,
     return secret
 
 
-def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    """Who is signed in, and on which session."""
+
+    person: "Person"
+    session: "Session"
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """Whom a program's key stands for, and what the key may."""
+
+    person: "Person"
+    scopes: tuple[str, ...]
+
+
+def who_is(db: Path | None, secret: str) -> SignedIn | None:
     """Find whom a session's secret belongs to, while it lasts; being used, it lasts longer."""
     with session.reading(db) as connection:
         found = rows.session(connection, hashed(secret))
@@ -158,7 +174,7 @@ def who_is(db: Path | None, secret: str) -> "tuple[Person, Session] | None":
     if datetime.fromisoformat(now) - datetime.fromisoformat(found.seen) > timedelta(seconds=_TOUCH_S):
         with session.writing(db) as connection:
             rows.touch_session(connection, found.key, now, moment(BENCH_DAYS if found.bench else IDLE_DAYS))
-    return person, found
+    return SignedIn(person, found)
 
 
 def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Person":
@@ -207,16 +223,16 @@ def sessions_of(db: Path | None, person: int) -> "list[Session]":
         return rows.sessions(connection, person)
 
 
-def of_token(db: Path | None, secret: str) -> "tuple[Person, frozenset[str]] | None":
-    """Find whom a program's key stands for, and its scopes; None where it holds no longer."""
+def of_token(db: Path | None, secret: str) -> Program | None:
+    """Find whom a program's key stands for; None where it holds no longer."""
     with session.reading(db) as connection:
         found = rows.token(connection, hashed(secret))
-        person = rows.person(connection, id=found[0], status="active") if found else None
-    return (person, found[1]) if found and person else None
+        person = rows.person(connection, id=found.person, status="active") if found else None
+    return Program(person, found.scopes) if found and person else None
 
 
-def tokens_of(db: Path | None, person: int) -> list[tuple[str, str, str, str]]:
-    """List a person's keys: (key's hash, name, scopes, made)."""
+def tokens_of(db: Path | None, person: int) -> "list[Token]":
+    """List a person's keys."""
     with session.reading(db) as connection:
         return rows.tokens(connection, person)
 

@@ -16,9 +16,14 @@ from prep.findings import Finding
 from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.clp.composition import at_strength
+from prep.safety.clp.composition import DissolvedComponent, at_strength
+from prep.safety.disposal import LeftMoles, neutralise
 from prep.safety.model import Classification, MixtureComponent, Reason
+from prep.safety.notes import OnBench, notes_for
+from prep.safety.segregation import StoredBottle, conflicts
 from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
+from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+from prep.services.calc.mixing_cautions import danger_first
 from prep.services.calc.named_substance import find_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
@@ -60,8 +65,6 @@ def classify_typed(
     inventory `db`, or of the shipped list without one. Raises PrepError: what is not on file, a strength that
     cannot become % w/w, percentages that pass 100.
     """
-    from prep.services.calc.mixing_cautions import danger_first
-
     if not texts or not all(text.strip() for text in texts):
         raise PrepError('Name what is to be classified, such as "hydrochloric acid 3 mol/L".')
     with danger_first(texts):
@@ -93,10 +96,10 @@ def _classify_typed(
     counted: list[Line] = []
     named: list[Substance] = []
     for text in texts:
-        substance, component, working = _component(text, given, own, alone=len(texts) == 1)
-        named.append(substance)
-        components.append(component)
-        counted += working
+        typed = _component(text, given, own, alone=len(texts) == 1)
+        named.append(typed.substance)
+        components.append(typed.made.component)
+        counted += typed.made.working
     found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
     first = tuple(Reason("", line.text, line.source) for line in counted)
     notes = found.notes
@@ -114,18 +117,24 @@ def _on_file(db: Path) -> Catalogue:
         return queries.catalogue(connection)
 
 
-def _component(
-    text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool
-) -> tuple[Substance, MixtureComponent, tuple[Line, ...]]:
+@dataclass(frozen=True, slots=True)
+class _TypedSubstance:
+    """A substance as typed, and its part of a mixture."""
+
+    substance: Substance
+    made: DissolvedComponent
+
+
+def _component(text: str, density_g_ml: Decimal | None, own: Catalogue | None, *, alone: bool) -> _TypedSubstance:
     named = quantities.component(text)
     substance = (
         own.substances[find_alike(named.what, Catalogue(own.substances)).code] if own else find_substance(named.what)
     )
     source = "as given" if density_g_ml else ""
-    component, working = at_strength(
-        substance, named.strength, density_g_ml=density_g_ml, density_source=source, alone=alone
-    )
-    return substance, component, working or (Line(f"{component.name}: {quantities.figures(component.pct)} % w/w"),)
+    made = at_strength(substance, named.strength, density_g_ml=density_g_ml, density_source=source, alone=alone)
+    one = made.component
+    working = made.working or (Line(f"{one.name}: {quantities.figures(one.pct)} % w/w"),)
+    return _TypedSubstance(substance, replace(made, working=working))
 
 
 def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
@@ -181,8 +190,6 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
 
 def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
     """Find the storage groups of an item on file; none where nothing is known, or nothing that can be read."""
-    from prep.safety.storage_groups import groups_of_solution, groups_of_substance
-
     try:
         if item in catalogue.substances:
             return groups_of_substance(catalogue.substances[item])
@@ -196,8 +203,6 @@ def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
 
 def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "StoredBottle":
     """Describe a bottle of an item where it stands, with all that the rules of storage ask about."""
-    from prep.safety.segregation import StoredBottle  # imported here: classifying alone needs no rules of storage
-
     known = catalogue.substances.get(item) or catalogue.solutions.get(item)
     inside = components_of(catalogue.solutions[item], catalogue) if item in catalogue.solutions else ()
     dissolved = (
@@ -220,13 +225,11 @@ def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
     """Take out of a solution the acid or the alkali that the other uses up."""
-    from prep.safety.disposal import neutralise
-
     kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
     if not all(kinds.values()):
         return tuple(inside)
     moles = [
-        (substances[one.code].solute, one.pct / molar_mass(one.formula or substances[one.code].formula))
+        LeftMoles(substances[one.code].solute, one.pct / molar_mass(one.formula or substances[one.code].formula))
         for one in (*kinds["acid_"], *kinds["base_"])
     ]
     found = neutralise(moles)
@@ -242,8 +245,6 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """Find what must not share a place in an open inventory, of all that holds something and is not discarded."""
-    from prep.safety.segregation import conflicts
-
     room = stored_bottles(connection)
     return conflicts(room.kept, room.places)
 
@@ -288,8 +289,6 @@ def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
 
 def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
     """Gather the safety notes of a demo: of everything it needs as it stands on the bench."""
-    from prep.safety.notes import OnBench, notes_for
-
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:

@@ -127,8 +127,7 @@ def _of(code: str, catalogue: Catalogue, check: SheetCheck | None) -> Grounds:
     entry, basis = entry_for(one), basis_of(one)
     missing: tuple[str, ...] = ()
     if entry and basis is Basis.BEHIND:
-        missing = tuple(
-            str(gone) for gone in compared(set(classes_of(one.classification)), classes_of(entry.classification))[0]
-        )
+        lacks = compared(set(classes_of(one.classification)), classes_of(entry.classification))
+        missing = tuple(map(str, lacks.missing))
     current = check if check and check.classification == one.classification else None
     return Grounds(code, one.name, found.in_words, basis, entry, missing, current, rests)

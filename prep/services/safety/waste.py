@@ -12,7 +12,7 @@ from prep.findings import Finding
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
-from prep.safety.disposal import Leavings, Stream, larger_side, never_together, streams
+from prep.safety.disposal import Leavings, LeftMoles, Stream, larger_side, never_together, streams
 from prep.safety.notes import POURED_FROM
 from prep.safety.solution_hazards import WATER, composition_of
 from prep.services.bookings import bookings
@@ -59,7 +59,7 @@ def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:
     """
     recorded = [Leavings(left.what, left.stream, left.note) for left in demo.leftovers]
     wastes = recorded or _from_needs(demo, catalogue)
-    moles = tuple(moles_of(demo, showings, catalogue).items())
+    moles = tuple(LeftMoles(*one) for one in moles_of(demo, showings, catalogue).items())
     if any(left.stream not in _MEETS for left in wastes):
         moles = larger_side(moles)
     first = next((n for n, one in enumerate(wastes) if one.stream == "neutralise"), None)
@@ -115,7 +115,7 @@ def _colours(item: str, catalogue: Catalogue) -> bool:
 def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
     """Sum the moles of each solute that so many showings put out, spare and dead volume included."""
     found: dict[str, Decimal] = {}
-    demo, _ = reckoned(demo, catalogue)
+    demo = reckoned(demo, catalogue).demo
     for (item, _), amount in needs_of(demo, showings).items():
         for substance, mass_g in _masses(item, amount, catalogue):
             try:

@@ -13,11 +13,19 @@ from prep.services.stock import listing, orders, register
 
 
 @dataclass(frozen=True, slots=True)
+class SchoolHeld:
+    """What a school holds: grams in all, millilitres of liquids."""
+
+    grams: Decimal
+    millilitres: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class ClassHeld:
-    """What the schools hold of one hazard class, by school: (g in all, mL of liquids)."""
+    """What the schools hold of one hazard class, by school."""
 
     hazard: str
-    by_school: dict[str, tuple[Decimal, Decimal]]
+    by_school: dict[str, SchoolHeld]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +61,14 @@ class GroupReport:
 
 def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
     """Gather what the group holds, each school asked on its own."""
-    classes: dict[str, dict[str, tuple[Decimal, Decimal]]] = defaultdict(dict)
+    classes: dict[str, dict[str, SchoolHeld]] = defaultdict(dict)
     old: list[OutOfDate] = []
     shelves, wanted, unreached = {}, {}, {}
     for school in schools:
         try:
             for total in register.totals(school.db, register.RegisterQuery()):
                 if total.bottles:
-                    classes[total.hazard][school.code] = (total.grams, total.millilitres)
+                    classes[total.hazard][school.code] = SchoolHeld(total.grams, total.millilitres)
             held = listing.list_stock(school.db, None, None, False, None)
             wanted[school.code] = orders.list_orders(school.db, False)
         except PrepError as problem:

@@ -3,7 +3,7 @@
 import re
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -23,7 +23,7 @@ from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
-from prep.services.safety.placement import beside_in
+from prep.services.safety.placement import PlacedItem, beside_in
 from prep.services.school.usual import DAY_ORDER
 from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
@@ -124,39 +124,48 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
 
         def work(connection: "Connection") -> _Worked:
             desk = _BottleReader(connection, file.location)
-            rows, wrong = desk.bottles(table, more)
-            if wrong and not dry_run:
-                raise _Wrong(_Worked(rows, wrong, desk.notes(connection, rows)))
+            read = desk.bottles(table, more)
+            read = replace(read, notes=desk.notes(connection, read.rows))
+            if read.wrong and not dry_run:
+                raise _Wrong(read)
             if not dry_run:
-                desk.give_codes([bottle for _, bottle in rows])
-            return _Worked(rows, wrong, desk.notes(connection, rows))
+                desk.give_codes([one.bottle for one in read.rows])
+            return read
 
-        def post(connection: "Connection", read: _Worked) -> tuple[_Worked, int]:
-            bottles = [bottle for _, bottle in read.rows]
+        def post(connection: "Connection", read: _Worked) -> _Worked:
+            bottles = [one.bottle for one in read.rows]
             note = f"{len(bottles)} bottles from {path.name}"[:200]
             job = ledger.begin(connection, JobKind.IMPORT, act.by, act.on, note)
             ledger.load(connection, job, bottles, "imported", more)
-            return read, job
+            return replace(read, job=job)
 
-        job = None
         try:
             if dry_run:
                 with session.reading(db) as connection:
                     read = work(connection)
             else:
-                read, job = session.worked_out(db, work, post)
+                read = session.worked_out(db, work, post)
         except _Wrong as found:
             read = found.read
-        return ImportReport(_fates(table.file, read.rows, read.wrong, read.notes), job, table.not_read)
+        return ImportReport(_fates(table.file, read), read.job, table.not_read)
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedBottle:
+    """A bottle of a file, and its row's number."""
+
+    row: int
+    bottle: Bottle
 
 
 @dataclass(frozen=True, slots=True)
 class _Worked:
-    """The bottles of a file by row, its wrong rows, and what is to be said of each row."""
+    """The bottles of a file, its wrong rows, what is to be said of each row, and the job that wrote them."""
 
-    rows: list[tuple[int, Bottle]]
+    rows: list[NumberedBottle]
     wrong: list[Fate]
-    notes: dict[int, tuple[str, ...]]
+    notes: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    job: int | None = None
 
 
 class _Wrong(Exception):
@@ -227,16 +236,16 @@ class _BottleReader:
         self._use_by = once(lambda text: use_by_of_cell(text, order).isoformat())
         self._tare = once(lambda text: quantities.to_base(quantities.mass_g(text)))
 
-    def bottles(self, table: Table, more: More) -> tuple[list[tuple[int, Bottle]], list[Fate]]:
-        """Read the bottles of a table with their rows' numbers, and a fate for each row that is wrong."""
-        made: list[tuple[int, Bottle]] = []
-        wrong = [Fate(table.file, number, says, True) for number, says in table.wrong]
+    def bottles(self, table: Table, more: More) -> _Worked:
+        """Read the bottles of a table, and a fate for each row that is wrong."""
+        made: list[NumberedBottle] = []
+        wrong = [Fate(table.file, one.number, one.says, True) for one in table.wrong]
         for row in each(table.rows, more):
             try:
-                made.append((row.number, self._bottle(row)))
+                made.append(NumberedBottle(row.number, self._bottle(row)))
             except PrepError as problem:
                 wrong.append(Fate(table.file, row.number, str(problem), True))
-        return made, wrong
+        return _Worked(made, wrong)
 
     def give_codes(self, bottles: Sequence[Bottle]) -> None:
         """Give a new code to each bottle that has none."""
@@ -244,7 +253,7 @@ class _BottleReader:
         for bottle, code in zip(wanting, codes.new_codes(len(wanting), set(self._taken)), strict=True):
             bottle["code"] = code
 
-    def notes(self, connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
+    def notes(self, connection: "Connection", rows: Sequence[NumberedBottle]) -> dict[int, tuple[str, ...]]:
         """Find what is to be said of rows: how a name was read, and what must not stand beside the bottle."""
         beside = _notes(connection, rows)
         read = {number: (said,) for number, said in self.read_as.items()}
@@ -328,30 +337,26 @@ class _BottleReader:
         return code
 
 
-def _notes(connection: "Connection", rows: Sequence[tuple[int, Bottle]]) -> dict[int, tuple[str, ...]]:
+def _notes(connection: "Connection", rows: Sequence[NumberedBottle]) -> dict[int, tuple[str, ...]]:
     """Find what must not stand beside new bottles where they are put: by the first row of each item and place."""
-    first: dict[tuple[str, str], int] = {}
+    first: dict[PlacedItem, int] = {}
     called: dict[str, int] = {}
-    for number, bottle in rows:
-        alike = (bottle["item"], bottle["location"])
-        if bottle["balance"] and alike not in first:
-            first[alike] = number
-            called[bottle["code"] or f"row {number}"] = number
+    for one in rows:
+        alike = PlacedItem(one.bottle["item"], one.bottle["location"])
+        if one.bottle["balance"] and alike not in first:
+            first[alike] = one.row
+            called[one.bottle["code"] or f"row {one.row}"] = one.row
     found = beside_in(connection, dict(zip(called, first, strict=True)))
     return {number: tuple(one.message for one in found.get(name, ())) for name, number in called.items()}
 
 
-def _fates(
-    file: str,
-    bottles: Sequence[tuple[int, Bottle]],
-    wrong: Sequence[Fate],
-    notes: Mapping[int, tuple[str, ...]],
-) -> tuple[Fate, ...]:
+def _fates(file: str, read: _Worked) -> tuple[Fate, ...]:
     shown = cache(lambda base, measure: quantities.show(base, Measure(measure)))
-    fates = list(wrong)
-    for number, bottle in bottles:
+    fates = list(read.wrong)
+    for one in read.rows:
+        bottle = one.bottle
         code = str(bottle["code"])
         called = f"new bottle {code}" if code else "new bottle, which will get a code"
         says = f"{called}: {shown(bottle['balance'], bottle['measure'])} of {bottle['item']} at {bottle['location']}"
-        fates.append(Fate(file, number, says, False, code, notes.get(number, ())))
+        fates.append(Fate(file, one.row, says, False, code, read.notes.get(one.row, ())))
     return tuple(sorted(fates, key=lambda fate: fate.row))

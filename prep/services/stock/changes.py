@@ -60,7 +60,6 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
     """
     for receipt in receipts:
         within(receipt.count, 1, 500, "--bottles")
-    from prep.store import change_log, ledger, queries, table_rows  # noqa: F401  imported before the lock is held
 
     def work(connection: "Connection") -> list[tuple[Item, int, dict[str, Any]]]:
         found = []
@@ -119,7 +118,6 @@ def _said_of(name: str, found: Item) -> str | None:
 def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
-    from prep.store import change_log, ledger, queries, table_rows  # noqa: F401  imported before the lock is held
 
     def work(connection: "Connection") -> tuple[HeldBottle, int]:
         held = one(connection, bottle)

@@ -14,10 +14,19 @@ MOST = 300
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceShelf:
+    """The bottles found at one place, by its code and name."""
+
+    code: str
+    name: str
+    bottles: tuple[HeldBottle, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FoundBottles:
     """The bottles found, by place in walking order; `more` were left off."""
 
-    places: tuple[tuple[str, str, tuple[HeldBottle, ...]], ...]
+    places: tuple[PlaceShelf, ...]
     found: int
     more: int
 
@@ -38,8 +47,8 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
     ]
     wanted.sort(key=lambda h: h.name.casefold())
     shown = wanted[:MOST]
-    by_place = ((code, name, tuple(h for h in shown if h.location == code)) for code, name in places.items())
-    return FoundBottles(tuple(one for one in by_place if one[2]), len(wanted), len(wanted) - len(shown))
+    by_place = (PlaceShelf(code, name, tuple(h for h in shown if h.location == code)) for code, name in places.items())
+    return FoundBottles(tuple(one for one in by_place if one.bottles), len(wanted), len(wanted) - len(shown))
 
 
 def _text(held: HeldBottle) -> str:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.store.bottles import HeldBottle
+    from prep.store.jobs.batches import BottleMade
 
 _KEEPING = {
     "amber": "in amber glass",
@@ -101,8 +102,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catal
         held = listing.one(connection, code)
         if held.status == BottleStatus.DISCARDED:
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        made_on, batch = made.get(held.code, (None, None))
-        label = _label(held, made_on, batch, school, catalogue)
+        label = _label(held, made.get(held.code), school, catalogue)
         found.append(replace(label, link=bottle_link(settings, held.code)))
     return found
 
@@ -170,22 +170,21 @@ def _with_hazards(label: Label, found: Classification) -> Label:
 
 def _label(
     held: "HeldBottle",
-    made_on: date | None,
-    batch: int | None,
+    made: "BottleMade | None",
     school: str,
     catalogue: "Catalogue",
 ) -> Label:
     plain = label_of(held.item, catalogue, found_strength=held.strength)
-    bought_in = held.item in catalogue.solutions and made_on is None and not held.made_by and held.full is not None
-    made = made_on or (held.received if held.item in catalogue.solutions and not bought_in else None)
-    notes = (*plain.notes, *filter(None, [_what_it_is(held, batch, catalogue)]))
+    bought_in = held.item in catalogue.solutions and made is None and not held.made_by and held.full is not None
+    made_on = made.on if made else held.received if held.item in catalogue.solutions and not bought_in else None
+    notes = (*plain.notes, *filter(None, [_what_it_is(held, made.job if made else None, catalogue)]))
     whole = held.full or held.balance
     return replace(
         plain,
         bottle=held.code,
         made_by=held.made_by,
-        made_on=made,
-        received_on=None if made else held.received,
+        made_on=made_on,
+        received_on=None if made_on else held.received,
         use_by=held.use_by,
         school=school,
         notes=_opened(notes, held.opened),

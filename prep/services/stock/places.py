@@ -14,7 +14,7 @@ from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.store import ledger, seeding, table_rows
 from prep.store.bottles import held, places_of_strengths
-from prep.store.school.places import all_places
+from prep.store.school.places import all_places, change
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -33,19 +33,40 @@ def list_places(db: Path | None) -> dict[str, str]:
         return all_places(connection)
 
 
-def add_place(db: Path | None, code: str, name: str, order: int, act: Act) -> None:
+_LAST = 99
+"""The turn in the walk of a place of which none is said."""
+
+
+def add_place(db: Path | None, code: str, name: str, order: int | None, act: Act) -> None:
     """Add a location, as a job. Raises PrepError if the code is taken."""
     if not code or " " in code:
         raise PrepError("A location's code is short and without blanks, such as ACID.")
     printable(code, 24, "A location's code")
-    printable(name, 80, "A location's name")
-    within(order, 0, 10_000, "--order")
+    _checked(name, order)
     with session.writing(db) as connection:
-        if code in all_places(connection):
-            raise PrepError(f"The location {code} is there already.")
+        if (there := all_places(connection).get(code)) is not None:
+            raise PrepError(f"The location {code} ({there}) is there already; --rename gives it another name.")
 
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {name or code}"[:200])
-        seeding.put_locations(connection, [(code, name or code, order, "")])
+        seeding.put_locations(connection, [(code, name or code, _LAST if order is None else order, "")])
+
+
+def rename_place(db: Path | None, place: str, name: str, order: int | None, act: Act) -> None:
+    """Give a location another name, and another turn in the walk where one is said, as a job. Raises PrepError."""
+    if not name:
+        raise PrepError('Say what it is called now, such as: prep stock place COLD "Cold room" --rename')
+    _checked(name, order)
+    with session.writing(db) as connection:
+        places = all_places(connection)
+        code = place_named(places, place)
+        ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {places[code]}, now {name}"[:200])
+        change(connection, code, name, order)
+
+
+def _checked(name: str, order: int | None) -> None:
+    printable(name, 80, "A location's name")
+    if order is not None:
+        within(order, 0, 10_000, "--order")
 
 
 def place_in(connection: "Connection", location: str) -> str:

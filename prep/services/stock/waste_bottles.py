@@ -35,6 +35,14 @@ class Put:
     bottle: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class WasteRecord:
+    """A waste bottle, and what went in and out of it."""
+
+    bottle: "WasteBottle"
+    residues: "list[Residue]"
+
+
 def new(db: Path | None, stream: str, full: str, location: str, act: Act) -> "WasteBottle":
     """Put a waste bottle of a stream on the books. Raises PrepError."""
     from prep.services.stock.places import place_in
@@ -130,11 +138,11 @@ def listed(db: Path | None) -> "list[WasteBottle]":
         return waste.all_waste(connection)
 
 
-def show(db: Path | None, code: str) -> "tuple[WasteBottle, list[Residue]]":
+def show(db: Path | None, code: str) -> WasteRecord:
     """Read a waste bottle, and what went in and out of it. Raises PrepError."""
     with session.reading(db) as connection:
         one = _one(connection, code)
-        return one, waste.residues(connection, one.code)
+        return WasteRecord(one, waste.residues(connection, one.code))
 
 
 def says(one: "WasteBottle") -> str:

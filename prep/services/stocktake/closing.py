@@ -35,6 +35,32 @@ class Leave:
     as_counted: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class NewBottles:
+    """The bottles that a count found and put on the books, their verdicts, and the code that each find got."""
+
+    bottles: "tuple[HeldBottle, ...]"
+    verdicts: tuple[Verdict, ...]
+    codes: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class PostedCount:
+    """The job that a count was posted as, and the bottles new on the books."""
+
+    job: int
+    new: NewBottles
+
+
+@dataclass(frozen=True, slots=True)
+class _WorkedCount:
+    """An open count, how far it is, and its report as it will be signed."""
+
+    count: "Stocktake"
+    state: "Progress"
+    signed: "SignedCount"
+
+
 def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCount:
     """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
 
@@ -42,7 +68,7 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     were counted only once (unless taken as counted).
     """
 
-    def work(connection: "Connection") -> "tuple[Stocktake, Progress, SignedCount]":
+    def work(connection: "Connection") -> _WorkedCount:
         count = stocktake.chosen(connection, code, CountStatus.OPEN)
         act.since(count.opened_on, f"count {count.code} was opened")
         state = stocktake.progress_of(connection, count)
@@ -65,23 +91,22 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
             )
         if not state.entries:
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
-        return count, state, report.gathered(connection, count, act.on)
+        return _WorkedCount(count, state, report.gathered(connection, count, act.on))
 
-    def sign(connection: "Connection", found: "tuple[Stocktake, Progress, SignedCount]") -> ClosedCount:
-        count, state, signed = found
-        job, new, codes = post(connection, count, state, session.signed(connection, act))
-        stocktakes.put_report(connection, job, count.code, signed_document.written(replace(signed, new_codes=codes)))
+    def sign(connection: "Connection", worked: _WorkedCount) -> ClosedCount:
+        count, state = worked.count, worked.state
+        posted = post(connection, count, state, session.signed(connection, act))
+        signed = replace(worked.signed, new_codes=posted.new.codes)
+        stocktakes.put_report(connection, posted.job, count.code, signed_document.written(signed))
         closed = stocktake.chosen(connection, count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)
-        return ClosedCount(closed, job, adjusted, len(state.missing), new)
+        return ClosedCount(closed, posted.job, adjusted, len(state.missing), posted.new.bottles)
 
     return session.worked_out(db, work, sign)
 
 
-def post(
-    connection: "Connection", count: "Stocktake", state: "Progress", act: Act
-) -> "tuple[int, tuple[HeldBottle, ...], dict[str, str]]":
-    """Post a count and sign it off; returns the job, the bottles new on the books, and the code that each find got.
+def post(connection: "Connection", count: "Stocktake", state: "Progress", act: Act) -> PostedCount:
+    """Post a count and sign it off.
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
@@ -128,19 +153,19 @@ def post(
             fields["tare"] = int(Decimal(tally.method["tare_g"]) * BASE_PER_UNIT)
         if fields:
             change_log.change(connection, job, "bottle", verdict.bottle, **fields)
-    new, verdicts, codes = _new_bottles(connection, count, state.found, job, act.on)
+    new = _new_bottles(connection, count, state.found, job, act.on)
     change_log.change(
         connection, job, "stocktake", count.code, status=CountStatus.CLOSED, closed_on=act.on, closed_by=act.by, job=job
     )
     written_off = [judge(one, None) for one in state.written_off if one.bottle not in {v.bottle for v in counted}]
-    stocktakes.sign(connection, job, count.code, (*counted, *verdicts, *written_off))
-    return job, new, codes
+    stocktakes.sign(connection, job, count.code, (*counted, *new.verdicts, *written_off))
+    return PostedCount(job, new)
 
 
 def _new_bottles(
     connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
-) -> "tuple[tuple[HeldBottle, ...], tuple[Verdict, ...], dict[str, str]]":
-    """Puts what was found but not on the books on them; an unreadable label is only reported."""
+) -> NewBottles:
+    """Put what was found but not on the books on them; an unreadable label is only reported."""
     bottles, verdicts, called = [], [], {}
     for number, tally in enumerate(found, 1):
         if not tally.item or not tally.amount:
@@ -154,7 +179,7 @@ def _new_bottles(
         called[f"(found {number})"] = code
         books = Books(code, thing.code, thing.measure)
         verdicts.append(judge(books, notation.method_of(tally.method, {})))
-    return tuple(bottles), tuple(verdicts), called
+    return NewBottles(tuple(bottles), tuple(verdicts), called)
 
 
 def _reason(count: "Stocktake", verdict: Verdict, latest: "dict[str, Tally]") -> str:

@@ -18,6 +18,7 @@ from prep.services.stock import listing
 from prep.services.stock.places import holds, only, place_named
 from prep.services.stocktake import notation
 from prep.services.stocktake.notation import CountCell
+from prep.services.stocktake.results import CountEntry
 from prep.stocktake.methods import count_of
 from prep.store import queries
 from prep.store.queries import strength_of
@@ -57,6 +58,20 @@ class Find:
     amount: str | None
     place: str = ""
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundEntry:
+    """The entry of a bottle that is not on the books, and what it holds; None where its label cannot be read."""
+
+    tally: Tally
+    item: Item | None
+
+    @property
+    def counted(self) -> CountEntry:
+        """The entry as it is shown to who counts."""
+        name = self.item.name if self.item else "label not readable"
+        return CountEntry("", name, self.item.measure if self.item else None, self.tally.amount, None, "found")
 
 
 def is_amount(text: str) -> bool:
@@ -167,7 +182,7 @@ class Desk:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
 
-    def found(self, find: Find) -> "tuple[Tally, Item | None]":
+    def found(self, find: Find) -> FoundEntry:
         """Make an entry for a bottle that is not on the books. Raises PrepError."""
         item, amount, place, note = find.item, find.amount, find.place, find.note
 
@@ -184,9 +199,10 @@ class Desk:
             raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
         text = printable(note if amount is None or thing else f"{note} {amount}".strip(), label="a note")
         method = {"by": "amount", "amount": base}
-        return Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text), thing
+        tally = Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text)
+        return FoundEntry(tally, thing)
 
-    def row_found(self, written: CountCell, item: str, place: str) -> "tuple[Tally, Item | None]":
+    def row_found(self, written: CountCell, item: str, place: str) -> FoundEntry:
         """Make an entry as `found`, from a row of a sheet. Raises PrepError."""
         if written.kind == "unreadable":
             return self.found(Find(None, None, place, item))

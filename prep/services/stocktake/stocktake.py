@@ -1,7 +1,7 @@
 """The term-end count: open it, write down what is there, see what to look at again, close it."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import hypot
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.model import Instrument, Measure
 from prep.errors import NotOnFile, PrepError
-from prep.services.files.spreadsheet import Columns, read_table
+from prep.services.files.spreadsheet import Columns, WrongRow, read_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.input.progress import Watcher, each, nobody, steps
@@ -18,7 +18,7 @@ from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.services.stock.places import place_in
 from prep.services.stocktake import notation
-from prep.services.stocktake.entry import Desk, Find, How, how_of
+from prep.services.stocktake.entry import Desk, Find, FoundEntry, How, how_of
 from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.store.bottles import HeldBottle
-    from prep.store.stocktakes import Stocktake, Tally
+    from prep.store.stocktakes import BottleMovement, Stocktake, Tally
 
 
 def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> CountList:
@@ -78,7 +78,7 @@ def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) ->
     def post(connection: "Connection", entry: "tuple[Stocktake, Tally, HeldBottle]") -> CountEntry:
         count, tally, held = entry
         _add(connection, count, [tally], session.signed(connection, act))
-        shown = None if count.blind else _judge_all(connection, count, held.code)[1][0]
+        shown = None if count.blind else _judge_all(connection, count, held.code).verdicts[0]
         return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
 
     return session.worked_out(db, work, post)
@@ -94,17 +94,14 @@ def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
 def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
 
-    def work(connection: "Connection") -> "tuple[Stocktake, Tally, CountEntry]":
+    def work(connection: "Connection") -> "tuple[Stocktake, FoundEntry]":
         count = chosen(connection, code, CountStatus.OPEN)
-        tally, thing = Desk(connection, count).found(find)
-        name = thing.name if thing else "label not readable"
-        entry = CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found")
-        return count, tally, entry
+        return count, Desk(connection, count).found(find)
 
-    def post(connection: "Connection", entry: "tuple[Stocktake, Tally, CountEntry]") -> CountEntry:
-        count, tally, said = entry
-        _add(connection, count, [tally], session.signed(connection, act))
-        return said
+    def post(connection: "Connection", worked: "tuple[Stocktake, FoundEntry]") -> CountEntry:
+        count, entry = worked
+        _add(connection, count, [entry.tally], session.signed(connection, act))
+        return entry.counted
 
     return session.worked_out(db, work, post)
 
@@ -164,13 +161,13 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                     held = desk.held[tally.bottle]
                     entries.append(CountEntry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
                 else:
-                    tally, thing = desk.row_found(written, row.text("name"), row.text("location"))
-                    name = thing.name if thing else "label not readable"
-                    entries.append(CountEntry("", name, thing.measure if thing else None, tally.amount, None, "found"))
+                    entry = desk.row_found(written, row.text("name"), row.text("location"))
+                    tally = entry.tally
+                    entries.append(entry.counted)
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
-                wrong.append((row.number, f"{path.name}, row {row.number}: {problem}"))
-        says = tuple(says for _, says in sorted(wrong))
+                wrong.append(WrongRow(row.number, f"{path.name}, row {row.number}: {problem}"))
+        says = tuple(one.says for one in sorted(wrong, key=lambda one: one.number))
         return _SheetRows(count, tallies, SheetTaken(tuple(entries), says, repeated, table.not_read))
 
     def post(connection: "Connection", rows: _SheetRows) -> SheetTaken:
@@ -315,14 +312,16 @@ def _lines(connection: "Connection", count: "Stocktake") -> tuple[SheetLine, ...
 
 
 def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
-    tallies, verdicts = _judge_all(connection, count)
+    """Tell how far a count is."""
+    judged_now = _judge_all(connection, count)
+    tallies = judged_now.tallies
     times = Counter(t.bottle for t in tallies if t.bottle)
-    recount = to_recount(verdicts)
+    recount = to_recount(judged_now.verdicts)
     gone = written_off(connection, count) - set(times)
     return Progress(
         count,
         len(tallies),
-        verdicts,
+        judged_now.verdicts,
         tuple(line for line in _lines(connection, count) if line.code not in times),
         recount,
         tuple(code for code in recount if times[code] < 2),
@@ -343,7 +342,7 @@ def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str,
     if not several:
         return ()
     known = {i.code: i for i in queries.instruments(connection)}
-    moved = stocktakes.moved_between(connection, several)
+    moved = stocktakes.movements_of(connection, several)
     measures = {h.code: h.measure for h in stocktakes.held_of(connection, several)}
     out = []
     for code, given in several.items():
@@ -358,7 +357,7 @@ def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str,
 
 
 def _agree(
-    one: "Tally", other: "Tally", moved: "list[tuple[int, int]]", known: "Mapping[str, Instrument]", measure: Measure
+    one: "Tally", other: "Tally", moved: "Sequence[BottleMovement]", known: "Mapping[str, Instrument]", measure: Measure
 ) -> bool:
     """Tell whether two entries say the same within measuring, of the same place."""
     if one.kind != other.kind or one.location != other.location:
@@ -368,14 +367,20 @@ def _agree(
     counts = [count_of(method, measure) for t in (one, other) if (method := notation.method_of(t.method, known))]
     if len(counts) < 2:
         return True
-    between = sum(amount for number, amount in moved if one.upto < number <= other.upto)
+    between = sum(line.amount for line in moved if one.upto < line.number <= other.upto)
     return abs(counts[1].amount - counts[0].amount - between) <= expanded(hypot(counts[0].u, counts[1].u))
 
 
-def _judge_all(
-    connection: "Connection", count: "Stocktake", bottle: str | None = None
-) -> "tuple[list[Tally], tuple[Verdict, ...]]":
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """The entries of a count, and what they come to."""
+
+    tallies: "list[Tally]"
+    verdicts: tuple[Verdict, ...]
+
+
+def _judge_all(connection: "Connection", count: "Stocktake", bottle: str | None = None) -> _Judged:
     """Read the entries of a count (or those of one bottle), and decide what they come to."""
     tallies = stocktakes.tallies(connection, count.code, bottle)
     entries = latest(tallies)
-    return tallies, judged(connection, entries, books_of(connection, count, entries, entries))
+    return _Judged(tallies, judged(connection, entries, books_of(connection, count, entries, entries)))

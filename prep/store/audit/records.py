@@ -171,11 +171,20 @@ def _alike(said: Any, found: Any) -> bool:
     return bool(said == found)
 
 
-def differing(connection: Connection, kind: str) -> list[tuple[str, Document | None, Document | None]]:
-    """Find the records of a kind that differ from the log: (code, what the log says, what the table holds)."""
+@dataclass(frozen=True, slots=True)
+class DifferingRecord:
+    """A record of which the log says one thing and its table holds another; None where it is not there."""
+
+    code: str
+    said: Document | None
+    found: Document | None
+
+
+def differing(connection: Connection, kind: str) -> list[DifferingRecord]:
+    """Find the records of a kind that differ from the log."""
     said, found = logged(connection, kind), standing(connection, kind)
     codes = sorted(said.keys() | found.keys(), key=str)
-    return [(c, said.get(c), found.get(c)) for c in codes if not same(said.get(c), found.get(c))]
+    return [DifferingRecord(c, said.get(c), found.get(c)) for c in codes if not same(said.get(c), found.get(c))]
 
 
 def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bool = False) -> int:
@@ -187,13 +196,13 @@ def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bo
         {
             "job": job,
             "kind": kind,
-            "code": code,
+            "code": one.code,
             "field": WHOLE,
-            "before": written(found if as_found else said),
-            "after": written(found),
+            "before": written(one.found if as_found else one.said),
+            "after": written(one.found),
         }
         for kind in sorted(wanted)
-        for code, said, found in differing(connection, kind)
+        for one in differing(connection, kind)
     ]
     if rows:
         connection.execute(insert(table_rows.table(t.ChangeRow)), rows)

@@ -6,6 +6,7 @@ afterwards breaks the chain at that place; the head of the chain, printed on a s
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
 from hashlib import sha256
@@ -154,20 +155,29 @@ def digest(before: str, lines: Iterable[str]) -> str:
     return made.hexdigest()
 
 
-def broken(connection: Connection) -> list[tuple[int, str]]:
-    """Find every job that has no seal or not the right one, oldest first: (job, what is wrong with it)."""
+@dataclass(frozen=True, slots=True)
+class BrokenSeal:
+    """A job whose seal does not hold, and what is wrong with it."""
+
+    job: int
+    why: str
+
+
+def broken(connection: Connection) -> list[BrokenSeal]:
+    """Find every job that has no seal or not the right one, oldest first."""
     seals = table_rows.table(t.SealRow).c
     sealed = {int(job): str(found) for job, found in connection.execute(select(seals.job, seals.digest))}
     out, before = [], ""
     for job, lines in _lines(connection, 0, line_tables()):
         found = sealed.pop(job, None)
         if found is None:
-            out.append((job, "has no seal"))
+            out.append(BrokenSeal(job, "has no seal"))
             continue
         if digest(before, lines) != found:
-            out.append((job, "is not what was sealed, or the seal before it is not"))
+            out.append(BrokenSeal(job, "is not what was sealed, or the seal before it is not"))
         before = found
-    return sorted([*out, *((job, "is gone, and its seal is left") for job in sealed)])
+    gone = [BrokenSeal(job, "is gone, and its seal is left") for job in sealed]
+    return sorted([*out, *gone], key=lambda one: one.job)
 
 
 # The lines of jobs as text -------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """A whole database as plain rows, out and in: table by table, parents before children, nothing interpreted."""
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -21,9 +22,18 @@ def tables() -> list[Table]:
     return sorted(known, key=lambda one: one.name == "seal")  # a sealed job takes no more lines
 
 
-def fields(table: Table) -> list[tuple[str, type, bool]]:
-    """List a table's columns: name, int or str (dates are ISO text, yes and no 1 and 0), whether one may be empty."""
-    return [(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
+@dataclass(frozen=True, slots=True)
+class DumpField:
+    """A column of a table: int or str (dates are ISO text, yes and no 1 and 0), and whether it may be empty."""
+
+    name: str
+    kind: type
+    may_be_empty: bool
+
+
+def fields(table: Table) -> list[DumpField]:
+    """List a table's columns."""
+    return [DumpField(c.name, _kind(c), bool(c.nullable)) for c in table.columns]
 
 
 def count(connection: Connection) -> int:

@@ -37,6 +37,17 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
+class Token:
+    """A program's key, by its hash: whom it stands for, and what it may."""
+
+    key: str
+    person: int
+    name: str
+    scopes: tuple[str, ...]
+    made: str
+
+
+@dataclass(frozen=True, slots=True)
 class Session:
     """One sign-in; moments are UTC, ISO 8601."""
 
@@ -167,18 +178,20 @@ def add_token(connection: Connection, key: str, person: int, name: str, scopes: 
     connection.execute(insert(_TOKEN).values(row))
 
 
-def token(connection: Connection, key: str) -> tuple[int, frozenset[str]] | None:
-    """Find the person and the scopes of a program's key; None where it is ended or never was."""
-    c = _TOKEN.c
-    row = connection.execute(select(c.person, c.scopes).where(c.key == key, c.ended.is_(None))).first()
-    return (row.person, frozenset(row.scopes.split(";"))) if row else None
+def token(connection: Connection, key: str) -> Token | None:
+    """Find a program's key; None where it is ended or never was."""
+    row = connection.execute(select(_TOKEN).where(_TOKEN.c.key == key, _TOKEN.c.ended.is_(None))).first()
+    return _token(row) if row else None
 
 
-def tokens(connection: Connection, person: int) -> list[tuple[str, str, str, str]]:
-    """List a person's keys that are not ended: (key's hash, name, scopes, made)."""
-    c = _TOKEN.c
-    query = select(c.key, c.name, c.scopes, c.made).where(c.person == person, c.ended.is_(None)).order_by(c.made)
-    return [(row.key, row.name, row.scopes, row.made) for row in connection.execute(query)]
+def tokens(connection: Connection, person: int) -> list[Token]:
+    """List a person's keys that are not ended."""
+    query = select(_TOKEN).where(_TOKEN.c.person == person, _TOKEN.c.ended.is_(None)).order_by(_TOKEN.c.made)
+    return [_token(row) for row in connection.execute(query)]
+
+
+def _token(row: Any) -> Token:
+    return Token(row.key, row.person, row.name, tuple(row.scopes.split(";")), row.made)
 
 
 def end_tokens(connection: Connection, person: int, now: str, key: str | None = None) -> None:

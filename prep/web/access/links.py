@@ -1,17 +1,10 @@
 """Links to come in by: the first person's, and one a role in the invented school."""
 
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import date
 from pathlib import Path
 
-from prep.resources import seed_data
-from prep.services.inventory import init
 from prep.services.people import people
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import first_person
-from prep.services.plan.snapshot import sample as sample_school
 
 SAMPLE_PEOPLE = (
     ("T. Okonjo", Role.TEACHER),
@@ -19,17 +12,6 @@ SAMPLE_PEOPLE = (
     ("K. Ode", Role.AUDITOR),
     ("M. Sarr", Role.OFFICE),
 )
-
-
-@contextmanager
-def sample() -> Iterator[tuple[Path, date, date]]:
-    """Make the invented school in a throw-away inventory, and tell its day and the last day of its plan."""
-    found = sample_school()
-    today = found.snapshot.today
-    with tempfile.TemporaryDirectory(prefix="prep-sample-") as folder:
-        path = Path(folder) / "inventory.db"
-        init.init(path, "sample", today, seed_data() / "school", "")
-        yield path, today, found.end
 
 
 def first_link(db: Path | None, at: str, name: str) -> list[str]:

@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Right, Role
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward, PageRequest
+from prep.web.page_request import At, Onward, PageRequest, PageState
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -72,12 +72,13 @@ def state_of(person: "Person") -> str:
 def _change(here: PageRequest, number: int, form: WebForm, do: Callable[[], str]) -> Response:
     """Change something of a person, unless their page is too old."""
 
-    def now() -> tuple[str, str]:
+    def now() -> PageState:
         found = people.one(here.db, number)
         is_ = "has left" if found.status == "left" else f"is {', '.join(sorted(found.roles))}"
-        return state_of(found), f"{found.name} was changed while this page was open: {found.name} {is_} now."
+        said = f"{found.name} was changed while this page was open: {found.name} {is_} now."
+        return PageState(state_of(found), said)
 
-    form = replace(form, seen=now()[0])
+    form = replace(form, seen=now().drawn_from)
     to = f"/people/{number}"
     return here.answer(form, people.one(here.db, number).name, lambda: Onward(to, do()), here.unchanged(now))
 

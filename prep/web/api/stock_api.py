@@ -53,7 +53,7 @@ class Receive(BaseModel):
 @needs(Right.SEE_STOCK)
 def stock(here: At, q: Short = "", at: Short = "") -> list[Document]:
     """List bottles by words: parts of a name, code, lot, CAS number or formula; with `at`, those of a place."""
-    return [held_document(h) for _, _, bottles in shelf(here.db, q, at).places for h in bottles]
+    return [held_document(h) for place in shelf(here.db, q, at).places for h in place.bottles]
 
 
 @routes.get("/api/stock/{code}", responses=PROBLEMS)

@@ -48,7 +48,8 @@ def test_reading(text: str, formula: str, mol: float, per_litre: bool) -> None:
 
 
 def test_the_density_used_is_in_the_working() -> None:
-    parts, working = read_all(["HCl 9.99 % w/w", "NaCl 0.1 mol/kg"])
+    typed = read_all(["HCl 9.99 % w/w", "NaCl 0.1 mol/kg"])
+    parts, working = typed.components, typed.working
     assert "density" in working[0].text
     assert working[0].source
     assert len(parts) == 2
@@ -89,8 +90,8 @@ def test_aspirin_with_two_of_alkali_is_a_solution() -> None:
     from prep.chemistry.acid_base.equilibrium import ph_of
     from prep.services.calc.named_substance import substance_named
 
-    inside, _ = read_all(["aspirin 0.1 mol/L", "NaOH 0.2 mol/L"], substance_named)
+    inside = read_all(["aspirin 0.1 mol/L", "NaOH 0.2 mol/L"], substance_named).components
     assert ph_of(inside).ph == pytest.approx(12.9, abs=0.15)
-    alone = ph_of(read_all(["aspirin 0.1 mol/L"], substance_named)[0])
+    alone = ph_of(read_all(["aspirin 0.1 mol/L"], substance_named).components)
     assert not alone.valid
     assert "falls out" in alone.note

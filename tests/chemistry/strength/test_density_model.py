@@ -90,6 +90,6 @@ def test_between_a_concentrate_and_water(bottle: tuple[str, str], pct: str, g_ml
     about = About("KClO3", concentrate=Concentrate(Decimal(bottle[0]), Decimal(bottle[1])))
     found = at_pct(Decimal(pct), strength(f"{pct} % w/w"), about, [])
     assert float(found.g_ml) == pytest.approx(g_ml, abs=float(found.error_g_ml))
-    back, same = at_g_per_l(10 * Decimal(pct) * found.g_ml, strength(f"{pct} % w/w"), about, [])
-    assert float(back) == pytest.approx(float(pct), rel=1e-5)
-    assert same.g_ml == found.g_ml
+    again = at_g_per_l(10 * Decimal(pct) * found.g_ml, strength(f"{pct} % w/w"), about, [])
+    assert float(again.pct_w_w) == pytest.approx(float(pct), rel=1e-5)
+    assert again.density.g_ml == found.g_ml

@@ -85,7 +85,7 @@ def test_the_type_is_even_over_a_sheet() -> None:
         return float(high - low)
 
     assert height("Salt") == pytest.approx(height("Sodium carbonate"), rel=0.15)
-    alone, _ = lay(salt, sheet, sheet.padding_mm(0))
+    alone = lay(salt, sheet, sheet.padding_mm(0))
     assert max(line.size for line in alone.lines) > 11
 
 

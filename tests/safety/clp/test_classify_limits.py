@@ -345,7 +345,8 @@ def test_a_sourced_entry_does_not_vouch_for_one_from_memory() -> None:
 
 def test_strengths_become_percentages_by_density() -> None:
     # CRC Handbook, Concentrative Properties of Aqueous Solutions: 6 mol/L is about 20 % w/w
-    made, working = at_strength(ACID, Strength(Decimal(6), StrengthKind.MOL_PER_L))
+    found = at_strength(ACID, Strength(Decimal(6), StrengthKind.MOL_PER_L))
+    made, working = found.component, found.working
     assert made.pct == pytest.approx(Decimal("19.95"), abs=Decimal("0.1"))
     assert working
     assert names(classify([made])) == {"Skin Irrit. 2 H315", "Eye Irrit. 2 H319", "STOT SE 3 H335"}

@@ -81,7 +81,8 @@ def test_a_shipped_row_has_every_class_of_its_entry_and_cites_it(code: str) -> N
         assert "Table 3, index" not in source
         assert not one.classification or source
         return
-    missing, more = compared(set(classes_of(one.classification)), classes_of(entry.classification))
+    found = compared(set(classes_of(one.classification)), classes_of(entry.classification))
+    missing, more = found.missing, found.more
     assert not missing
     assert set(entry.supplemental) <= set(split(one.supplemental))
     assert entry.index_no in source
@@ -207,7 +208,7 @@ def test_equal_moles_of_a_salt_make_one_liquid(one: Substance, other: Substance,
 def test_copper_sulfate_is_as_severe_by_either_name() -> None:
     half = (Strength(Decimal("0.5"), StrengthKind.MOL_PER_L), Decimal("1.07"))
     by_name, by_formula = (
-        classify([at_strength(SUBSTANCES[code], half[0], density_g_ml=half[1])[0]])
+        classify([at_strength(SUBSTANCES[code], half[0], density_g_ml=half[1]).component])
         for code in ("copper-sulfate", "copper-sulfate-5-water")
     )
     assert by_name.signal == by_formula.signal == "Danger"

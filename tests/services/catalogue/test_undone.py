@@ -50,6 +50,7 @@ WRITES: dict[str, Callable[[Path], object]] = {
     "a usual batch": lambda _: usual_batch.set_usual(None, "nacl-0.1", "2 L", "Ada", DAY),
     "a substance": _substance,
     "a method": _method_in_a_sentence,
+    "a place's name": lambda _: places.rename_place(None, "PREP", "The prep room", None, ACT),
     "a place": lambda _: places.add_place(None, "X9", "Far shelf", 9, ACT),
     "a rule": lambda _: school_rules.add(None, school_rules.RuleRequest("sodium chloride", at_most="1 mol/L"), ACT),
 }

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from prep.chemistry.acid_base.until import until_of
+from prep.chemistry.acid_base.until import AddedUntil, until_of
 from prep.errors import PrepError
 from prep.planning.model import Demo
 from prep.planning.ph_demand import Reckoner
@@ -78,13 +78,13 @@ def test_what_is_no_toml_is_one_sentence(on_file: OnFile, text: str) -> None:
 @pytest.mark.parametrize(
     ("said", "read"),
     [
-        ("pH 7", ("pH 7", 0)),
-        ("ph 8,3", ("pH 8.3", 0)),
-        ("20 drops", ("", 20)),
-        ("Colour changed", ("colour changed", 0)),
+        ("pH 7", AddedUntil("pH 7")),
+        ("ph 8,3", AddedUntil("pH 8.3")),
+        ("20 drops", AddedUntil(drops=20)),
+        ("Colour changed", AddedUntil("colour changed")),
     ],
 )
-def test_until(said: str, read: tuple[str, int]) -> None:
+def test_until(said: str, read: AddedUntil) -> None:
     assert until_of(said) == read
 
 
@@ -204,7 +204,8 @@ until = "colour changed"
     assert demo is not None
     acid, indicator, alkali = demo.needs
     assert (acid.per_showing, acid.portions, indicator.drops, alkali.portions) == (100_000_000, 4, 12, 1)
-    whole, (until,) = Reckoner(on_file).reckoned(demo)
+    reckoned = Reckoner(on_file).reckoned(demo)
+    whole, (until,) = reckoned.demo, reckoned.untils
     assert until.volume_nl == whole.needs[2].per_showing
     assert until.volume_nl == pytest.approx(100_000_000, rel=0.01)
     assert until.drops is not None

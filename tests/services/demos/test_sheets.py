@@ -14,7 +14,8 @@ from prep.services.inventory.init import sample_inventory
 
 @pytest.fixture(scope="module")
 def school() -> Iterator[Path]:
-    with sample_inventory() as (path, _):
+    with sample_inventory() as made:
+        path = made.path
         yield path
 
 

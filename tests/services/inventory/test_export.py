@@ -16,6 +16,7 @@ from prep.services.inventory import backup, export, session
 from prep.services.stock import changes
 from prep.store import ledger
 from prep.store.copies import dump as tables
+from prep.store.copies.dump import DumpField
 from prep.store.table_rows import table
 from prep.store.tables import ChangeRow, JobRow, LocationRow
 from tests.databases import BACKENDS, emptied
@@ -132,7 +133,7 @@ def test_a_csv_that_was_spoilt_is_told(tmp_path: Path, old: str, new: str, says:
 
 
 _TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=8) | st.sampled_from(HOSTILE)
-_FIELDS: table_dump.Fields = [("must", str, False), ("may", str, True), ("figure", int, True)]
+_FIELDS = [DumpField("must", str, False), DumpField("may", str, True), DumpField("figure", int, True)]
 
 
 @given(rows=st.lists(st.tuples(_TEXT, st.none() | _TEXT, st.none() | st.integers(-(2**63), 2**63 - 1)), max_size=4))

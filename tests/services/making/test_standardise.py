@@ -30,7 +30,8 @@ def alkali(inventory: None) -> str:  # noqa: ARG001 - the bottle stands in it
 
 
 def found(bottle: str, **written: object) -> tuple[Decimal, Decimal]:
-    held, made, _ = standardise(None, bottle, StandardisationRecord(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+    done = standardise(None, bottle, StandardisationRecord(**written), "Ada", done_on(DAY))  # type: ignore[arg-type]
+    held, made = done.bottle, done.found
     assert held.strength == f"{made.strength.value} mol/L"
     assert held.strength_uncertainty_pct == str(made.uncertainty_pct)
     return made.strength.value, made.uncertainty_pct
@@ -90,10 +91,8 @@ def test_what_is_made_from_it_follows() -> None:
 
 
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
-    _, _, job = standardise(
-        None, alkali, StandardisationRecord("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY)
-    )
-    changes.undo(None, job, act("Ada", DAY))
+    done = standardise(None, alkali, StandardisationRecord("25 mL of it = 24.4 mL of HCl 1 mol/L"), "Ada", done_on(DAY))
+    changes.undo(None, done.job, act("Ada", DAY))
     shown = listing.show(None, alkali)
     held, history = shown.bottle, shown.moves
     assert (held.strength, held.strength_uncertainty_pct) == (None, None)
@@ -178,10 +177,10 @@ def test_a_standard_that_was_never_standardised_is_called_so(alkali: str) -> Non
     """Sodium hydroxide takes up water and carbon dioxide: unless it was found, it measures nothing."""
     (acid,) = changes.receive(None, changes.Receipt("hcl-1", "1 L", 1, "PREP", None, "", ""), act("Ada", DAY))
     against = StandardisationRecord(titrated=f"25 mL of it = 24.5, 24.5 mL of bottle {alkali}")
-    _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+    made = standardise(None, acid.code, against, "Ada", done_on(DAY)).found
     assert made.doubt.startswith(f"Bottle {alkali} was never standardised: its 1 mol/L is only about that; find it")
     found(alkali, titrated="25 mL of it = 24.35, 24.40 mL of hydrochloric acid 1 mol/L +- 0.2 %")
-    _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+    made = standardise(None, acid.code, against, "Ada", done_on(DAY)).found
     assert not made.doubt
 
 
@@ -194,7 +193,7 @@ def test_a_standard_that_is_only_named_is_in_doubt_too() -> None:
         ("sodium carbonate 0.5 mol/L", ""),
     ):
         against = StandardisationRecord(titrated=f"25 mL of it = 24.5, 24.5 mL of {standard}")
-        _, made, _ = standardise(None, acid.code, against, "Ada", done_on(DAY))
+        made = standardise(None, acid.code, against, "Ada", done_on(DAY)).found
         assert made.doubt.startswith(says)
         assert bool(made.doubt) == bool(says)
         assert strength_document(made)["doubt"] == made.doubt
@@ -214,7 +213,7 @@ def test_a_standard_by_its_strength_goes_off_the_only_bottle_of_it(alkali: str) 
     (acid,) = acids(1)
     acids(1, DAY)  # out of date on the next day: nobody titrates with it
     written = StandardisationRecord(titrated="25 mL of it = 12.2, 12.2 mL of hydrochloric acid 2 mol/L")
-    _, made, _ = standardise(None, alkali, written, "Ada", done_on(DAY + timedelta(days=1)))
+    made = standardise(None, alkali, written, "Ada", done_on(DAY + timedelta(days=1))).found
     assert balance(acid) == 500_000_000 - 24_400_000
     assert made.used.bottle == acid
     assert "the only bottle of hydrochloric acid 2 mol/L" in made.used.meant

@@ -443,9 +443,9 @@ def test_what_neutralises_the_waste_is_computed(catalogue: OnFile) -> None:
     assert stream.neutralising is not None
     # 300 mL of 0.5 mol/L a showing, a tenth more put out
     assert float(stream.neutralising.base_mol) == pytest.approx(2 * 0.3 * 0.5 * 1.1, rel=1e-3)
-    name, mol, _ = stream.neutralising.choices[0]
-    assert name == "citric acid"
-    assert mol == stream.neutralising.base_mol / 3
+    first = stream.neutralising.choices[0]
+    assert first.name == "citric acid"
+    assert first.mol == stream.neutralising.base_mol / 3
 
 
 def test_alkali_that_goes_elsewhere_takes_nothing_off_the_acid_to_neutralise(catalogue: OnFile) -> None:

@@ -28,7 +28,7 @@ def test_from_first_drop_to_collection() -> None:
     with pytest.raises(Refused, match="takes 1 L"):
         waste_bottles.put(None, one.code, Put("200 mL", "rinsings"), ACT)
     assert waste_bottles.empty(None, one.code, "collected by the carrier", ACT).holds == 0
-    lines = waste_bottles.show(None, one.code)[1]
+    lines = waste_bottles.show(None, one.code).residues
     assert [(line.on, line.by) for line in lines] == [(DAY, "Ada")] * 4
     assert sum(line.amount for line in lines) == 0
     with session.reading(None) as connection:

@@ -1,0 +1,23 @@
+"""An interval of numbers: from one to another, both of them in it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Generic, TypeVar
+
+N = TypeVar("N", float, Decimal)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval(Generic[N]):
+    """What lies from `low` to `high`."""
+
+    low: N
+    high: N
+
+    def __contains__(self, number: N) -> bool:
+        return self.low <= number <= self.high
+
+    @property
+    def width(self) -> N:
+        """How far it reaches."""
+        return self.high - self.low
