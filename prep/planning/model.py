@@ -65,8 +65,7 @@ class DemoKind(StrEnum):
 class Demo:
     """A demonstration, or a class practical, of which a booking's showings are the sets.
 
-    `spare` is a fraction on top (0.1 is a tenth); `trials` are run before each booking. `ask_first` says who must
-    allow it, where practice restricts it.
+    `spare` is a fraction on top (0.1: a tenth), `trials` run before each booking; `ask_first` says who must allow it.
     """
 
     code: str
@@ -300,6 +299,7 @@ class Batch:
     minutes: int
     route: str = ""
     why: str = ""
+    unusual: str = ""  # why it is not the usual volume
     hazards: BatchHazards | None = None
 
     @property

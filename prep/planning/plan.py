@@ -19,7 +19,7 @@ from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
-from prep.planning.engine.batch_sizes import BETWEEN, LESS, is_round, small_because
+from prep.planning.engine.batch_sizes import is_round, small_because
 from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Shortage
 from prep.planning.engine.explode import Progress, Walk
@@ -213,6 +213,7 @@ def write_batch(
     """
     lot, solution = make.lot, make.solution
     dates = [demand.needed_on for demand in lot.demands]
+    unusual = _unusual(make)
     return Batch(
         id=make.id,
         solution=solution.code,
@@ -228,7 +229,8 @@ def write_batch(
         left_over=lot.amount - lot.served,
         minutes=solution.minutes,
         route=make.chosen.route.kind.value,
-        why="; ".join(_whys(make)),
+        why="; ".join(filter(None, (*_whys(make), unusual))),
+        unusual=unusual,
     )
 
 
@@ -261,15 +263,20 @@ def _sheet(
 
 
 def _whys(make: Make) -> Iterable[str]:
-    """Say why the make is as it is: its source, what else would have served, and why it is less than usual."""
+    """Say why the make is as it is: its source, and what else would have served."""
     yield make.chosen.why
     if make.chosen.others:
         yield f"would also serve: {', '.join(make.chosen.others)}"
+
+
+def _unusual(make: Make) -> str:
+    """Say why a make is less than the usual, or no round volume; empty where it is neither."""
     usual, amount = make.solution.usual_nl, make.lot.amount
-    less = f"{LESS} {quantities.show(usual, Measure.VOLUME)}" if amount < usual else ""
-    between = "" if is_round(amount) else BETWEEN if less else f"{BETWEEN}, but near its use"
-    if less or between:
-        because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
-        if any(demand.id == make.id for demand in make.lot.demands):
-            because = "so much was asked for"
-        yield f"{', '.join(filter(None, (less, between)))}: {because}"
+    less = f"less than the usual {quantities.show(usual, Measure.VOLUME)}" if amount < usual else ""
+    between = "" if is_round(amount) else "no usual round batch" + ("" if less else ", but near its use")
+    if not (less or between):
+        return ""
+    because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"
+    if any(demand.id == make.id for demand in make.lot.demands):
+        because = "so much was asked for"
+    return f"{', '.join(filter(None, (less, between)))}: {because}"

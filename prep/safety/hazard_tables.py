@@ -34,6 +34,11 @@ def split(cell: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in cell.split(";") if part.strip())
 
 
+def is_from_memory(source: str) -> bool:
+    """Tell whether a source says that what it stands for was written from memory: it is to be checked."""
+    return source.startswith("from memory")
+
+
 def text_of(row: Mapping[str, str], degrees: Decimal | None) -> str:
     """Choose the words of a row of cautions.csv for what warms the whole by so many degC.
 

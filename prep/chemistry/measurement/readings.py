@@ -104,11 +104,6 @@ class Measured:
         return self.expanded <= self.tolerance
 
     @property
-    def intermediate(self) -> Intermediate | None:
-        """The first of the dilutions."""
-        return self.dilutions[0] if self.dilutions else None
-
-    @property
     def standard_uncertainty(self) -> float:
         """Combined relative standard uncertainty of all readings and of the intermediates' flasks."""
         return self.expanded / COVERAGE

@@ -79,15 +79,6 @@ def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, .
     return near[bisect_left(near, least) :] or near[-1:]
 
 
-LESS, BETWEEN = "less than the usual", "no usual round batch"
-"""How the reasons begin why a make is not the usual volume."""
-
-
-def unusual_because(why: str) -> tuple[str, ...]:
-    """Pick, of the reasons for a make, those why it is not the usual volume."""
-    return tuple(part for part in why.split("; ") if part.startswith((LESS, BETWEEN)))
-
-
 _FEW = ("1", "2", "25", "5")
 
 

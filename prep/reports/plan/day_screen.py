@@ -10,7 +10,6 @@ from prep.chemistry.preparation.steps import keeping_of
 from prep.findings import Severity
 from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.draws import LinkKind
-from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
 from prep.reports import terminal
@@ -208,7 +207,7 @@ def _hazard(batch: Batch) -> str:
 
 def _size(batch: Batch) -> str:
     """Say why it is not the usual volume."""
-    return "".join(f"; {reason}" for reason in unusual_because(batch.why))
+    return f"; {batch.unusual}" if batch.unusual else ""
 
 
 def called(booking: Booking, snapshot: Snapshot) -> str:

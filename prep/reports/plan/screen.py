@@ -9,7 +9,6 @@ from prep.chemistry.preparation.steps import Step, gives
 from prep.findings import Finding
 from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
-from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
@@ -107,7 +106,7 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
         + _made_strength(batch),
         indent=6,
     )
-    for reason in unusual_because(batch.why):
+    if reason := batch.unusual:
         terminal.say(f"{reason[0].upper()}{reason[1:]}.", indent=6)
     if not brief:
         show_steps(batch.steps, indent=6)

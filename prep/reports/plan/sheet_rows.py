@@ -12,7 +12,6 @@ from prep.dates import short_words
 from prep.findings import Finding
 from prep.planning.by_day import Day, Days, LineKind, made_on
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.engine.batch_sizes import unusual_because
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
 from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_date, short_day
@@ -183,7 +182,7 @@ class _Sheets:
                 for t in batch.takes
             ),
             notes=(),
-            size="; ".join(unusual_because(batch.why)),
+            size=batch.unusual,
             steps=tuple(to_tick(step for step in batch.steps if step.kind is not StepKind.LABEL)),
             cautions=batch.other_cautions,
             log=logging_line(batch, self.names),

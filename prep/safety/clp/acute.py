@@ -7,7 +7,7 @@ from functools import cache
 
 from prep.chemistry.model import Form
 from prep.safety.clp.ingredients import Ingredient, RuleResults, number, pct
-from prep.safety.hazard_tables import Row, keyed, rows
+from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows
 from prep.safety.model import HazardClass, Reason
 
 _H_CODES = {
@@ -88,7 +88,7 @@ def _category(
         if source := one.estimate.source:
             ate = number(one.estimate.ate)
             text = f"{one.ingredient.name}: harmonised estimate {ate} {scale[0]['unit']} used."
-            found.reasons.append(Reason("ATE", text, source, not source.startswith("from memory")))
+            found.reasons.append(Reason("ATE", text, source, not is_from_memory(source)))
     if row is None:
         return None
     return HazardClass("Acute Tox.", row["category"], _H_CODES[route][int(row["category"]) - 1], route)

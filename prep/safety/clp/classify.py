@@ -25,7 +25,7 @@ from prep.safety.clp.label_elements import euh_statements, label_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.physical import flammable, oxidising
 from prep.safety.clp.skin_eye import extreme_ph, eye, single_exposure_3, skin
-from prep.safety.hazard_tables import keyed, split
+from prep.safety.hazard_tables import is_from_memory, keyed, split
 from prep.safety.model import Classification, HazardClass, MixtureComponent, Reason
 
 _SLACK = Decimal("100.5")
@@ -102,7 +102,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
         return _finished(found, (substance.name,))
     found.classes += classes_of(substance.classification)
     found.euh += [(code, "") for code in split(substance.supplemental)]
-    checked = not hazard_source.startswith("from memory")
+    checked = not is_from_memory(hazard_source)
     found.reasons.append(Reason("data", f"{substance.name}: {substance.classification}.", hazard_source, checked))
     return _finished(found, ())
 

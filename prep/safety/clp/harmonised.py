@@ -9,7 +9,7 @@ from functools import cache
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.safety.clp.parse import NOT_CLASSIFIED, classes_of
-from prep.safety.hazard_tables import Row, rows, split
+from prep.safety.hazard_tables import Row, is_from_memory, rows, split
 from prep.safety.model import HazardClass
 
 _TABLE = "Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3"
@@ -85,7 +85,7 @@ def entry_of(
         row["applies_from"],
         by,
         row["remark"],
-        not row["source"].startswith("from memory"),
+        not is_from_memory(row["source"]),
     )
 
 
@@ -147,7 +147,7 @@ def completed(substance: Substance) -> Substance:
     added = ""
     if found.more and not source:
         added = f"from memory: as recorded, for {', '.join(str(one) for one in found.more)}; "
-    elif found.more and source.startswith("from memory"):
+    elif found.more and is_from_memory(source):
         added = "from memory: registrants' notifications for what is added; "
     return replace(substance, sources=substance.sources | {"hazard": added + _cited(entry, source)})
 

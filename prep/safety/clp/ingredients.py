@@ -9,7 +9,7 @@ from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.quantities import figures
 from prep.safety.clp.harmonised import AnnexEntry, entry_of
 from prep.safety.clp.parse import classes_of
-from prep.safety.hazard_tables import Row, keyed, rows, split
+from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows, split
 from prep.safety.model import HazardClass, MixtureComponent, Reason
 
 
@@ -74,7 +74,7 @@ class Ingredient:
     @property
     def checked(self) -> bool:
         """False where its classes rest on memory."""
-        return not self.component.source.startswith("from memory")
+        return not is_from_memory(self.component.source)
 
     def against(self, limit: Limit | None) -> Fraction:
         """Choose the percentage to hold against one of its own limits, or a generic one."""

@@ -12,6 +12,7 @@ from prep.chemistry.acid_base.species import of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
+from prep.safety.hazard_tables import is_from_memory
 from prep.safety.model import MixtureComponent
 
 _LEAST_WATER = Decimal(50)
@@ -63,5 +64,5 @@ def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
         round(Decimal(found.ph), 2),
         f"{', '.join(amounts)}; charge balance at 25 degC, ionic strength {strength:.2g} mol/kg{rough}",
         "; ".join((*constants, DAVIES)),
-        not any(source.startswith("from memory") for source in constants),
+        not any(is_from_memory(source) for source in constants),
     )

@@ -19,7 +19,7 @@ from prep.services.catalogue import seed
 from prep.services.catalogue.cells import demo_cells, measure_of, solution_cells, substance_cells
 from prep.services.catalogue.named_cells import NamedCells
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
-from prep.services.files.csv_file import Row, whole
+from prep.services.files.csv_file import Row, RowError, whole
 from prep.services.files.imports import Fate, ImportFile, ImportReport
 from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
@@ -319,7 +319,7 @@ def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> lis
         try:
             done = read(row)
         except PrepError as problem:
-            says = str(problem) if str(problem).startswith(row.file) else f"{row.file}, row {row.number}: {problem}"
+            says = str(problem) if isinstance(problem, RowError) else f"{row.file}, row {row.number}: {problem}"
             out.append(Fate(table.file, row.number, says, True))
             continue
         out.append(Fate(table.file, row.number, done.says, False, done.code, done.notes))

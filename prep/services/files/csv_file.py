@@ -33,6 +33,10 @@ CLEARED = "-"
 """What a cell says that clears what is on file."""
 
 
+class RowError(PrepError):
+    """What is wrong with a row; its sentence names the file and the row."""
+
+
 class Row:
     """One row: cells by column name, and readers that raise PrepError naming file, row and column."""
 
@@ -52,7 +56,7 @@ class Row:
 
     def wrong(self, column: str, why: str) -> PrepError:
         """Make the error for a cell of this row."""
-        return PrepError(f'{self.file}, row {self.number}, column "{column}": {why}')
+        return RowError(f'{self.file}, row {self.number}, column "{column}": {why}')
 
     def text(self, column: str, *, required: bool = False) -> str:
         """Read a cell without outer blanks; empty where the column is not in the file."""
