@@ -18,6 +18,12 @@ _FIGURE = re.compile(
     r"(?:^|; |: )(?:weigh|measure|Weigh|Measure|First an intermediate[^:]*: \w+) ([0-9.]+) (g|mL) with"
 )
 _FILLINGS = re.compile(r"\((\d+) fillings\)")
+_DRAWN_UP = (
+    InstrumentKind.BURETTE,
+    InstrumentKind.PIPETTE,
+    InstrumentKind.GRADUATED_PIPETTE,
+    InstrumentKind.DROPPER,
+)
 _WARMED = (StepKind.BOIL, StepKind.HEAT)
 _LEAST_ML, _LEAST_WARMED_ML = 10, 50
 _ON_FILE = (
@@ -90,9 +96,13 @@ def pipette_for_what_is_poured(batch: Batch, snapshot: Snapshot) -> str:
         used = by_code.get(step.instrument)
         if step.kind is not StepKind.ADD or used is None or not step.item:
             continue
-        if used.kind not in (InstrumentKind.BURETTE, InstrumentKind.PIPETTE, InstrumentKind.GRADUATED_PIPETTE):
+        if used.kind not in _DRAWN_UP:
             continue
         substance, stock = snapshot.substances.get(step.item), snapshot.solutions.get(step.item)
+        if used.kind is InstrumentKind.DROPPER:
+            if substance is not None and "Skin Corr." in substance.classification:
+                return step.text
+            continue
         if substance is not None and (substance.form.value == "aqueous" or not substance.formula):
             return step.text
         if stock is not None and (stock.no_flask or (used.kind is InstrumentKind.BURETTE and _alkali(step.item))):
@@ -108,6 +118,8 @@ def figure_off_the_scale(batch: Batch, snapshot: Snapshot) -> str:
     """A figure that its instrument does not show."""
     by_code = {one.code: one for one in snapshot.instruments}
     for step in batch.steps:
+        if "nothing in the room measures" in step.text:
+            return step.text
         figure, used = _FIGURE.search(step.text), by_code.get(step.instrument)
         if figure and used is not None and _off(Decimal(figure[1]), used):
             return step.text
@@ -188,6 +200,10 @@ def caution_against_the_steps(batch: Batch, snapshot: Snapshot) -> str:
             return caution
         if "acid to water" in caution.lower() and not _acid_after_water(batch.steps):
             return caution
+    said = [step.text for step in batch.steps]
+    acid_last = next((n for n, text in enumerate(said) if "never water to the acid" in text), None)
+    if acid_last is not None and any("distilled water; last" in text for text in said[acid_last:]):
+        return said[acid_last]
     return ""
 
 

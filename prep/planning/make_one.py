@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.routes import Part, Route
+from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source, Take
 from prep.planning.engine.blending import blend, wants_of
@@ -53,6 +54,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         routes = tuple(only for route in routes if (only := _only(route, source)))
         if not routes:
             raise PrepError(f"{made_solution.name} is not made from {source}.")
+    asked = source is not None
     sizes = room.bench.sizes(solution)
     made = next((size for size in sizes if size >= amount), None)
     if made is None:
@@ -61,6 +63,8 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
             "make it in parts."
         )
     supplies = room.supplies()
+    if not asked:
+        routes = _measured(room.bench, routes, made_solution, made) or routes
     # No solution counts as spare: what the bookings want of it is not known here.
     shelf = SupplyEstimate(supplies, frozenset(), {}, pending=set(snapshot.solutions))
     chosen = choose(routes, made, today, shelf, {})
@@ -83,6 +87,19 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
         if lacking:
             missing.append(Missing(want.item, lacking))
     return Single(for_the_shelf(room, make, takes, missing), tuple(missing))
+
+
+def _measured(bench: Bench, routes: Sequence[Route], solution: Solution, made: int) -> tuple[Route, ...]:
+    """Choose the routes of which the room measures every part to near the tolerance, if by one of its options only."""
+    out = []
+    for route in routes:
+        parts = [
+            replace(part, options=tuple(o for o in part.options if bench.measurable(o, solution, made)))
+            for part in route.parts
+        ]
+        if all(part.options for part in parts):
+            out.append(replace(route, parts=tuple(parts)))
+    return tuple(out)
 
 
 def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:

@@ -62,3 +62,11 @@ def test_a_weaker_solution_that_bookings_may_want_is_left_alone(catalogue: OnFil
     single = make_one(stock, "cuso4-1", 250 * ML)
     assert [lack.item for lack in single.missing] == ["copper-sulfate-5-water"]
     assert [t.ref for t in single.batch.takes] == ["K0"]
+
+
+def test_what_nothing_measures_is_not_measured_but_its_stock_is_missing(catalogue: OnFile) -> None:
+    """A litre of 0.01 mol/L takes 0.9 mL of the concentrated acid, which no cylinder shows to within its tolerance."""
+    stock = _held(catalogue, ("hydrochloric-acid", 500), item="hcl-0.01", per=250)
+    assert [lack.item for lack in make_one(stock, "hcl-0.01", 250 * ML).missing] == ["hcl-0.1"]
+    asked = make_one(stock, "hcl-0.01", 1000 * ML, "hydrochloric-acid")
+    assert [take.item for take in asked.batch.takes] == ["hydrochloric-acid"]

@@ -195,8 +195,10 @@ def _handled(
     at = next(n for n, s in enumerate(script) if s.kind is StepKind.ADD and s.item == portion.written)
     held = substance.method_steps
     before = [step for step in held if step.kind is StepKind.CAUTION and step not in script]
-    dries = substance.dry_c is not None and work.solution.tolerance_pct <= _STANDARD_PCT
-    if dries and substance.measure is Measure.MASS and portion.found is not None and not portion.found.dilutions:
+    # What goes in beside the standard, such as the carbonate that keeps thiosulfate from souring, is taken as it is.
+    counts = work.solution.solute in ("", substance.solute)
+    dries = substance.dry_c is not None and counts and work.solution.tolerance_pct <= _STANDARD_PCT
+    if dries and substance.measure is Measure.MASS and portion.found is not None:
         drying = MethodStep(
             StepKind.DRY, item=portion.item, temperature_c=substance.dry_c, minutes=substance.dry_minutes
         )

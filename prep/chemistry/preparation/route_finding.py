@@ -4,7 +4,7 @@ A route is found once per solution and scaled to any volume. Figures are exact f
 measure of them is the next step's business (`prep.chemistry.preparation.vessels`).
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 from decimal import Decimal
@@ -42,6 +42,8 @@ class Making:
         for _, solution in sorted(catalogue.solutions.items()):
             if solution.solute and solution.strength and not solution.recipe:
                 self._strengths[solution.solute].append(solution)
+        # How many entries name a solid: of two hydrates the one that the room makes its solutions of as a rule.
+        self._named_by = Counter(item for one in catalogue.solutions.values() for item in one.made_from)
         self._routes: dict[str, tuple[Route, ...]] = {}
         self._weaker: dict[str, tuple[Option, ...]] = {}
         self._abouts: dict[str, About] = {}
@@ -229,13 +231,16 @@ class Making:
         return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
 
     def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
-        """Build the route by any one of the solids: what the entry names comes first, then the least water."""
+        """Build the route by any one of the solids, best first."""
         options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
         part = Part(tuple(options))
         return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
 
     def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
-        """Choose the solids that may go into its solvent, its entry's first. Raises PrepError where none may."""
+        """Choose the solids that may go into its solvent. Raises PrepError where none may.
+
+        Its entry's come first, then what most entries of the catalogue name.
+        """
         declared, may = solution.made_from, []
         for solid in solids:
             met = obstacle(solid.formula, solid, self._substances.values())
@@ -247,8 +252,9 @@ class Making:
         if not may:
             raise PrepError(why)
 
-        def rank(solid: Substance) -> tuple[int, str]:
-            return (declared.index(solid.code) if solid.code in declared else len(declared), solid.code)
+        def rank(solid: Substance) -> tuple[int, int, str]:
+            at = declared.index(solid.code) if solid.code in declared else len(declared)
+            return at, -self._named_by[solid.code], solid.code
 
         return sorted(may, key=rank)
 

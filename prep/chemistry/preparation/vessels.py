@@ -29,6 +29,12 @@ _RECIPE_PART = 0.2
 _WORSE = 3
 """How many times its tolerance a part of a recipe may be off before it is only weighed as it is: common practice, no
 source."""
+_ASIDE = 0.05
+"""How far that may be off in a recipe which is not what its strength counts, such as the acid that keeps a salt clear:
+common practice, no source."""
+_TO_BE_FOUND = 0.05
+"""How far a solid may be off that is no primary standard, as its solution's strength is found afterwards: common
+practice, no source."""
 _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
 _LOOSE_PCT = Decimal(10)
@@ -116,6 +122,8 @@ class Bench:
         self.making = Making(catalogue)
         self._measuring = Measuring(instruments)
         self._takers = {kinds: Measuring(instruments, kinds) for kinds in (_POURED, _NO_BURETTE)}
+        # No dropping pipette for what burns the skin or fumes.
+        self._pouring = Measuring([one for one in instruments if one.kind is not InstrumentKind.DROPPER], _POURED)
         self._drawn_on: dict[str, tuple[str, ...]] = {}
         self._possible: dict[str, tuple[int, ...]] = {}
         self._hows: dict[str, tuple[Solution, dict[tuple[str, int, int], Measured | None]]] = {}
@@ -211,6 +219,9 @@ class Bench:
 
     def _how(self, item: str, amount: int, solution: Solution, made: int) -> Measured | None:
         whole = float(solution.tolerance_pct) / 100
+        solid = self.substances.get(item)
+        if solid is not None and solid.unfit and solid.solute == solution.solute and solid.measure is Measure.MASS:
+            whole = max(whole, _TO_BE_FOUND)
         tolerance = whole * _SHARE
         measure = self.measure_of(item)
         with_, most = self._taker(item), _DILUTIONS
@@ -218,7 +229,8 @@ class Bench:
             most = 0  # no intermediate: it would pour water upon the concentrate
         if solution.recipe:
             # Only a buffer's recipe needs its parts in close proportion; other recipes keep to the whole tolerance.
-            close = (tolerance, whole) if solution.purpose == "buffer" else (whole,)
+            aside = max(whole, _ASIDE) if self._goes_in_beside(item, solution) else whole
+            close = (tolerance, whole) if solution.purpose == "buffer" else (aside,)
             found = _first_adequate(with_, amount, measure, close) or _first_adequate(
                 with_, amount, measure, (_WORSE * whole,)
             )
@@ -234,6 +246,11 @@ class Bench:
                 if found is not None and self._fits(found, solution, made):
                     return found
         return None
+
+    def _goes_in_beside(self, item: str, solution: Solution) -> bool:
+        """Tell whether a recipe's item holds none of what the solution's strength counts."""
+        known = self.substances.get(item) or self.solutions.get(item)
+        return bool(solution.solute) and known is not None and known.solute != solution.solute
 
     def poured(self, amount: int) -> Measured | None:
         """Find how water is measured: with the smallest cylinder that holds it."""
@@ -315,10 +332,16 @@ class Bench:
     def _least(self, code: str) -> int:
         """Find the least volume (nL) in which what gives the strength can be measured in one step.
 
-        0 where nothing says so: a recipe, what is saturated, or what no size of the room reaches.
+        0 where nothing says so: what is saturated, or what no size of the room reaches. Of a recipe it is what
+        burns the skin or fumes, which no dropping pipette takes.
         """
         solution = self.solutions[code]
-        if solution.recipe or solution.strength is None or solution.strength.value <= 0:
+        if solution.recipe:
+            parts = [part.options[0] for route in self.routes(code) for part in route.parts]
+            poured = [option for option in parts if self._taker(option.item) is self._pouring]
+            fits = (s for s in self._vessels(code) if all(self.how(o.item, o.needed(s), solution, s) for o in poured))
+            return next(fits, 0) if poured else 0
+        if solution.strength is None or solution.strength.value <= 0:
             return 0
         options = [part.options[0] for route in self.routes(code) for part in route.parts[:1]]
         for size in self._vessels(code):
@@ -334,6 +357,8 @@ class Bench:
     def _find_taker(self, item: str) -> Measuring:
         """Choose what takes an item out of its bottle: no burette for alkali, no pipette for a concentrate."""
         solution = self.solutions.get(item)
+        if self._poured(item) and not self._thick(item):
+            return self._pouring
         if self._poured(item) or (solution is not None and solution.no_flask):
             return self._takers[_POURED]
         return self._takers[_NO_BURETTE] if self._no_burette(item) else self._measuring
@@ -343,8 +368,12 @@ class Bench:
         substance = self.substances.get(item)
         if substance is None or substance.measure is not Measure.VOLUME:
             return False
-        thick = substance.form is Form.LIQUID and not substance.formula  # oil, washing-up liquid
-        return thick or substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
+        return self._thick(item) or substance.form is Form.AQUEOUS or "Skin Corr." in substance.classification
+
+    def _thick(self, item: str) -> bool:
+        """Tell whether an item is a liquid like oil or washing-up liquid."""
+        substance = self.substances.get(item)
+        return substance is not None and substance.form is Form.LIQUID and not substance.formula
 
     def _no_burette(self, item: str) -> bool:
         """Tell whether an item is no liquid for a burette: as bought, or alkali, which seizes the tap."""

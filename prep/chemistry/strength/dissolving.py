@@ -47,7 +47,7 @@ def stirred_until(at_c: Decimal | None) -> str:
 
 def solid_remains(dissolves_g: Decimal) -> str:
     """Say in a sentence that a saturated solution leaves solid."""
-    return f"About {_f(dissolves_g, 4)} g dissolve; the rest stays as solid."
+    return f"About {_f(dissolves_g, 2)} g dissolve; the rest stays as solid."
 
 
 def cleared(volume: str) -> str:

@@ -73,9 +73,10 @@ def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, .
     least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
     if solution.small_batch is SmallBatch.NO and not solution.made_fresh and solution.shelf_life_days > _SOON_DAYS:
         least = max(least, min(_LEAST_KEPT_NL, solution.usual_nl))
-        if solution.shelf_life_days > _FORTNIGHT_DAYS:
-            least = max(least, solution.usual_nl // 2)
     near = near_sizes(possible)
+    if solution.small_batch is SmallBatch.NO and _FORTNIGHT_DAYS < solution.shelf_life_days <= _MONTH_DAYS:
+        half = near[bisect_left(near, max(least, solution.usual_nl // 2)) : bisect_left(near, solution.usual_nl)]
+        return (*half[:1], *near[bisect_left(near, solution.usual_nl) :]) or near[-1:]
     return near[bisect_left(near, least) :] or near[-1:]
 
 

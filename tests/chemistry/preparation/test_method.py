@@ -280,3 +280,47 @@ def test_a_stock_gives_way_to_its_solid_only_where_nothing_goes_in_before_it() -
                 stock = CATALOGUE.solutions.get(part.options[0].item)
                 if len(more.options) > len(part.options) and stock is not None and stock.recipe:
                     assert CATALOGUE.substances[stock.recipe[0].item].solute == stock.solute, (code, stock.code)
+
+
+def test_of_two_hydrates_the_one_is_weighed_that_the_stocks_are_made_of() -> None:
+    for code in ("cuso4-0.1", "znso4-0.1", "cacl2-0.1", "thiosulfate-0.01"):
+        solution = CATALOGUE.solutions[code]
+        stock = solution.made_from[0]
+        by_solid = next(route for route in BENCH.routes(code) if route.kind is RouteKind.DISSOLVE)
+        assert by_solid.source == CATALOGUE.solutions[stock].made_from[0]
+
+
+def test_what_goes_in_beside_the_solute_is_neither_dried_nor_measured_like_a_standard() -> None:
+    for _, _, _, said in sheets("thiosulfate-0.1"):
+        assert "Dry the" not in said  # 0.1 g of carbonate, which keeps the solution from souring
+    for _, work, sheet, _ in sheets("feas-0.1"):
+        acid = next(step for step in sheet.steps if step.kind is StepKind.ADD and step.item == "h2so4-1")
+        assert "cylinder" in acid.instrument, work.amount
+
+
+def test_a_standard_is_dried_by_way_of_an_intermediate_too() -> None:
+    solution = CATALOGUE.solutions["sodium-carbonate-0.05"]
+    route = next(one for one in BENCH.routes(solution.code) if one.kind is RouteKind.DISSOLVE)
+    options = [part.options[0] for part in route.parts]
+    sheet = SHEETS.write_up(solution, route, options, 50 * ML, [Drawn(options[0].item, 2_663_000, "bottle K6G7")])
+    said = " ".join(to_tick(sheet.steps))
+    assert "intermediate" in said
+    assert said.startswith("Dry the sodium carbonate")
+
+
+def test_no_dropping_pipette_takes_what_burns_the_skin() -> None:
+    droppers = {one.code for one in CATALOGUE.instruments if one.kind is InstrumentKind.DROPPER}
+    for code in CODES:
+        for _, _, sheet, said in sheets(code):
+            for step in sheet.steps:
+                taken = CATALOGUE.substances.get(step.item)
+                if taken is not None and "Skin Corr." in taken.classification:
+                    assert step.instrument not in droppers, said
+
+
+def test_acid_is_added_last_where_it_may_not_have_water_added_to_it() -> None:
+    for code in CODES:
+        for _, _, _, said in sheets(code):
+            if "never water to the acid" in said:
+                rest = said.split("never water to the acid")[1]
+                assert "mL measuring cylinder: distilled water" not in rest, said

@@ -1,7 +1,10 @@
 """The preparations of common bench reagents against published methods: amounts, order, heat, standing, keeping.
 
 Each row of preparations.csv names its source: amounts in g or mL to a litre, what comes before what, phrases that the
-steps hold and such as they must not hold.
+steps hold and such as they must not hold, and the class of what it is made and measured in. A primary standard goes
+into a volumetric flask; what is standardised afterwards, an indicator or a test reagent does not (ISO 1042: a mark is
+worth nothing to a strength that is only about known). Solids are weighed; liquids go by cylinder, but for those that
+`measured` names.
 """
 
 import csv
@@ -10,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from prep.chemistry.model import Measure, StepKind
 from prep.chemistry.preparation.instructions import Sheets
 from prep.chemistry.preparation.steps import Drawn, to_tick
 from prep.chemistry.preparation.vessels import Bench
@@ -55,6 +59,13 @@ def test_it_is_made_as_published(row: dict[str, str]) -> None:
         assert phrase != "It gives" or "volumetric flask" not in said
     for first, then in pairs(row["order"], "<"):
         assert said.index(BENCH.named(first)) < said.index(BENCH.named(then)), row["source"]
+    assert row["vessel"] in sheet.vessel, row["source"]
+    kinds = {one.code: one.kind for one in CATALOGUE.instruments}
+    others = dict(pairs(row["measured"], "="))
+    for step in sheet.steps:
+        if step.kind is StepKind.ADD and step.instrument and step.item != "water":
+            usual = "balance" if BENCH.measure_of(step.item) is Measure.MASS else "measuring cylinder"
+            assert kinds[step.instrument].value == others.get(step.item, usual), (step.text, row["source"])
     assert set(filter(None, row["keeping"].split(";"))) <= set(solution.keeping), row["source"]
 
 
