@@ -203,6 +203,11 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
     ]
     found = placement.beside(db, made.bottles)
     notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != Severity.NOTE)
+    if asked.came and (other := next((bottle for bottle in made.bottles if bottle.strength), None)):
+        said.append(
+            f"All that was taken is in it, so it is {other.strength}. If some was spilt instead: prep stock undo "
+            f'{made.job}, prep log {line.number}, then prep stock use CODE AMOUNT --reason "spilt".'
+        )
     return _Logged(made.job, said + [f"Mind: {note}" for note in notes])
 
 

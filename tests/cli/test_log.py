@@ -102,6 +102,16 @@ def test_set_out_shown_arrived_and_discarded_are_one_command_each(room: Run) -> 
     assert {"set out", "done", "arrive", "discard"} <= kinds
 
 
+def test_what_came_out_otherwise_says_what_to_do_if_it_was_spilt(room: Run) -> None:
+    room("plan", "--day", "today")
+    make = of(room, "make")
+    volume = next(says for says, number in numbered(room).items() if number == make).split(" of ")[0]
+    done = room("log", make, "--made", f"{float(volume.split()[1]) * 0.8:g} {volume.split()[2]}", "--at", "PREP")
+    assert done.code == 0, done.err
+    assert "All that was taken is in it, so it is " in done.out
+    assert f'prep log {make}, then prep stock use CODE AMOUNT --reason "spilt".' in done.out
+
+
 def test_an_order_line_is_logged_as_placed_and_not_asked_for_again(room: Run) -> None:
     room("plan", "--day", "today")
     orders = [number for says, number in numbered(room).items() if says.startswith("order ")]

@@ -8,6 +8,7 @@ import pytest
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.planning.model import Batch, Snapshot
+from prep.planning.plan import make_plan
 from prep.services.plan.plan import DrawnPlan, sample_plan
 from tests.practice_rules import broken
 
@@ -23,6 +24,16 @@ def _rules(batch: Batch, snapshot: Snapshot) -> set[str]:
 
 def test_no_make_of_the_sample_breaks_a_rule(drawn: DrawnPlan) -> None:
     assert [(batch.id, *said) for batch in drawn.plan.batches for said in broken(batch, drawn.snapshot)] == []
+
+
+def test_fewer_makes_than_bookings_took_when_each_make_stood_alone(drawn: DrawnPlan) -> None:
+    """Without usual batches and what they leave over for later needs, these 88 bookings took 99 makes."""
+    first = tuple(booking for booking in drawn.snapshot.bookings if int(booking.code[1:]) <= 88)
+    plan = make_plan(replace(drawn.snapshot, bookings=first), drawn.plan.horizon)
+    assert len(first) == 88
+    assert len(plan.batches) < 99
+    for batch in plan.batches:
+        assert sum(take.used != take.amount for take in batch.takes) <= 1  # one intermediate at most
 
 
 @pytest.mark.parametrize(
