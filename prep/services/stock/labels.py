@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import anhydrous
-from prep.chemistry.model import UNSTABLE, Form, Measure, Solution
+from prep.chemistry.model import UNSTABLE, Form, Solution
 from prep.chemistry.quantities import show, strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import NotOnFile, PrepError, Refused
@@ -46,7 +46,7 @@ _MOST_FORMULAS = 4
 _SPOILS_OPEN = frozenset({"hypochlorite", "alkali_metal", "water_reactive_other", "aldehyde", "amine"})
 """Groups of which a bottle once opened loses strength or grows worse: the day counts; common practice, no source."""
 _PEROXIDE = "7722-84-1"
-_NL_PER_ML = 1_000_000
+_BASE_PER_ML = 1_000_000  # nL in a mL, and ug in the gram that is taken for one
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,9 +188,14 @@ def _label(
         use_by=held.use_by,
         school=school,
         notes=_opened(notes, held.opened),
-        capacity_ml=whole / _NL_PER_ML if held.measure is Measure.VOLUME and whole else None,
+        capacity_ml=_capacity_ml(whole),
         amount=show(whole, held.measure) if whole else "",
     )
+
+
+def _capacity_ml(whole: int) -> float | None:
+    """Find what a bottle holds when full [mL]: of a solid a millilitre for each gram; common practice, no source."""
+    return whole / _BASE_PER_ML if whole else None
 
 
 def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> str:

@@ -5,7 +5,7 @@ import pytest
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
-from prep.services.stock.labels import _formulas
+from prep.services.stock.labels import _capacity_ml, _formulas
 
 
 @pytest.fixture(scope="module")
@@ -25,3 +25,9 @@ def catalogue() -> OnFile:
 )
 def test_a_prepared_solution_has_its_formulas(catalogue: OnFile, code: str, said: str) -> None:
     assert _formulas(catalogue.solutions[code], catalogue) == said
+
+
+@pytest.mark.parametrize(("base", "ml"), [(500_000_000, 500.0), (250_000_000, 250.0), (0, None)])
+def test_a_solids_bottle_has_a_size_too(base: int, ml: float | None) -> None:
+    # Regulation (EC) No 1272/2008, Annex I, Table 1.3, is by what a package can hold; a gram for a mL: common practice
+    assert _capacity_ml(base) == ml
