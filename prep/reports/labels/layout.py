@@ -47,10 +47,11 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class LeastSizes:
-    """How large pictograms, corner to corner [mm], and letters [pt] must be at least."""
+    """How large pictograms, corner to corner [mm], and letters [pt] must be at least; `wished_mm` if possible."""
 
     picture_mm: float = 0.0
     letter_pt: float = 0.0
+    wished_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +161,10 @@ def lay(
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
     settings = _settings(content, width)
     lawful = list(takewhile(lambda one: not one.asked, settings))
+    least, wished = replace(least, wished_mm=0.0), replace(least, picture_mm=least.wished_mm, wished_mm=0.0)
     tried = dict.fromkeys([least, replace(least, letter_pt=0.0)])
     for one, sizes in (
+        *([(settings[0], wished)] if wished.picture_mm > least.picture_mm else []),
         *((one, sizes) for sizes in tried if sizes != LeastSizes() for one in lawful),
         *((one, LeastSizes()) for one in settings),
     ):

@@ -15,12 +15,16 @@ from prep.safety.clp.small_packages import UP_TO_ML
 
 _X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
 _BY_SIZE = ("A4, 2 x 7", "A4, 2 x 4", "A4, 2 x 3", "A4, 2 x 2", "A4, 1 x 2")
+_PICTOGRAM_IF_POSSIBLE_MM = 16
 _DIAGONAL = 2**0.5  # a pictogram is measured along its sides, and stands on its point
 
 
 @dataclass(frozen=True, slots=True)
 class LegalSize:
-    """Least sizes [mm] for bottles of up to `up_to_ml`: label (short and long side), pictogram's side, small x."""
+    """Least sizes [mm] for bottles of up to `up_to_ml`: label (short and long side), pictogram's side, small x.
+
+    `if_possible`: the label's size, and a pictogram's side of 16 mm.
+    """
 
     up_to_ml: float
     label_mm: tuple[float, float]
@@ -53,7 +57,8 @@ def least_sizes(content: LabelContent, sheet: LabelSheet) -> LeastSizes:
         return LeastSizes()
     legal = legal_size(content.capacity_ml)
     large = legal.if_possible or _as_large(sheet, legal.label_mm)
-    return LeastSizes(legal.pictogram_mm * _DIAGONAL if large else 0.0, legal.x_height_mm * MM / _X_HEIGHT)
+    wished = _PICTOGRAM_IF_POSSIBLE_MM * _DIAGONAL if legal.if_possible and content.capacity_ml > UP_TO_ML else 0.0
+    return LeastSizes(legal.pictogram_mm * _DIAGONAL if large else 0.0, legal.x_height_mm * MM / _X_HEIGHT, wished)
 
 
 def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:

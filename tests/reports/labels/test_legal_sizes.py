@@ -10,7 +10,8 @@ import pypdfium2
 import pytest
 
 from prep.reports.labels.label_pdf import LabelContent, render, render_large_enough
-from prep.reports.labels.legal_sizes import legal_size, sheets_for
+from prep.reports.labels.layout import lay
+from prep.reports.labels.legal_sizes import least_sizes, legal_size, sheets_for
 from prep.reports.labels.sheet_sizes import sheet_named
 
 ACID = LabelContent(
@@ -171,3 +172,18 @@ def test_bottles_of_two_sizes_have_even_letters_on_one_sheet() -> None:
     heights = {round(box[3] - box[1], 1) for box in found if box}
     assert len(found) >= 4
     assert min(heights) >= 1.4 * 72 / 25.4 - 0.1
+
+
+# Regulation (EC) No 1272/2008, Annex I, Table 1.3: 10 mm along each side, 16 mm if possible, up to 3 L.
+@pytest.mark.parametrize(
+    ("sheet", "statements", "side_mm"), [("A4, 2 x 3", 2, 16), ("A4, 2 x 4", 7, 10), ("A4, 2 x 2", 7, 16)]
+)
+def test_pictograms_are_of_sixteen_millimetres_where_that_is_possible(
+    sheet: str, statements: int, side_mm: int
+) -> None:
+    content = replace(SEVERE, capacity_ml=500.0, p_statements=SEVERE.p_statements[:statements])
+    on = sheet_named(sheet)
+    laid, said = lay(content, on, on.padding_mm(0), 0, least_sizes(content, on))
+    sides = [box.width * 25.4 / 72 / 2**0.5 for _, box in laid.pictures]
+    assert min(sides) >= side_mm - 0.05
+    assert not said
