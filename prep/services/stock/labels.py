@@ -1,7 +1,7 @@
 """What stands on a bottle's label: from the ledger, the item's entry, its hazards and the school's settings."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -11,6 +11,7 @@ from prep.books import BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import anhydrous
 from prep.chemistry.model import UNSTABLE, Form, Solution
+from prep.chemistry.preparation.after_opening import NONE, days_open
 from prep.chemistry.quantities import show, strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import NotOnFile, PrepError, Refused
@@ -45,7 +46,7 @@ _MOST = 500
 _MOST_FORMULAS = 4
 _SPOILS_OPEN = frozenset({"hypochlorite", "alkali_metal", "water_reactive_other", "aldehyde", "amine"})
 """Groups of which a bottle once opened loses strength or grows worse: the day counts; common practice, no source."""
-_PEROXIDE = "7722-84-1"
+_OPENED = "Opened: ........"
 _BASE_PER_ML = 1_000_000  # nL in a mL, and ug in the gram that is taken for one
 
 
@@ -102,7 +103,7 @@ def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catal
         held = listing.one(connection, code)
         if held.status == BottleStatus.DISCARDED:
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        label = _label(held, made.get(held.code), school, catalogue)
+        label = _label(held, made.get(held.code), school, catalogue, settings.get("days_open", {}))
         found.append(replace(label, link=bottle_link(settings, held.code)))
     return found
 
@@ -112,8 +113,12 @@ def label_of(
     catalogue: "Catalogue",
     *,
     found_strength: str | None = None,
+    own_days: Mapping[str, int] = NONE,
 ) -> Label:
-    """Make the label of a substance or a solution itself, without any bottle."""
+    """Make the label of a substance or a solution itself, without any bottle.
+
+    `own_days` are the school's days after opening, by item.
+    """
     if found_strength:
         own = as_bottled(catalogue, item, strength(found_strength))
     else:
@@ -134,6 +139,8 @@ def label_of(
         notes: tuple[str, ...] = ("Made fresh: discard after the day.",) if solution.made_fresh else ()
         if solution.unstable:
             notes = (NEVER_KEPT,)
+        elif not notes and days_open(item, own_days):
+            notes = (_OPENED,)
         return _with_hazards(_blank(name, strong, keeping, notes), of_item(item, own))
     if item in catalogue.substances:
         one = catalogue.substances[item]
@@ -144,8 +151,8 @@ def label_of(
         elif re.search(r"\d ?%", name):
             strong = ""
         notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
-        if not notes and (one.storage_group in _SPOILS_OPEN or one.cas == _PEROXIDE):
-            notes = ("Opened: ........",)
+        if not notes and (days_open(item, own_days) or one.storage_group in _SPOILS_OPEN):
+            notes = (_OPENED,)
         return _with_hazards(_blank(name, strong, "", notes), of_item(item, own))
     return _blank(item, "", "", ())
 
@@ -173,8 +180,9 @@ def _label(
     made: "BottleMade | None",
     school: str,
     catalogue: "Catalogue",
+    own_days: Mapping[str, int],
 ) -> Label:
-    plain = label_of(held.item, catalogue, found_strength=held.strength)
+    plain = label_of(held.item, catalogue, found_strength=held.strength, own_days=own_days)
     bought_in = held.item in catalogue.solutions and made is None and not held.made_by and held.full is not None
     made_on = made.on if made else held.received if held.item in catalogue.solutions and not bought_in else None
     notes = (*plain.notes, *filter(None, [_what_it_is(held, made.job if made else None, catalogue)]))
@@ -231,7 +239,7 @@ def counted_formula(card: Solution, catalogue: Catalogue) -> str:
 
 def _opened(notes: tuple[str, ...], opened: date | None) -> tuple[str, ...]:
     """Write the day on which the bottle was opened into the notes, where it is on the books."""
-    return tuple(one.replace("Opened: ........", f"Opened: {opened}") if opened else one for one in notes)
+    return tuple(one.replace(_OPENED, f"Opened: {opened}") if opened else one for one in notes)
 
 
 def _bare(name: str, strong: str) -> str:
