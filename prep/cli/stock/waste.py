@@ -42,6 +42,9 @@ def put(
     bottle: Annotated[
         str | None, typer.Option("--from", metavar="BOTTLE", help="A bottle on the books: all of it, or the amount.")
     ] = None,
+    even_so: Annotated[
+        bool, typer.Option("--even-so", help="It is in already, though it should not have met what is there.")
+    ] = False,
     on: common.On = None,
     by: common.By = None,
     db: common.Db = None,
@@ -55,7 +58,7 @@ def put(
     """
     from prep.services.stock import waste_bottles
 
-    _said(waste_bottles.put(db, code, waste_bottles.Put(amount, what, bottle), common.act(by, on)), as_json)
+    _said(waste_bottles.put(db, code, waste_bottles.Put(amount, what, bottle, even_so), common.act(by, on)), as_json)
 
 
 @app.command()

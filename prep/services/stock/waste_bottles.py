@@ -13,7 +13,7 @@ from prep.resources import seed_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.store import ledger
+from prep.store import ledger, queries
 from prep.store.school import waste
 
 if TYPE_CHECKING:
@@ -28,11 +28,15 @@ source."""
 
 @dataclass(frozen=True, slots=True)
 class Put:
-    """What goes into a waste bottle, as typed: an amount of something, or of what a bottle on the books holds."""
+    """What goes into a waste bottle, as typed: an amount of something, or of what a bottle on the books holds.
+
+    `even_so`: it is in already, though it should not have met what the bottle holds.
+    """
 
     amount: str | None
     what: str = ""
     bottle: str | None = None
+    even_so: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ class _Filling:
 def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
     """Write down what went into a waste bottle; from a bottle on the books, it goes off there in the same job.
 
-    Raises PrepError; Refused where it would be more than the bottle takes.
+    Raises PrepError; Refused where it would be more than the bottle takes, or must not meet what is in it.
     """
     from prep.services.stock import listing
 
@@ -100,6 +104,8 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
                 f"Waste bottle {into.code} takes {_shown(into.full)} and holds {_shown(into.holds)}: "
                 f"{_shown(amount)} does not go in. Have it emptied (prep waste empty {into.code}), or open another."
             )
+        if not given.even_so:
+            _may_meet(connection, into, what)
         return _Filling(into.code, amount, what, lines)
 
     def post(connection: "Connection", filling: _Filling) -> "WasteBottle":
@@ -109,6 +115,22 @@ def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
         return _open(connection, filling.into)
 
     return session.worked_out(db, work, post)
+
+
+def _may_meet(connection: "Connection", into: "WasteBottle", what: str) -> None:
+    """Refuse what must not meet what the bottle has held since it was emptied."""
+    from prep.services.safety.waste_meeting import clashes
+
+    inside: list[str] = []
+    for one in waste.residues(connection, into.code):
+        inside = [*inside, one.what] if one.amount > 0 else []
+    if said := clashes(what, inside, into.stream, queries.catalogue(connection)):
+        holds = f" and holds {', '.join(inside)[:80]}" if inside else ""
+        raise Refused(
+            f"NEVER TOGETHER in {into.code}, which takes {into.stream}{holds}: {' '.join(said)} Take a bottle of its "
+            "own (prep waste new). If it is in already, stand it open in the fume cupboard, and write it down with "
+            "--even-so."
+        )
 
 
 def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "WasteBottle":
