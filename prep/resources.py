@@ -63,3 +63,18 @@ def file_of(url: str) -> Path | None:
     """Find the file behind a SQLite URL; None for other databases and for memory."""
     path = url.removeprefix("sqlite:///")
     return Path(path) if path != url and path not in ("", ":memory:") else None
+
+
+def refuse_no_file(path: Path) -> None:
+    """Refuse what is there under a file's name and is a folder, a device or a pipe. Raises PrepError."""
+    if path.exists() and not path.is_file():
+        what = "a folder" if path.is_dir() else "a device or a pipe"
+        raise PrepError(f"{path}: this is {what}, and no file; name the file of an inventory.")
+
+
+def copied_from(path: Path) -> Path:
+    """Check that a path is a file that can be read to its end, and give it back. Raises PrepError."""
+    if not path.exists():
+        raise PrepError(f"{path}: there is no such file.")
+    refuse_no_file(path)
+    return path

@@ -21,7 +21,7 @@ from sqlalchemy.pool import StaticPool
 
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
-from prep.resources import file_of
+from prep.resources import file_of, refuse_no_file
 from prep.store import files
 from prep.store.audit import seals
 
@@ -72,6 +72,8 @@ def open_engine(url: str) -> Engine:
     if not url.startswith("sqlite:"):
         return _other_engine(url)
     path = file_of(url)
+    if path is not None:
+        refuse_no_file(path)
     memory = path is None
     shared = path is not None and not files.is_writable(path)
     made: dict[str, Any] = {"poolclass": StaticPool} if memory else {}

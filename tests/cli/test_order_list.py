@@ -53,3 +53,11 @@ def test_each_order_has_its_days_and_its_bookings(waiting: Run) -> None:
     plan = " ".join(waiting("plan").out.split())
     assert "3 days ago; B2 waits for it" in plan
     assert "the day of use itself; B3 (P4) rests on it" in plan
+
+
+def test_a_list_of_no_order_says_so(waiting: Run) -> None:
+    for code in ("P1", "P2", "P3"):
+        assert waiting("order", "cancel", code, "--by", "Ada").code == 0
+    shown = waiting("order", "list").out
+    assert shown.rstrip().endswith("ON ITS WAY\n  Nothing.")
+    assert "Packs" not in shown.partition("ON ITS WAY")[2]

@@ -260,7 +260,7 @@ def test_a_file_that_is_no_database_is_told(tmp_path: Path, content: bytes) -> N
 
 
 def test_a_folder_is_told(tmp_path: Path) -> None:
-    with pytest.raises(PrepError, match="cannot be opened"):
+    with pytest.raises(PrepError, match="this is a folder, and no file"):
         opened(tmp_path)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from prep.errors import PrepError
 from prep.findings import Finding
-from prep.resources import file_of, url_of
+from prep.resources import copied_from, file_of, url_of
 from prep.services.inventory import session
 from prep.store import files
 
@@ -76,8 +76,7 @@ def restore(db: Path | None, copy: Path) -> Restored:
     brought up to date there. Nothing is replaced unless it is clean.
     """
     path = _file(db, "put back the server's own backup (pg_restore), or read an export with: prep db import FOLDER")
-    if not copy.is_file():
-        raise PrepError(f"{copy}: there is no such file.")
+    copied_from(copy)
     if path.exists() and copy.resolve() == path.resolve():
         raise PrepError(f"{copy}: this is the inventory itself; give a copy of it.")
     try:

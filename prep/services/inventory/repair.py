@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.errors import PrepError, Refused
+from prep.resources import copied_from
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import guards, ledger
@@ -58,8 +59,7 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
     Rows that cannot be read, or whose parents are lost, are left out. The seals begin anew: the chain of the copy
     proves nothing any more.
     """
-    if not copy.is_file():
-        raise PrepError(f"{copy}: there is no such file.")
+    copied_from(copy)
     with session.new_inventory(db) as connection:
         rows = salvaging.copy_sound_rows(copy, connection)
         left_out = salvaging.drop_orphans(connection)

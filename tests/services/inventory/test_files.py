@@ -76,6 +76,21 @@ def test_a_restore_waits_for_who_is_writing(books: Path, tmp_path: Path, monkeyp
     assert list(tmp_path.glob("*backup*")) == kept
 
 
+def test_what_is_no_file_is_called_what_it_is(books: Path, tmp_path: Path) -> None:
+    devices = [Path("/dev/zero"), Path("/dev/null")] if os.name == "posix" else []
+    for path, what in ((tmp_path, "a folder"), *((device, "a device") for device in devices)):
+        for done in (
+            lambda path=path: backup.restore(books, path),
+            lambda path=path: repair.salvage(path, tmp_path / "new.db", act("Ada", DAY)),
+            lambda path=path: backup.check(path),
+        ):
+            with pytest.raises(PrepError, match=f"this is {what}"):
+                done()
+    with pytest.raises(PrepError, match="there is no such file"):
+        backup.restore(books, tmp_path / "none.db")
+    assert backup.check(books) == []
+
+
 def test_a_foreign_file_is_not_touched(tmp_path: Path) -> None:
     path = tmp_path / "other.db"
     with closing(sqlite3.connect(path)) as raw:
