@@ -23,7 +23,7 @@ from pathlib import Path
 from prep.services.inventory import backup, export, init
 from prep.services.stock import bottle_import, changes, listing
 from prep.services.stock import codes as stock_codes
-from prep.services.stocktake import closing as count_closing
+from prep.services.stocktake import adjustments as count_adjustments
 from prep.services.stocktake import report, stocktake
 from tests.days import act
 
@@ -386,7 +386,7 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                count_closing.close(db, None, count_closing.Leave(False, True), act("Ada", DAY))
+                count_adjustments.close(db, None, count_adjustments.Leave(False, True), act("Ada", DAY))
     return told
 
 

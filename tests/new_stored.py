@@ -17,7 +17,7 @@ from prep.services.bookings import bookings
 from prep.services.bookings.requests import BookingRequest
 from prep.services.inventory import init
 from prep.services.stock import changes, listing, orders
-from prep.services.stocktake import closing as count_closing
+from prep.services.stocktake import adjustments as count_adjustments
 from prep.services.stocktake import entry, stocktake
 from prep.store import database as store
 from prep.store import guards
@@ -49,7 +49,7 @@ def fill(path: Path) -> None:
     bookings.add(path, asked, act("A. Example", DAY))
     stocktake.open_count(path, None, False, act("Ada", DAY))
     stocktake.enter(path, None, salt, entry.How(amount="400 g"), act("Ben", DAY))
-    count_closing.close(path, None, count_closing.Leave(True, True), act("Ada", DAY))
+    count_adjustments.close(path, None, count_adjustments.Leave(True, True), act("Ada", DAY))
 
 
 def main() -> None:

@@ -15,7 +15,7 @@ from prep.reports.stocktake.count_view import printed_rows
 from prep.services.inventory.session import SentBefore
 from prep.services.people.roles import Right
 from prep.services.stock import places
-from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, Onward, PageRequest, PageState, PageTooOld, choices, plural
@@ -311,8 +311,8 @@ def close(here: At, code: str) -> Response:
         return PageState(state_of(state), said + f"{len(state.once)} differ and were counted once.")
 
     def do() -> Onward:
-        leave = closing.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
-        done = closing.close(here.db, code, leave, here.act())
+        leave = adjustments.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
+        done = adjustments.close(here.db, code, leave, here.act())
         return Onward(
             f"/counts/{code}/report",
             f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.services.plan.plan import DrawnPlan
-    from prep.store.people.rows import Person
+    from prep.store.people.accounts import Person
 
 T = TypeVar("T")
 SAID = "prep_said"

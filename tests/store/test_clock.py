@@ -9,7 +9,7 @@ import pytest
 from prep.errors import Refused
 from prep.services.inventory import backup, init
 from prep.services.stock import changes, listing
-from prep.services.stocktake import closing, entry, stocktake
+from prep.services.stocktake import adjustments, entry, stocktake
 from prep.store import ledger
 from tests.databases import made_once
 from tests.days import act
@@ -63,7 +63,7 @@ def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
     used = listing.history(None, code, 1)[0].job
     stocktake.open_count(None, None, False, act("Ada", DAY))
     stocktake.enter(None, None, code, entry.How(amount="60 g"), act("Ada", DAY))
-    closing.close(None, None, closing.Leave(True, True), act("Ada", DAY))
+    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", DAY))
     for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
         with pytest.raises(Refused, match="signed off"):
             changes.use(None, code, "1 g", "", act("Ada", late))

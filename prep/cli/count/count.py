@@ -262,9 +262,9 @@ def close(
     Example: prep count close --by "R. Vane"
     """
     from prep.reports.stocktake import count_view
-    from prep.services.stocktake import closing
+    from prep.services.stocktake import adjustments
 
-    done = closing.close(db, count, closing.Leave(partial, as_counted), common.act(by, on))
+    done = adjustments.close(db, count, adjustments.Leave(partial, as_counted), common.act(by, on))
     if as_json:
         from prep.reports.stocktake.count_tables import verdict_json
 

@@ -82,16 +82,16 @@ def _mark(connection: "Connection") -> None:
     if sent is None or sent.done:
         return
     from prep.store.ledger import now
-    from prep.store.people import rows
+    from prep.store.people import accounts
 
-    if rows.sent(connection, sent.mark):
+    if accounts.sent(connection, sent.mark):
         raise SentBefore("This was sent before; it is done once.")
     looking = _LOOKING.set(connection)
     try:
         sent.still(connection)
     finally:
         _LOOKING.reset(looking)
-    rows.mark_sent(connection, sent.mark, now())
+    accounts.mark_sent(connection, sent.mark, now())
     sent.done = True
 
 

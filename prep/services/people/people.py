@@ -15,12 +15,12 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.people.roles import SCOPES, Role
 from prep.services.people.secret import hasher
-from prep.store.people import rows
+from prep.store.people import accounts
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.people.rows import AccessLine, Person
+    from prep.store.people.accounts import AccessLine, Person
 
 INVITED_DAYS = 3
 SHORTEST, LONGEST = 12, 200
@@ -55,7 +55,7 @@ def _roles(roles: Collection[str]) -> list[str]:
 
 def of_number(connection: "Connection", number: int) -> "Person":
     """Find a person by number, in the caller's transaction. Raises NotOnFile."""
-    found = rows.person(connection, id=number) if 0 < number < 2**31 else None
+    found = accounts.person(connection, id=number) if 0 < number < 2**31 else None
     if found is None:
         raise NotOnFile("There is no such person.")
     return found
@@ -64,7 +64,7 @@ def of_number(connection: "Connection", number: int) -> "Person":
 def everybody(db: Path | None) -> "list[Person]":
     """List everybody on file, by name."""
     with session.reading(db) as connection:
-        return rows.people(connection)
+        return accounts.people(connection)
 
 
 def one(db: Path | None, number: int) -> "Person":
@@ -81,10 +81,10 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
     printable(said, 80, "A name")
     chosen, known = _roles(roles), spelt(said)
     with session.writing(db) as connection:
-        if rows.person(connection, known=known):
+        if accounts.person(connection, known=known):
             raise PrepError(f'There is somebody called "{said}" already; add what tells the two apart.')
-        number = rows.add_person(connection, said, known, chosen, moment())
-        rows.log(connection, moment(), by, "invited", f"{said} as {', '.join(chosen)}", address)
+        number = accounts.add_person(connection, said, known, chosen, moment())
+        accounts.log(connection, moment(), by, "invited", f"{said} as {', '.join(chosen)}", address)
         return _invited(connection, number, said, by)
 
 
@@ -94,13 +94,13 @@ def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited
         person = of_number(connection, number)
         if person.status != "active":
             raise Refused(f"{person.name} has left; let them come back first.")
-        rows.log(connection, moment(), by, "invited again", person.name, address)
+        accounts.log(connection, moment(), by, "invited again", person.name, address)
         return _invited(connection, number, person.name, by)
 
 
 def _invited(connection: "Connection", number: int, name: str, by: str) -> Invited:
     secret = secrets.token_urlsafe(24)
-    rows.add_invitation(connection, hashed(secret), number, by, moment(), moment(INVITED_DAYS))
+    accounts.add_invitation(connection, hashed(secret), number, by, moment(), moment(INVITED_DAYS))
     return Invited(number, name, secret)
 
 
@@ -112,9 +112,9 @@ def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, add
         if Role.OFFICE not in chosen:
             somebody_left(connection, person)
         if person.roles != frozenset(chosen):
-            rows.change_person(connection, number, roles=";".join(chosen))
+            accounts.change_person(connection, number, roles=";".join(chosen))
             said = f"{person.name}: {', '.join(sorted(person.roles))} -> {', '.join(chosen)}"
-            rows.log(connection, moment(), by, "roles changed", said, address)
+            accounts.log(connection, moment(), by, "roles changed", said, address)
 
 
 def set_status(db: Path | None, number: int, status: str, by: str, address: str) -> None:
@@ -125,17 +125,17 @@ def set_status(db: Path | None, number: int, status: str, by: str, address: str)
         person = of_number(connection, number)
         if status == "left":
             somebody_left(connection, person)
-            rows.end_sessions(connection, number)
-            rows.end_tokens(connection, number, moment())
-            rows.drop_invitations(connection, number)
-            rows.change_person(connection, number, feed=None)
-        rows.change_person(connection, number, status=status)
-        rows.log(connection, moment(), by, "left" if status == "left" else "came back", person.name, address)
+            accounts.end_sessions(connection, number)
+            accounts.end_tokens(connection, number, moment())
+            accounts.drop_invitations(connection, number)
+            accounts.change_person(connection, number, feed=None)
+        accounts.change_person(connection, number, status=status)
+        accounts.log(connection, moment(), by, "left" if status == "left" else "came back", person.name, address)
 
 
 def somebody_left(connection: "Connection", leaving: "Person") -> None:
     """Check that somebody else of the office can still come in. Raises Refused."""
-    others = [p for p in rows.people(connection) if p.id != leaving.id and p.status == "active"]
+    others = [p for p in accounts.people(connection) if p.id != leaving.id and p.status == "active"]
     if Role.OFFICE in leaving.roles and not any(Role.OFFICE in p.roles and p.comes_in for p in others):
         raise Refused(f"{leaving.name} is the last in the office; give somebody else that role first.")
 
@@ -157,22 +157,22 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
         raise PrepError("A PIN has 4 to 8 digits, not all alike and not in a row.")
     kept = hasher().hash(pin)
     with session.writing(db) as connection:
-        rows.change_person(connection, of_number(connection, number).id, pin=kept)
+        accounts.change_person(connection, of_number(connection, number).id, pin=kept)
 
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
     """Make a new secret for somebody's calendar; the one before no longer works."""
     secret = secrets.token_urlsafe(24)
     with session.writing(db) as connection:
-        rows.change_person(connection, of_number(connection, number).id, feed=hashed(secret))
-        rows.log(connection, moment(), by, "new calendar address", by, address)
+        accounts.change_person(connection, of_number(connection, number).id, feed=hashed(secret))
+        accounts.log(connection, moment(), by, "new calendar address", by, address)
     return secret
 
 
 def of_feed(db: Path | None, secret: str) -> "Person | None":
     """Find whose calendar a secret opens; None where it opens none."""
     with session.reading(db) as connection:
-        return rows.person(connection, feed=hashed(secret), status="active")
+        return accounts.person(connection, feed=hashed(secret), status="active")
 
 
 def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], by: str, address: str) -> str:
@@ -184,19 +184,19 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
         raise PrepError(f"Choose what the program may do: {', '.join(SCOPES)}." if not scopes or wrong else "")
     secret = f"prep_{secrets.token_urlsafe(32)}"
     with session.writing(db) as connection:
-        rows.add_token(connection, hashed(secret), of_number(connection, number).id, said, sorted(scopes), moment())
-        rows.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
+        accounts.add_token(connection, hashed(secret), of_number(connection, number).id, said, sorted(scopes), moment())
+        accounts.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
     return secret
 
 
 def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> None:
     """End a program's key."""
     with session.writing(db) as connection:
-        rows.end_tokens(connection, number, moment(), key)
-        rows.log(connection, moment(), by, "key ended", by, address)
+        accounts.end_tokens(connection, number, moment(), key)
+        accounts.log(connection, moment(), by, "key ended", by, address)
 
 
 def log_of_access(db: Path | None, most: int = 200) -> "list[AccessLine]":
     """List the newest lines of who came in, who was refused and whose rights changed."""
     with session.reading(db) as connection:
-        return rows.logged(connection, most)
+        return accounts.logged(connection, most)

@@ -8,12 +8,12 @@ from prep.services.inventory import session
 from prep.services.people.openid import SchoolAccount
 from prep.services.people.people import hashed, moment, of_number, somebody_left
 from prep.services.people.sign_in import OVER, Device, begin, refused
-from prep.store.people import rows
+from prep.store.people import accounts
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.people.rows import Person
+    from prep.store.people.accounts import Person
 
 BY_IT = "with the school's account"
 NOBODYS = "This account of the school is nobody’s here. Ask the office for an invitation."
@@ -23,7 +23,7 @@ ANOTHERS = "This account of the school is somebody else’s here already. Ask th
 def sign_in_with(db: Path | None, account: SchoolAccount, device: Device) -> str:
     """Sign in whom an account of the school belongs to; returns the new session's secret. Raises Refused."""
     with session.writing(db) as connection:
-        person = rows.person(connection, issuer=account.issuer, subject=account.subject, status="active")
+        person = accounts.person(connection, issuer=account.issuer, subject=account.subject, status="active")
         if person is not None:
             return begin(connection, person, device, "signed in", BY_IT)
     refused(db, account.name or account.subject, f"an account of the school that is nobody's: {account.subject}",
@@ -35,13 +35,13 @@ def accept_with(db: Path | None, secret: str, account: SchoolAccount, device: De
     """Take up an invitation by an account of the school; returns the new session's secret. Raises Refused."""
     try:
         with session.writing(db) as connection:
-            number = rows.invited(connection, hashed(secret), moment())
+            number = accounts.invited(connection, hashed(secret), moment())
             if number is None:
                 raise Refused(OVER)
             person = of_number(connection, number)
             _free(connection, person, account)
-            rows.use_invitation(connection, hashed(secret), moment())
-            rows.end_sessions(connection, number)  # sessions of whoever had the account before
+            accounts.use_invitation(connection, hashed(secret), moment())
+            accounts.end_sessions(connection, number)  # sessions of whoever had the account before
             _link(connection, person, account, device.address)
             return begin(connection, person, device, "took up the invitation", BY_IT)
     except Refused as problem:
@@ -56,7 +56,7 @@ def link(db: Path | None, person: "Person", account: SchoolAccount, key: str, ad
         with session.writing(db) as connection:
             _free(connection, person, account)
             _link(connection, person, account, address)
-            rows.end_sessions(connection, person.id, but=key)
+            accounts.end_sessions(connection, person.id, but=key)
     except Refused as problem:
         refused(db, person.name, f"linking an account of the school: {problem}", address)
         raise
@@ -75,18 +75,20 @@ def unlink(db: Path | None, number: int, by: str, address: str, key: str | None 
             raise Refused("You have no pass phrase to come in by instead; ask the office for a link to choose one.")
         if not person.pass_phrase:
             somebody_left(connection, person)
-        rows.change_person(connection, number, issuer=None, subject=None)
-        rows.end_sessions(connection, number, but=key)
-        rows.log(connection, moment(), by, "unlinked the school's account", f"{person.name}: {person.subject}", address)
+        accounts.change_person(connection, number, issuer=None, subject=None)
+        accounts.end_sessions(connection, number, but=key)
+        accounts.log(
+            connection, moment(), by, "unlinked the school's account", f"{person.name}: {person.subject}", address
+        )
 
 
 def _free(connection: "Connection", person: "Person", account: SchoolAccount) -> None:
-    whose = rows.person(connection, issuer=account.issuer, subject=account.subject)
+    whose = accounts.person(connection, issuer=account.issuer, subject=account.subject)
     if whose is not None and whose.id != person.id:
         raise Refused(ANOTHERS)
 
 
 def _link(connection: "Connection", person: "Person", account: SchoolAccount, address: str) -> None:
-    rows.change_person(connection, person.id, issuer=account.issuer, subject=account.subject)
+    accounts.change_person(connection, person.id, issuer=account.issuer, subject=account.subject)
     said = f"{person.name}: {account.subject}" + (f", before {person.subject}" if person.subject else "")
-    rows.log(connection, moment(), person.name, "linked the school's account", said, address)
+    accounts.log(connection, moment(), person.name, "linked the school's account", said, address)

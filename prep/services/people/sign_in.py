@@ -16,12 +16,12 @@ from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.people.people import checked_phrase, hashed, invite, moment, of_number
 from prep.services.people.secret import fits, hasher
-from prep.store.people import rows
+from prep.store.people import accounts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from prep.store.people.rows import Person, Session, Token
+    from prep.store.people.accounts import Person, Session, Token
 
 IDLE_DAYS, BENCH_DAYS = 8 / 24, 30.0
 _TOUCH_S = 300
@@ -87,11 +87,11 @@ def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
     name = whose(db, secret)
     kept = hasher().hash(checked_phrase(phrase, name))
     with session.writing(db) as connection:
-        number = rows.invited(connection, hashed(secret), moment())
-        if number is None or not rows.use_invitation(connection, hashed(secret), moment()):
+        number = accounts.invited(connection, hashed(secret), moment())
+        if number is None or not accounts.use_invitation(connection, hashed(secret), moment()):
             raise Refused(OVER)
-        rows.change_person(connection, number, pass_phrase=kept)
-        rows.end_sessions(connection, number)  # sessions begun with the old pass phrase
+        accounts.change_person(connection, number, pass_phrase=kept)
+        accounts.end_sessions(connection, number)  # sessions begun with the old pass phrase
         return begin(connection, of_number(connection, number), device, "took up the invitation")
 
 
@@ -101,8 +101,8 @@ OVER = "This link was used, or is older than three days; ask the office for a ne
 def whose(db: Path | None, secret: str) -> str:
     """Find the name of the person whom an invitation is for. Raises Refused where it no longer holds."""
     with session.reading(db) as connection:
-        number = rows.invited(connection, hashed(secret), moment())
-        found = rows.person(connection, id=number) if number is not None else None
+        number = accounts.invited(connection, hashed(secret), moment())
+        found = accounts.person(connection, id=number) if number is not None else None
     if found is None:
         raise Refused(OVER)
     return found.name
@@ -113,17 +113,17 @@ def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Gu
     about = (f"name:{spelt(name)[:80]}", f"from:{device.address}")
     guesses.check(*about)
     with session.reading(db) as connection:
-        person = rows.person(connection, known=spelt(name), status="active")
+        person = accounts.person(connection, known=spelt(name), status="active")
     if not fits(person.pass_phrase if person else None, phrase[:1000]) or person is None:
         guesses.wrong(*about)
         with session.writing(db) as connection:
-            rows.log(connection, moment(), _short(name), "refused", "wrong name or pass phrase", device.address)
+            accounts.log(connection, moment(), _short(name), "refused", "wrong name or pass phrase", device.address)
         raise Refused(WRONG)
     guesses.right(*about)
     again = hasher().hash(phrase) if hasher().check_needs_rehash(person.pass_phrase or "") else None
     with session.writing(db) as connection:
         if again:
-            rows.change_person(connection, person.id, pass_phrase=again)
+            accounts.change_person(connection, person.id, pass_phrase=again)
         return begin(connection, person, device, "signed in")
 
 
@@ -134,14 +134,14 @@ def _short(name: str) -> str:
 def begin(connection: "Connection", person: "Person", device: Device, kind: str, about: str = "") -> str:
     """Begin a session in the caller's transaction, with its line of the history; returns the session's secret."""
     secret = secrets.token_urlsafe(32)
-    rows.sweep(connection, moment(), moment(-_SENT_DAYS))
+    accounts.sweep(connection, moment(), moment(-_SENT_DAYS))
     said = "".join(c for c in device.name[:160] if c.isprintable())
     until = moment(BENCH_DAYS if device.bench else IDLE_DAYS)
-    rows.add_session(
+    accounts.add_session(
         connection,
-        rows.Session(hashed(secret), person.id, moment(), moment(), until, device.bench, said, device.address),
+        accounts.Session(hashed(secret), person.id, moment(), moment(), until, device.bench, said, device.address),
     )
-    rows.log(
+    accounts.log(
         connection, moment(), person.name, kind, "on the bench's tablet" if device.bench else about, device.address
     )
     return secret
@@ -166,14 +166,14 @@ class Program:
 def who_is(db: Path | None, secret: str) -> SignedIn | None:
     """Find whom a session's secret belongs to, while it lasts; being used, it lasts longer."""
     with session.reading(db) as connection:
-        found = rows.session(connection, hashed(secret))
-        person = rows.person(connection, id=found.person, status="active") if found else None
+        found = accounts.session(connection, hashed(secret))
+        person = accounts.person(connection, id=found.person, status="active") if found else None
     now = moment()
     if found is None or person is None or found.until < now:
         return None
     if datetime.fromisoformat(now) - datetime.fromisoformat(found.seen) > timedelta(seconds=_TOUCH_S):
         with session.writing(db) as connection:
-            rows.touch_session(connection, found.key, now, moment(BENCH_DAYS if found.bench else IDLE_DAYS))
+            accounts.touch_session(connection, found.key, now, moment(BENCH_DAYS if found.bench else IDLE_DAYS))
     return SignedIn(person, found)
 
 
@@ -182,7 +182,7 @@ def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Pers
     about = f"pin:{number}"
     guesses.check(about)
     with session.reading(db) as connection:
-        person = rows.person(connection, id=number, status="active") if 0 < number < 2**31 else None
+        person = accounts.person(connection, id=number, status="active") if 0 < number < 2**31 else None
     if person is None or not fits(person.pin, pin[:20]):
         guesses.wrong(about)
         raise Refused("That is not the PIN of that person.")
@@ -205,48 +205,48 @@ def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: st
     prove(person, old, guesses)
     kept = hasher().hash(checked_phrase(new, person.name))
     with session.writing(db) as connection:
-        rows.change_person(connection, person.id, pass_phrase=kept)
-        rows.end_sessions(connection, person.id, but=key)
-        rows.log(connection, moment(), person.name, "changed the pass phrase", "", "")
+        accounts.change_person(connection, person.id, pass_phrase=kept)
+        accounts.end_sessions(connection, person.id, but=key)
+        accounts.log(connection, moment(), person.name, "changed the pass phrase", "", "")
 
 
 def sign_out(db: Path | None, person: "Person", key: str) -> None:
     """End one session of a person."""
     with session.writing(db) as connection:
-        if rows.end_sessions(connection, person.id, key=key):
-            rows.log(connection, moment(), person.name, "signed out", "", "")
+        if accounts.end_sessions(connection, person.id, key=key):
+            accounts.log(connection, moment(), person.name, "signed out", "", "")
 
 
 def sessions_of(db: Path | None, person: int) -> "list[Session]":
     """List a person's sessions, newest first."""
     with session.reading(db) as connection:
-        return rows.sessions(connection, person)
+        return accounts.sessions(connection, person)
 
 
 def of_token(db: Path | None, secret: str) -> Program | None:
     """Find whom a program's key stands for; None where it holds no longer."""
     with session.reading(db) as connection:
-        found = rows.token(connection, hashed(secret))
-        person = rows.person(connection, id=found.person, status="active") if found else None
+        found = accounts.token(connection, hashed(secret))
+        person = accounts.person(connection, id=found.person, status="active") if found else None
     return Program(person, found.scopes) if found and person else None
 
 
 def tokens_of(db: Path | None, person: int) -> "list[Token]":
     """List a person's keys."""
     with session.reading(db) as connection:
-        return rows.tokens(connection, person)
+        return accounts.tokens(connection, person)
 
 
 def refused(db: Path | None, by: str, about: str, address: str) -> None:
     """Write down that somebody was refused what is not theirs."""
     with session.writing(db) as connection:
-        rows.log(connection, moment(), _short(by), "refused", about[:200], address)
+        accounts.log(connection, moment(), _short(by), "refused", about[:200], address)
 
 
 def first_person(db: Path | None, name: str, roles: "list[str]", by: str) -> str | None:
     """Invite the first person of an inventory, and give the secret to enter; None where somebody is on file."""
     with session.reading(db) as connection:
-        if rows.someone(connection):
+        if accounts.someone(connection):
             return None
     try:
         return invite(db, name, roles, by).secret

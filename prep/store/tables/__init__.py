@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from prep.store.tables.ledger import JobRow, MovementRow
     from prep.store.tables.makes import BatchRow, UsageRow
     from prep.store.tables.orders import OrderRow
-    from prep.store.tables.room import InstrumentRow, LocationRow
+    from prep.store.tables.places_and_instruments import InstrumentRow, LocationRow
     from prep.store.tables.school_rules import AgeGroupRow, SchoolRuleRow
     from prep.store.tables.settings import ClosedRow, RuleRow, SettingRow
     from prep.store.tables.solutions import IngredientRow, MethodStepRow, SolutionRow
@@ -51,7 +51,7 @@ _ROWS = {
         "UsageRow",
     ),
     "orders": ("OrderRow",),
-    "room": (
+    "places_and_instruments": (
         "InstrumentRow",
         "LocationRow",
     ),

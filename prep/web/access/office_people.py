@@ -14,7 +14,7 @@ from prep.web.page_request import At, Onward, PageRequest, PageState
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
-    from prep.store.people.rows import Person
+    from prep.store.people.accounts import Person
 
 routes = router()
 ROLES = tuple((role.value, role.value) for role in Role)

@@ -5,7 +5,7 @@ from pydantic import BaseModel
 from prep.reports.stocktake import count_tables, signed_report
 from prep.reports.stocktake.count_view import count_document, entry_document, list_document, progress_document
 from prep.services.people.roles import Right
-from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.api.documents import PROBLEMS, Code, Document, Text
 from prep.web.page_request import At
@@ -112,7 +112,7 @@ def found(here: At, code: Code, new: FoundRequest) -> Document:
 @needs(Right.COUNT)
 def close(here: At, code: Code, how: CloseRequest) -> Document:
     """Close a count: post the differences and sign off, as `prep count close --json`."""
-    done = closing.close(here.db, code, closing.Leave(how.partial, how.as_counted), here.act())
+    done = adjustments.close(here.db, code, adjustments.Leave(how.partial, how.as_counted), here.act())
     return count_document(done.count) | {
         "adjusted": [count_tables.verdict_json(v) for v in done.adjusted],
         "not_counted": done.not_counted,

@@ -18,7 +18,7 @@ from prep.errors import PrepError
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
 from prep.services.stock import bottle_import, changes, codes, listing
-from prep.services.stocktake import closing, stocktake
+from prep.services.stocktake import adjustments, stocktake
 from prep.services.stocktake.entry import How
 from prep.store import database as store
 from prep.store import ledger, migrate
@@ -71,7 +71,7 @@ def count() -> str:
     held = random.choice(listing.list_stock(None, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
     stocktake.enter(None, None, held.code, How(amount=half), act("Ada", DAY))
-    closing.close(None, None, closing.Leave(True, True), act("Ada", DAY))
+    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", DAY))
     return "count"
 
 

@@ -14,7 +14,7 @@ from prep.services.inventory import backup, init, session
 from prep.services.schools import every_school, group_report, school_list, transfer
 from prep.services.schools.school_list import GroupSchool
 from prep.services.stock import changes, listing, orders, places
-from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.store import database as store
 from prep.store.database import open_engine, reading, writing
@@ -253,7 +253,7 @@ def test_who_counts_by_a_login_counts_and_nothing_else(group: list[GroupSchool])
     stocktake.open_count(brandt.db, None, True, ACT)
     stocktake.enter(brandt.db, None, code, How("480 g"), ACT)
     stocktake.found(brandt.db, None, Find("urea", "50 g"), ACT)
-    closed = closing.close(brandt.db, None, closing.Leave(True, True), ACT).count
+    closed = adjustments.close(brandt.db, None, adjustments.Leave(True, True), ACT).count
     assert (closed.opened_by, closed.closed_by) == ("brandt", "brandt")
     made = report.of_count(brandt.db, closed.code, None, DAY)
     assert {one.counted_by for one in made.says.counted} == {"brandt"}

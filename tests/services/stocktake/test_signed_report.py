@@ -10,12 +10,12 @@ from prep.reports.stocktake import signed_report
 from prep.reports.stocktake.count_tables import document
 from prep.services.inventory import backup, init
 from prep.services.stock import changes, found, listing, places, register, waste_bottles
-from prep.services.stocktake import closing, report, stocktake
+from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import How
 from tests.days import act
 
 DAY, END = date(2027, 1, 11), date(2027, 7, 1)
-AS_COUNTED = closing.Leave(False, True)
+AS_COUNTED = adjustments.Leave(False, True)
 
 
 @pytest.fixture
@@ -41,7 +41,7 @@ def bottles(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFa
 
 
 def test_later_jobs_change_nothing_and_earlier_ones_are_refused(bottles: list[str]) -> None:
-    closed = closing.close(None, None, AS_COUNTED, act("Ros", END))
+    closed = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     before = report.of_count(None, "C1", None, END)
     assert before.signed.seal == backup.sealed(None).head
     changes.use(None, bottles[0], "440 g", "", act("Ada", END))
@@ -65,7 +65,7 @@ def test_later_jobs_change_nothing_and_earlier_ones_are_refused(bottles: list[st
 
 def test_what_a_partial_count_left_out_may_still_be_put_on_the_books(bottles: list[str]) -> None:
     changes.receive(None, changes.Receipt("urea", "500 g", 1, lot="L9"), act("Ada", DAY))
-    closing.close(None, None, closing.Leave(True, True), act("Ros", END))
+    adjustments.close(None, None, adjustments.Leave(True, True), act("Ros", END))
     late = changes.receive(None, changes.Receipt("urea", "250 g", 1, lot="L9"), act("Ada", DAY))
     assert late[0].balance == 250_000_000
     with pytest.raises(Refused, match="was signed off by count C1"):
@@ -73,7 +73,7 @@ def test_what_a_partial_count_left_out_may_still_be_put_on_the_books(bottles: li
 
 
 def test_what_was_discarded_in_the_term_is_in_the_turnover(bottles: list[str]) -> None:
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     made = report.of_count(None, "C1", None, END).says
     for turn in made.turnover:
         total = turn.opening + turn.came_in + turn.made - turn.used - turn.discarded + turn.corrected
@@ -89,9 +89,9 @@ def test_what_was_discarded_in_the_term_is_in_the_turnover(bottles: list[str]) -
 def test_entries_that_differ_need_a_third(bottles: list[str]) -> None:
     stocktake.enter(None, None, bottles[4], How(level=5), act("Bo", END))
     with pytest.raises(Refused, match="Have a third entry made"):
-        closing.close(None, None, AS_COUNTED, act("Ros", END))
+        adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     stocktake.enter(None, None, bottles[4], How(level=5), act("Ros", END))
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     made = report.of_count(None, "C1", None, END)
     zinc = next(b for b in made.says.counted if b.books.bottle == bottles[4])
     assert (zinc.times, zinc.amount) == (3, 250_000_000)
@@ -100,14 +100,14 @@ def test_entries_that_differ_need_a_third(bottles: list[str]) -> None:
 
 
 def test_a_bottle_that_was_only_seen_keeps_its_books(bottles: list[str]) -> None:
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     held = next(h for h in listing.list_stock(None, None, None, True, None) if h.code == bottles[3])
     assert (held.balance, held.status) == (500_000_000, "quarantine")
 
 
 def test_a_bottle_found_again_comes_back_as_it_was(bottles: list[str]) -> None:
     stocktake.enter(None, None, bottles[1], How(amount="490 g"), act("Ros", END))
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     held = next(h for h in listing.list_stock(None, None, None, True, None) if h.code == bottles[1])
     assert (held.balance, held.status, held.lot) == (490_000_000, "in service", "L7")
     assert backup.check(None) == []
@@ -130,9 +130,9 @@ def test_entries_that_name_different_places_need_a_third_and_move_the_bottle(bot
     code = bottles[5]
     stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Bo", END))
     with pytest.raises(Refused, match=r"Have a third entry made(.|\n)*at ACID|at ACID(.|\n)*third entry"):
-        closing.close(None, None, AS_COUNTED, act("Ros", END))
+        adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     stocktake.enter(None, None, code, How(amount="500 g", place="ACID"), act("Ros", END))
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     assert listing.show(None, code).bottle.location == "ACID"
     made = report.of_count(None, "C1", None, END).says
     assert next(b for b in made.counted if b.books.bottle == code).stands == "Acid cupboard"
@@ -160,7 +160,7 @@ def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[
     waste_bottles.new(None, "heavy metals", "2.5 L", "PREP", act("Ada", DAY))
     waste_bottles.put(None, "W1", waste_bottles.Put("150 mL", "zinc residues"), act("Ada", DAY))
     register.control(None, "7440-66-6", act("Ada", DAY))
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     first = shown("C1")
     assert [row[:3] for row in first["residues"]] == [("heavy metals", "W1", "zinc residues")]
     assert [(row[0], row[-1]) for row in first["controlled"]] == [
@@ -171,7 +171,7 @@ def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[
     for days in (9, 19):
         stocktake.open_count(None, None, True, act("Ros", END + timedelta(days=days)))
         stocktake.enter(None, None, bottles[0], How(amount="500 g"), act("Ros", END + timedelta(days=days)))
-        closing.close(None, None, closing.Leave(True, True), act("Ros", END + timedelta(days=days)))
+        adjustments.close(None, None, adjustments.Leave(True, True), act("Ros", END + timedelta(days=days)))
     assert [row[2] for row in shown("C2")["residues"]] == ["collected"]
     assert shown("C3")["residues"] == ()
     gone = next(row for row in shown("C2")["before"] if row[0] == "Zinc granules")
@@ -179,6 +179,6 @@ def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[
 
 
 def test_what_was_only_seen_is_not_said_to_be_as_the_books(bottles: list[str]) -> None:
-    closing.close(None, None, AS_COUNTED, act("Ros", END))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     says = {one["bottle"]: one["says"] for one in document(report.of_count(None, "C1", None, END).says)["counted"]}
     assert says[bottles[2]] != "seen, not measured" == says[bottles[3]]

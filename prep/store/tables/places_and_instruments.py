@@ -1,4 +1,4 @@
-"""The room: its instruments and its places."""
+"""Where bottles stand, and what the room measures with."""
 
 from sqlalchemy import Column, Integer
 from sqlmodel import Field
