@@ -26,7 +26,7 @@ from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate, groupby
-from math import lcm
+from math import inf, lcm
 
 from prep.planning.workdays import OrdinalDays
 from prep.records import record
@@ -104,29 +104,15 @@ class Unmet:
 
 @record(frozen=True, slots=True)
 class Batching:
-    """The batches by make date, and what cannot be met. `used_on`: a want's day of use, as an ordinal, by its id."""
+    """The batches by make date, and what cannot be met."""
 
     batches: tuple[Batched, ...]
     unmet: tuple[Unmet, ...]
-    used_on: Mapping[str, int]
-    costs: Costs | None
 
     @property
     def wasted(self) -> int:
         """What is made and not wanted, in nL."""
         return sum(one.left_over for one in self.batches)
-
-    @property
-    def cost(self) -> Fraction | None:
-        """What all of it costs; None without `Costs`."""
-        costs, used_on = self.costs, self.used_on
-        if costs is None:
-            return None
-        held = sum(n * (used_on[ref] - one.make_on.toordinal()) for one in self.batches for ref, n in one.serves)
-        on = costs.make_on
-        makes = sum((costs.make if on is None else Fraction(on(one.make_on)) for one in self.batches), Fraction(0))
-        makes += sum(costs.extra[one.amount] for one in self.batches if one.amount in costs.extra)
-        return makes + costs.wasted * self.wasted + costs.held * held
 
 
 @dataclass(slots=True)
@@ -174,14 +160,13 @@ def batch(
         else:
             pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
     pieces.sort(key=lambda p: (p.group, p.use, p.late, p.id))
-    used_on = {p.id: p.use for p in pieces}
     found: list[Batched] = []
     for _, group in groupby(pieces, key=lambda p: p.group):
         run = list(group)
         prices = _prices(run, volumes, costs) if costs is None or costs.make_on else _always(volumes, costs)
         found += (_batched(run, arc) for arc in _least_cost(run, None if sizes and not whole else work, prices))
-    batches = sorted(found, key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
-    return Batching(tuple(batches), tuple(sorted(unmet, key=lambda u: u.id)), used_on, costs)
+    found.sort(key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
+    return Batching(tuple(found), tuple(sorted(unmet, key=lambda u: u.id)))
 
 
 def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
@@ -281,10 +266,11 @@ def _always(sizes: tuple[int, ...] | None, costs: Costs) -> _Prices:
 
 def _least_cost(pieces: Sequence[_Piece], work: OrdinalDays | None, prices: _Prices) -> list[_Arc]:
     """Find the cheapest batches of one group of wants, in order; `work` where each piece is served by one."""
-    ends = list(accumulate(p.amount for p in pieces))
+    ends, fewest = list(accumulate(p.amount for p in pieces)), _fewest_makes(pieces)
     # In order of cost; of equals what covers most, then large batches. `came` is the chain of arcs that led there.
     labels: list[tuple[int, int, int, int, tuple[_Arc, object] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
+    reached: dict[int, tuple[float, int]] = {}  # how cheaply so much is covered, and from where
     far = _each_as_far_as_it_goes(pieces, ends, prices) if work is None else []
     most = sum(arc.cost for arc in far)
     if len(far) == 1 and most < prices.at_least(ends[-1], makes=2):
@@ -298,16 +284,30 @@ def _least_cost(pieces: Sequence[_Piece], work: OrdinalDays | None, prices: _Pri
             break
         arcs = _far(pieces, ends, covered, prices) if work is None else _runs(pieces, ends, covered, prices, work)
         for arc in arcs:
-            if far and cost + arc.cost + prices.at_least(ends[-1] - arc.end) > most:
+            so_far = cost + arc.cost, -arc.start
+            if so_far >= reached.get(arc.end, (inf, 0)):
+                continue  # as much is covered by batches that cost no more
+            makes = fewest[bisect_right(ends, arc.end)]
+            if far and so_far[0] + prices.at_least(ends[-1] - arc.end, makes) > most:
                 continue  # a known answer costs less, whatever covers the rest
+            reached[arc.end] = so_far
             number += 1
-            heapq.heappush(labels, (cost + arc.cost, -arc.end, -arc.start, number, (arc, came)))
+            heapq.heappush(labels, (so_far[0], -arc.end, -arc.start, number, (arc, came)))
     out: list[_Arc] = []
     step: object = came
     while isinstance(step, tuple):
         out.append(step[0])
         step = step[1]
     return out[::-1]
+
+
+def _fewest_makes(pieces: Sequence[_Piece]) -> list[int]:
+    """Count the makes that the wants from each on take at least, each serving as many as their days allow."""
+    soonest = list(accumulate((piece.early for piece in reversed(pieces)), min))[::-1]
+    fewest = [0] * (len(pieces) + 1)
+    for at in range(len(pieces) - 1, -1, -1):
+        fewest[at] = 1 + fewest[bisect_right(soonest, pieces[at].late)]
+    return fewest
 
 
 def _each_as_far_as_it_goes(pieces: Sequence[_Piece], ends: Sequence[int], prices: _Prices) -> list[_Arc]:

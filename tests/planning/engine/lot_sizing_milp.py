@@ -5,12 +5,12 @@ want, on which day it is made and in which size; how much of each want it serves
 """
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.planning.engine.lot_sizing import Costs, Want
+from prep.planning.engine.lot_sizing import Batching, Costs, Want
 
 TODAY = date(2026, 3, 2)
 
@@ -66,6 +66,15 @@ def random_case(rng: random.Random, most_wants: int = 4, span: int = 10) -> Case
         {sizes[0]: Fraction(rng.choice([2, 10]))} if sizes and rng.random() < 0.4 else {},
     )
     return Case(tuple(wants), rng.choice([1, 2, 4, 7, 30]), sizes, days, TODAY, costs)
+
+
+def cost_of(found: Batching, wants: Iterable[Want], costs: Costs) -> Fraction:
+    """What the batches cost in all, straight from the statement."""
+    used_on = {want.id: want.needed_on for want in wants}
+    held = sum(amount * (used_on[ref] - one.make_on).days for one in found.batches for ref, amount in one.serves)
+    makes = (costs.make if costs.make_on is None else Fraction(costs.make_on(one.make_on)) for one in found.batches)
+    extra = sum(costs.extra.get(one.amount, Fraction(0)) for one in found.batches)
+    return sum(makes, Fraction(0)) + extra + costs.wasted * found.wasted + costs.held * held
 
 
 def least_cost(case: Case) -> tuple[float, set[str], float]:
