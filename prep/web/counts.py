@@ -167,6 +167,8 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
         show=quantities.show,
         places=[(c, n) for c, n in names.items() if c != place],
         found=_found_form(state.count.code, place),
+        how=count_sheet.HELP,
+        blank=count_sheet.FOUND_LINES,
     )
 
 

@@ -128,7 +128,7 @@ _CLAUSE = re.compile(r"(?<=[.;])\s+(?!\d)")
 _COMMAND = re.compile(
     rf"[\s,:;]*\b(?:(?:see|with|use|cure|run|then)\b[\s:]*)*\bprep (?:{_COMMANDS})\b.*$", re.IGNORECASE | re.DOTALL
 )
-_HANGING = re.compile(r"(?:if|once|when|else|another|before|,)\b|$", re.IGNORECASE)
+_HANGING = re.compile(r"(?:if|once|when|else(?! it can be served)|another|before|,)\b|$", re.IGNORECASE)
 """How a clause begins of which nothing is left to do without its command."""
 
 

@@ -11,6 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Response, sync_playwright
 
+from prep.services.people import openid
+from tests.web.provider import CLIENT, SECRET, Provider, new_key, serving
 from tests.web.serving import PATIENCE, start
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -40,6 +42,7 @@ class Served:
     at: str
     browser: Browser
     states: dict[str, Any]
+    provider: Provider
 
     def open(self, role: str, size: str = "desk", script: bool = True, dark: bool = False) -> BrowserContext:
         """A browser of somebody."""
@@ -62,29 +65,37 @@ def follow(leads: Locator) -> None:
 
 @pytest.fixture(scope="module")
 def served() -> Iterator[Served]:
-    """The sample school on a port of its own."""
-    server = start("--sample")
-    found = (re.match(r"  (\w+) +(http\S+)", line) for line in server.said)
-    links = {one[1]: one[2] for one in found if one}
-    at = server.at.replace("127.0.0.1", "localhost")
-    try:
-        with sync_playwright() as driver:
-            browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS, timeout=SLOW)
-            states = {}
-            for role, link in links.items():
-                context = browser.new_context(java_script_enabled=False)
-                context.set_default_timeout(SLOW)
-                page = context.new_page()
-                page.goto(link)
-                page.fill("input[name=phrase]", PHRASE)
-                follow(page.locator("form.box button"))
-                assert page.url.startswith(at)
-                states[role] = context.storage_state()
-                context.close()
-            yield Served(at, browser, states)
-            browser.close()
-    finally:
-        server.stop()
+    """The sample school on a port of its own, with a provider of sign-ins that is on another site."""
+    with serving(new_key()) as provider:
+        with pytest.MonkeyPatch.context() as environment:
+            environment.setenv(openid.ISSUER, provider.issuer)
+            environment.setenv(openid.CLIENT, CLIENT)
+            environment.setenv(openid.SECRET, SECRET)
+            server = start("--sample")
+        found = (re.match(r"  (\w+) +(http\S+)", line) for line in server.said)
+        links = {one[1]: one[2] for one in found if one}
+        at = server.at.replace("127.0.0.1", "localhost")
+        try:
+            with sync_playwright() as driver:
+                browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS, timeout=SLOW)
+                states = {role: _came_in(browser, link, at) for role, link in links.items()}
+                yield Served(at, browser, states, provider)
+                browser.close()
+        finally:
+            server.stop()
+
+
+def _came_in(browser: Browser, link: str, at: str) -> Any:
+    context = browser.new_context(java_script_enabled=False)
+    context.set_default_timeout(SLOW)
+    page = context.new_page()
+    page.goto(link)
+    page.fill("input[name=phrase]", PHRASE)
+    follow(page.locator("form.box button"))
+    assert page.url.startswith(at)
+    state = context.storage_state()
+    context.close()
+    return state
 
 
 PAGES = {
@@ -362,6 +373,41 @@ def test_the_office_invites_and_lets_go(served: Served) -> None:
     assert "/sign-in" in other.url
     guest.close()
     context.close()
+
+
+@_how(("phone", True), ("desk", False))
+def test_the_school_s_account_lets_in(size: str, script: bool, served: Served) -> None:
+    """By an invitation, then by itself; the provider is on another site, as it is at a school."""
+    served.provider.who = f"guest on a {size}"
+    office = served.open("office")
+    page = office.new_page()
+    page.goto("/people")
+    page.fill("input[name=name]", f"Guest on a {size}")
+    page.check("input[value=teacher]")
+    follow(page.get_by_role("button", name="Invite"))
+    link = page.inner_text(".secret")
+    office.close()
+    context = served.browser.new_context(viewport=SIZES[size], java_script_enabled=script, base_url=served.at)
+    context.set_default_timeout(SLOW)
+    guest = context.new_page()
+    guest.goto(link)
+    found = _violations(guest, RULES)
+    follow(guest.get_by_role("link", name="Come in with the school’s account instead"))
+    assert guest.url == f"{served.at}/showings"
+    guest.goto("/me")
+    found += _violations(guest, RULES)
+    follow(guest.get_by_role("button", name="Sign out").first)
+    found += _violations(guest, RULES)
+    follow(guest.get_by_role("link", name="Sign in with the school’s account"))
+    assert guest.url == f"{served.at}/showings"
+    follow(guest.get_by_role("button", name="Sign out").first)
+    served.provider.who = "nobody here"
+    follow(guest.get_by_role("link", name="Sign in with the school’s account"))
+    assert "Ask the office for an invitation." in guest.inner_text("[role=alert]")
+    found += _violations(guest, RULES)
+    assert guest.evaluate(WIDER) <= 0
+    context.close()
+    assert found == []
 
 
 def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:

@@ -226,3 +226,24 @@ def test_a_showing_that_asks_for_leave_is_allowed_on_the_page_and_then_set_out(s
     assert "By the head" in page
     assert "Leave to show it" not in page
     assert technician.send(f"{at}/set-out", {"place": "S3"}, "/me").status_code == 303
+
+
+def _words(text: str) -> set[str]:
+    """The words of a text, but days, which paper writes as the ledger does, and what only heads its pages."""
+    words = set(re.findall(r"[A-Za-z]{2,}|[0-9]{2,}", re.sub(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", " ", text)))
+    return {word.lower() for word in words} - {"page", "working", "aid", "prevail", "movements", "item", "unit", "date"}
+
+
+@pytest.mark.parametrize("what", ["sheet", "report", "history"])
+def test_what_is_printed_from_the_page_has_what_the_paper_has(what: str, signed_in: As) -> None:
+    me = signed_in(Role.AUDITOR)
+    me.send("/counts", {"location": "DIL"}, "/counts")
+    pages = {"sheet": ("/counts/C1/at/DIL", "/counts/C1/sheet.pdf")}
+    pages |= {"report": ("/counts/C1/report", "/counts/C1/report.pdf")}
+    pages |= {"history": ("/history?item=urea", "/history.pdf?item=urea")}
+    shown, paper = (me.get(address) for address in pages[what])
+    page = html.unescape(re.sub(r"<[^>]+>", " ", shown.text))
+    sheet = pypdfium2.PdfDocument(paper.content)
+    printed = " ".join(one.get_textpage().get_text_range() for one in sheet)
+    assert len(_words(printed)) > 10
+    assert _words(printed) - _words(page) == set()

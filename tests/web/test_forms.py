@@ -64,6 +64,10 @@ def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
             "Say it. The office sets where such things usually go, under Settings.",
         ),
         ("Write a day such as 2027-01-12.", "Write a day such as 2027-01-12."),
+        (
+            "Hasten the order. Else it can be served from 2027-01-21 on: prep book move B12 --to DATE",
+            "Hasten the order. Else it can be served from Thu 21 Jan 2027 on.",
+        ),
     ],
 )
 def test_a_sentence_in_the_page_s_words(sentence: str, said: str) -> None:

@@ -26,8 +26,7 @@ def sign_in_with(db: Path | None, account: SchoolAccount, device: Device) -> str
         person = accounts.person(connection, issuer=account.issuer, subject=account.subject, status="active")
         if person is not None:
             return begin(connection, person, device, "signed in", BY_IT)
-    refused(db, account.name or account.subject, f"an account of the school that is nobody's: {account.subject}",
-            device.address)  # fmt: skip
+    refused(db, account.subject, f"an account of the school that is nobody's{_called(account)}", device.address)
     raise Refused(NOBODYS)
 
 
@@ -45,8 +44,8 @@ def accept_with(db: Path | None, secret: str, account: SchoolAccount, device: De
             _link(connection, person, account, device.address)
             return begin(connection, person, device, "took up the invitation", BY_IT)
     except Refused as problem:
-        refused(db, account.name or account.subject, f"an invitation, by an account of the school: {problem}",
-                device.address)  # fmt: skip
+        why = f"an invitation, by an account of the school{_called(account)}: {problem}"
+        refused(db, account.subject, why, device.address)
         raise
 
 
@@ -80,6 +79,11 @@ def unlink(db: Path | None, number: int, by: str, address: str, key: str | None 
         accounts.log(
             connection, moment(), by, "unlinked the school's account", f"{person.name}: {person.subject}", address
         )
+
+
+def _called(account: SchoolAccount) -> str:
+    """Write what the provider calls somebody: no more than a hint, for it is not the name on file."""
+    return f" ({account.name})" if account.name else ""
 
 
 def _free(connection: "Connection", person: "Person", account: SchoolAccount) -> None:
