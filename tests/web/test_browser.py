@@ -34,6 +34,11 @@ SMALL = """() => [...document.querySelectorAll('a, button, input, select, summar
   .map((e) => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
   .filter(([, r]) => r.width > 0 && r.height < 24).map(([html]) => html)"""
 
+LITTLE = """() => [...document.querySelectorAll('.bench main *')]
+  .filter((e) => e.offsetParent && [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()))
+  .filter((e) => parseFloat(getComputedStyle(e).fontSize) < 18).map((e) => e.outerHTML.slice(0, 90))"""
+"""What is written in less than 18 px at the bench."""
+
 
 @dataclass
 class Served:
@@ -145,6 +150,7 @@ def test_no_page_keeps_anybody_out(role: str, served: Served) -> None:
         page.goto(path)
         found += [(path, *wrong) for wrong in _violations(page, RULES)]
         found += [(path, "a small target", html) for html in page.evaluate(SMALL)]
+        found += [(path, "small at the bench", html) for html in page.evaluate(LITTLE)]
         page.emulate_media(color_scheme="dark")
         found += [(path, "dark", *wrong) for wrong in _violations(page, CONTRAST)]
         page.emulate_media(color_scheme="light")
