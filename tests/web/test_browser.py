@@ -397,20 +397,26 @@ def test_the_school_s_account_lets_in(size: str, script: bool, served: Served) -
     context.set_default_timeout(SLOW)
     guest = context.new_page()
     guest.goto(link)
-    found = _violations(guest, RULES)
+    found: list[tuple[str, str]] = []
+
+    def look() -> None:
+        if script:  # which the library needs as well
+            found.extend(_violations(guest, RULES))
+
+    look()
     follow(guest.get_by_role("link", name="Come in with the school’s account instead"))
     assert guest.url == f"{served.at}/showings"
     guest.goto("/me")
-    found += _violations(guest, RULES)
+    look()
     follow(guest.get_by_role("button", name="Sign out").first)
-    found += _violations(guest, RULES)
+    look()
     follow(guest.get_by_role("link", name="Sign in with the school’s account"))
     assert guest.url == f"{served.at}/showings"
     follow(guest.get_by_role("button", name="Sign out").first)
     served.provider.who = "nobody here"
     follow(guest.get_by_role("link", name="Sign in with the school’s account"))
     assert "Ask the office for an invitation." in guest.inner_text("[role=alert]")
-    found += _violations(guest, RULES)
+    look()
     assert guest.evaluate(WIDER) <= 0
     context.close()
     assert found == []
