@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 from prep.errors import PrepError
@@ -149,12 +150,17 @@ def _without_commands(sentence: str) -> str:
 
 def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
     """Rewrite a command's sentence for a page: options by their labels, no commands."""
+    return _in_words(sentence, tuple((f.option, f.label) for f in fields if f.option))
+
+
+@lru_cache(maxsize=2000)
+def _in_words(sentence: str, options: tuple[tuple[str, str], ...]) -> str:
+    """Rewrite a sentence once: a page that is looked at again says the same ones."""
     for pattern, instead in _WAYS:
         sentence = re.sub(pattern, instead, sentence)
     sentence = _without_commands(sentence)
-    for one in sorted(fields, key=lambda f: -len(f.option)):
-        if one.option:
-            sentence = re.sub(rf"{re.escape(one.option)}(?![\w-])", f"“{one.label}”", sentence)
+    for option, label in sorted(options, key=lambda pair: -len(pair[0])):
+        sentence = re.sub(rf"{re.escape(option)}(?![\w-])", f"“{label}”", sentence)
     sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
     sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
     sentence = sentence.rstrip(";,: ")
