@@ -158,6 +158,8 @@ _PERCENT = {
 _WORDS = {
     **dict.fromkeys(("vol", "vols", "volume", "volumes", "vol."), (StrengthKind.VOLUMES, Decimal(1))),
     "ppm": (StrengthKind.PPM, Decimal(1)),
+    **dict.fromkeys(("ppm w/w", "ppm m/m", "ppm (w/w)"), (StrengthKind.PPM, Decimal(1))),
+    **dict.fromkeys(("ppm w/v", "ppm m/v", "ppm (w/v)"), (StrengthKind.G_PER_L, Decimal("0.001"))),
     "ppb": (StrengthKind.PPM, Decimal("0.001")),
     "molar": (StrengthKind.MOL_PER_L, Decimal(1)),
     "molal": (StrengthKind.MOL_PER_KG, Decimal(1)),

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pint import UnitRegistry
 
 _UNIT = re.compile(r"[A-Za-zµμ]+3?(?:\s*/\s*[A-Za-zµμ]+3?)?")
-_PER = re.compile(r"([A-Za-zµμ]+)\s*[\s.·*]?\s*(?:([dc]m)\s*\^?[-−⁻][3³]|(m?[Ll]|kg)\s*\^?[-−⁻][1¹])")
+_PER = re.compile(r"([A-Za-zµμ]+)\s*[\s.·*]?\s*(?:([dc]?m)\s*\^?[-−⁻][3³]|(m?[Ll]|kg)\s*\^?[-−⁻][1¹])")
 _PREFIXES = {
     "": "1",
     "k": "1000",
@@ -36,6 +36,7 @@ _WORDS = {
     "[volume]": {
         "0.000001": "UL microlitre microlitres microliter microliters",
         "0.001": "ML Ml mls MLS cm3 CM3 cc CC ccm millilitre millilitres milliliter milliliters",
+        "1000": "m3 M3",
         "1": "dm3 DM3 ltr ltrs Ltr LTR litre litres liter liters Litre Litres Liter Liters",
     },
     "[substance]": {"1": "mole moles", "0.001": "millimole millimoles"},
@@ -56,7 +57,7 @@ class UnitMeaning:
 @lru_cache(maxsize=1024)
 def unit_of(unit: str) -> UnitMeaning | None:
     """Read a unit expression; None if it is no unit of the prep room's."""
-    unit = unit.strip().rstrip(".").replace("cm³", "cm3").replace("dm³", "dm3").replace("^3", "3")
+    unit = unit.strip().rstrip(".").replace("m³", "m3").replace("^3", "3")
     if per := _PER.fullmatch(unit):  # mol dm-3, g L-1
         unit = f"{per[1]}/{per[2]}3" if per[2] else f"{per[1]}/{per[3]}"
     if not _UNIT.fullmatch(unit):

@@ -6,11 +6,12 @@ from fractions import Fraction
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
-from prep.chemistry.model import InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
+from prep.chemistry.model import Form, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
 from prep.chemistry.preparation.method import IN_BEAKER
 from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
 from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
+from prep.chemistry.strength.into_water import own_way
 
 _ROOM_LEFT = Fraction(19, 20)
 """Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
@@ -84,10 +85,24 @@ class Writer:
         elif kind is StepKind.DISSOLVE:
             self._in_beaker = True
             most = self._about(Fraction(step.share or 0))
-            said = f"Dissolve it in about {most} of {self._warm(step)} in a beaker, stirring."
+            said = (
+                self._by_its_own_way(most)
+                or f"Dissolve it in about {most} of {self._warm(step)} in a beaker, stirring."
+            )
         else:
             said = self._saturated(step) or _plain(step, self.bench.named)
         return [Step(said, kind=kind)] if said else []
+
+    def _by_its_own_way(self, most: str) -> str:
+        """Say how a solid goes in that is not just stirred into cold water; empty where a method of its own says it."""
+        if self.work.solution.method_steps:
+            return ""
+        solids = (self.bench.substances.get(portion.item) for portion in self.work.portions)
+        ways = (own_way(one.formula, one.code) for one in solids if one is not None and one.form is Form.SOLID)
+        way = next((found for found in ways if found), None)
+        if way is None:
+            return ""
+        return f"{_capital(way.reason)}: {way.instead}; in a beaker, with about {most} of {self.liquid} in all."
 
     def _saturated(self, step: MethodStep) -> str:
         """Say how a saturated solution is shaken where its method leaves it open, and that solid remains."""

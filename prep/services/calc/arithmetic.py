@@ -114,6 +114,8 @@ def _dilute(asked: Dilution) -> Answer:
     made_ml = quantities.volume_ml(asked.volume) if asked.volume is not None else None
     take_ml = quantities.volume_ml(asked.take) if asked.take is not None else None
     about = about_named(asked.of, held, asked.density)
+    if asked.of:
+        refuse_no_solution(asked.of, held or wanted)
     if wanted is not None and wanted.kind is StrengthKind.TIMES and (held is None or held.kind is not wanted.kind):
         return _one_in(asked, held, wanted.value, made_ml, take_ml)
     given = [one is not None for one in (held, wanted, made_ml, take_ml)]
@@ -226,13 +228,29 @@ def order_of_mixing(
         strong = held.value >= _CORROSIVE_MOL_PER_L
     else:
         strong = held.kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V) and held.value >= _CORROSIVE_PCT
-    if not strong:
-        return ()
     if of is None:
-        return ("If it is an acid or an alkali: pour it slowly into the water, with stirring; never water into it.",)
-    from prep.services.calc.mixing_cautions import cautions
+        say = "If it is an acid or an alkali: pour it slowly into the water, with stirring; never water into it."
+        return (say,) if strong else ()
+    from prep.services.calc.mixing_cautions import alkali_into_water, cautions, not_with_water
 
-    return cautions(find_substance(of), held, "dilute", moles, volume_ml)
+    one = find_substance(of)
+    found = (*cautions(one, held, "dilute", moles, volume_ml), *alkali_into_water(one)) if strong else ()
+    return (*not_with_water(one), *found)
+
+
+def refuse_no_solution(of: str, strength: Strength | None) -> None:
+    """Refuse to dilute or mix what water holds no solution of: see `mixing_cautions.no_solution`. Raises PrepError.
+
+    An element by mass, `1000 mg/L Cu`, is a standard of its ion.
+    """
+    from prep.services.calc.mixing_cautions import no_solution
+
+    one = find_substance(of)
+    by_mass = strength is not None and strength.kind in (StrengthKind.PPM, StrengthKind.G_PER_L)
+    if by_mass and one.formula and len(composition(one.formula)) == 1:
+        return
+    if why := no_solution(one):
+        raise PrepError(f"There is no solution of {one.name} in water to take: {why}.")
 
 
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:

@@ -10,7 +10,15 @@ from prep.chemistry.strength import alcohol, dilution
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer, about_named, in_ml, led_by, order_of_mixing, strength_json
+from prep.services.calc.arithmetic import (
+    Answer,
+    about_named,
+    in_ml,
+    led_by,
+    order_of_mixing,
+    refuse_no_solution,
+    strength_json,
+)
 from prep.services.calc.named_substance import strength_named, substance_named
 
 
@@ -39,6 +47,8 @@ def _blend(asked: Blend) -> Answer:
     if len(asked.portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
     portions = quantities.portions(asked.portions)
+    if asked.of:
+        refuse_no_solution(asked.of, portions[0][1])
     made = dilution.blend(portions, about=about)
     strongest = max(portions, key=lambda portion: portion[1].value)[1]
     typed = [portion.partition(" of ")[2] for portion in asked.portions]

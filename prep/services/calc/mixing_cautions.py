@@ -7,14 +7,16 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from prep.chemistry import quantities, spelling
+from prep.chemistry.formula.formulas import composition, same_solute
 from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
+from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
 from prep.safety.clp.composition import at_strength
 from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import matches
-from prep.services.calc.named_substance import substance_named
+from prep.services.calc.named_substance import shipped, substance_named
 
 _TOPICS = ("order of mixing", "heat", "fumes")
 _TRACE = {StrengthKind.PPM: 1000, StrengthKind.G_PER_L: 1, StrengthKind.MOL_PER_L: 0.01}
@@ -120,6 +122,55 @@ def never_together(texts: Sequence[str], *, titrated: bool = False, heading: str
         [f"{heading}: {line.text}" for line in found],
         {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]},
     )
+
+
+def no_solution(one: Substance) -> str:
+    """Tell why no bottle holds a solution of something in water; empty where one may, or where the solvent is another.
+
+    It reacts with water, in no hydrate that goes in; it is a metal or a mineral that does not dissolve; or a gas of
+    which water holds some thousandths of a mole in a litre.
+    """
+    found = obstacle(one.formula, one)
+    if found is None or found.verdict is WaterVerdict.OTHER_SOLVENT:
+        return ""
+    others = (other.formula for other in shipped().substances.values() if other.formula)
+    if found.verdict is WaterVerdict.REACTS and any(
+        other != one.formula and same_solute(other, one.formula) for other in others if one.formula
+    ):
+        return ""
+    if found.verdict is WaterVerdict.INSOLUBLE and _may_be_in_oil(one):
+        return ""
+    if found.verdict is WaterVerdict.GAS and one.formula not in _SCARCELY_SOLUBLE:
+        return ""
+    return found.reason if found.verdict is not WaterVerdict.GAS else "it is a gas that water hardly dissolves"
+
+
+def not_with_water(one: Substance) -> tuple[str, ...]:
+    """Say that the solvent is not water, of what does not mix with it or is dissolved in ethanol; else nothing.
+
+    Iodine, which iodide keeps in solution, is diluted with water.
+    """
+    found = obstacle(one.formula, one)
+    if found is None:
+        return ()
+    if not ((found.verdict is WaterVerdict.INSOLUBLE and _may_be_in_oil(one)) or "in ethanol" in found.instead):
+        return ()
+    return (f"Not with water, but with the solvent that it is in: {one.name}: {found.reason}.",)
+
+
+def alkali_into_water(one: Substance) -> tuple[str, ...]:
+    """Tell how a strong solution of a caustic alkali is diluted: common practice, no source."""
+    if one.solute not in ("sodium-hydroxide", "potassium-hydroxide"):
+        return ()
+    return ("Pour the alkali into the water, slowly and with stirring: it grows hot as it is diluted.",)
+
+
+_SCARCELY_SOLUBLE = ("O2", "H2", "N2", "CH4", "C4H10", "C3H8")
+
+
+def _may_be_in_oil(one: Substance) -> bool:
+    """Tell whether something is in solution in a solvent that is not water: all that is of carbon and hydrogen."""
+    return not one.formula or {"C", "H"} <= composition(one.formula).keys() or one.formula == "S"
 
 
 @contextmanager

@@ -247,11 +247,9 @@ def strength_said(text: str) -> Strength | None:
 
 def solution_strength(name: str) -> NamedStrength | None:
     """Find the solute and strength of a shipped solution by its name alone: `vinegar`; None for any other text."""
-    from prep.services.catalogue.seed import read_catalogue
-
-    if any(c.isdigit() for c in name) or substance_named(name):
+    if any(c.isdigit() for c in name) or spelling.key(name) == "water" or substance_named(name):
         return None
-    found = read_catalogue(seed_data()).solutions.get(_solution_named(name))
+    found = _shipped_solutions().solutions.get(_solution_named(name))
     return (
         NamedStrength(found.solute, found.strength) if found is not None and found.solute and found.strength else None
     )
@@ -259,10 +257,16 @@ def solution_strength(name: str) -> NamedStrength | None:
 
 def _solution_named(name: str) -> str:
     """Find the code of the shipped solution of that name; empty where there is none, or more than one."""
+    found = candidates(name, _shipped_solutions(), only="solution")
+    return found[0].code if len(found) == 1 else ""
+
+
+@cache
+def _shipped_solutions() -> Catalogue:
+    """Read everything shipped, once: it takes as long as a whole calculation."""
     from prep.services.catalogue.seed import read_catalogue
 
-    found = candidates(name, read_catalogue(seed_data()), only="solution")
-    return found[0].code if len(found) == 1 else ""
+    return read_catalogue(seed_data())
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

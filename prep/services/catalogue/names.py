@@ -12,6 +12,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import Search
+from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def find_item(
     catalogue: Catalogue,
     *,
     only: Only = None,
-    held: Collection[str] = (),
+    held: Collection[str] | None = None,
 ) -> Item:
     """Find the one item of a name; raises PrepError as `choose_item`."""
     return choose_item(name, catalogue, only=only, held=held).item
@@ -58,14 +59,16 @@ def choose_item(
     catalogue: Catalogue,
     *,
     only: Only = None,
-    held: Collection[str] = (),
+    held: Collection[str] | None = None,
 ) -> Chosen:
     """Choose the one item of a name, of those `only` asks for, and tell what else it may mean.
 
-    Of several the one that is among the `held` codes is taken; where none is held, the hydrate, grade or buffer that
-    is usual. Raises PrepError naming near matches, or the several that fit.
+    Of several the one that is among the `held` codes is taken (None: those held as the catalogue says); where none
+    is held, the hydrate, grade or buffer that is usual. Raises PrepError naming near matches, or the several that fit.
     """
     wanted = name.strip()
+    if held is None:
+        held = catalogue.held if isinstance(catalogue, OnFile) else ()
     every = found = _candidates(wanted, catalogue, only)
     read_as = ""
     if not found and (right := without_slips(wanted, catalogue)) != wanted:

@@ -11,8 +11,9 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.route_finding import Making
+from prep.chemistry.strength.into_water import obstacle
 from prep.errors import PrepError
-from prep.services.catalogue.names import find_alike, find_item
+from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.store import queries, seeding
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) 
     except PrepError:
         solution = _solution(name, catalogue)
         if solution is None:
+            _ask_which(name, catalogue)
             _refuse_bare_per_cent(name, catalogue)
             if nothing := _NOTHING.search(name):
                 raise PrepError(f"{nothing[0]} is no strength to make; it is more than nothing.") from None
@@ -51,6 +53,10 @@ def solution_named(name: str, catalogue: Catalogue, held: Collection[str] = ()) 
     with_it = replace(catalogue, solutions={**catalogue.solutions, solution.code: solution})
     making = Making(with_it)
     if not making.routes(solution.code):
+        bought = [catalogue.substances[code] for code in solution.made_from]
+        for one in bought:
+            if way := obstacle(one.formula, one, catalogue.substances.values()):
+                raise PrepError(way.sentence(one.name))
         raise PrepError(next(iter(making.problems[solution.code]), f"Nothing on file makes {solution.name}."))
     return NamedSolution(with_it.item(solution.code), with_it)
 
@@ -103,6 +109,25 @@ def _solution(name: str, catalogue: Catalogue) -> Solution | None:
         usual_nl=0,
         sources={**near.sources, "strength": _PRACTICE, "shelf": shelf},
     )
+
+
+def _ask_which(name: str, catalogue: Catalogue) -> None:
+    """Ask which is meant where the solute of a strength may be several things of which none is usual.
+
+    Raises PrepError: with the reason and the way, where one of them cannot go into water.
+    """
+    try:
+        named = quantities.component(name)
+    except PrepError:
+        return
+    found = [one.substance for one in candidates(named.what, _bought(catalogue)) if one.substance]
+    if len(found) < 2:
+        return
+    for one in found:
+        if (way := obstacle(one.formula, one, found)) and way.instead:
+            raise PrepError(way.sentence(one.name))
+    codes = ", ".join(sorted(one.code for one in found))
+    raise PrepError(f'"{named.what[:60]}" may be {codes}; give one of these codes with the strength.')
 
 
 def _refuse_bare_per_cent(name: str, catalogue: Catalogue) -> None:

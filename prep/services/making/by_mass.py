@@ -76,7 +76,9 @@ def instructions(db: Path | None, solution: str, mass: str, source: str | None, 
         refuse_making(connection, item.solution, snapshot)
     made = item.solution
     strength = _by_mass(made)
-    sources = _sources(made, catalogue.substances, source and find_item(source, catalogue, only="substance").code)
+    held = {bottle.item for bottle in snapshot.bottles if bottle.amount}
+    wanted = source and find_item(source, catalogue, only="substance", held=held).code
+    sources = _sources(made, catalogue.substances, wanted)
     ways = [_way(made, strength, mass_g, one, snapshot) for one in sources]
     return min(ways, key=lambda way: bool(way.missing))
 

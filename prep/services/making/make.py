@@ -197,7 +197,7 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     bottle = source and next((b for b in snapshot.bottles if b.code in (source.strip(), source.strip().upper())), None)
     if bottle:
         snapshot, source = _only(snapshot, bottle), bottle.item
-    wanted = source and find_item(source, snapshot.catalogue).code
+    wanted = source and find_item(source, snapshot.catalogue, held=_held(snapshot)).code
     single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
     missing = []
     for lack in single.missing:
@@ -216,6 +216,10 @@ def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
         raise PrepError(f"--from: bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it.")
     others = tuple(one for one in snapshot.bottles if one.item != bottle.item)
     return replace(snapshot, bottles=(bottle, *others))
+
+
+def _held(snapshot: Snapshot) -> set[str]:
+    return {bottle.item for bottle in snapshot.bottles if bottle.amount}
 
 
 def _came_out(made: Instructions, came: str | None) -> Instructions:
@@ -253,7 +257,7 @@ def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
         item = find_item(bottle.item, snapshot.catalogue)
         return TakenAmount(item.code, item.amount(amount), bottle.code)
     name, made, day = place.partition("@")
-    item = find_item(name, snapshot.catalogue)
+    item = find_item(name, snapshot.catalogue, held=_held(snapshot))
     since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
     return TakenAmount(item.code, item.amount(amount), since=since)
 

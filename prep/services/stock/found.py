@@ -61,7 +61,10 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
         known = bottle.item is not None and _is_on_file(bottle.item, catalogue)
         if not known and not (bottle.item or note):
             raise PrepError("Say what can be said of it: what its label says, or --note what it looks like.")
-        thing = find_item(bottle.item, catalogue) if known and bottle.item else _unknown(bottle, note, catalogue)
+        if known and bottle.item:
+            thing = find_item(bottle.item, catalogue, held=queries.items_held(connection))
+        else:
+            thing = _unknown(bottle, note, catalogue)
         never_kept(connection, thing.code)
         base = thing.amount(bottle.amount)
         strength = on_label(thing, bottle.strength, catalogue) if bottle.strength else None

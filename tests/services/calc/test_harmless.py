@@ -8,6 +8,7 @@ import pytest
 
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, dilute, minding
+from prep.services.calc.equilibrium import ph
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.weighing import Weighing, dissolve
 
@@ -40,6 +41,9 @@ copper oxide 0.1 M: does not dissolve in water
 marble chips 1 M: does not dissolve in water
 sulfur 0.1 M: does not dissolve in water
 stearic acid 0.1 M: does not dissolve in water
+superabsorbent polymer 1 % w/v: it swells with water to a gel
+ice 1 % w/v: it melts to water
+picric acid 0.1 M: more than dissolves
 zinc 0.1 M: a metal does not dissolve in water
 limonene 1 % v/v: does not mix with water
 dichloromethane 1 M: does not mix with water
@@ -109,3 +113,36 @@ def test_bleach_says_what_it_must_never_meet() -> None:
 def test_peroxide_is_not_blended_with_acetone() -> None:
     with pytest.raises(PrepError, match="two substances"):
         blend(Blend(("100 mL of 100 vol peroxide", "100 mL of acetone")))
+
+
+@pytest.mark.parametrize(
+    ("source", "why"),
+    [
+        ("sodium 1 M", "it reacts dangerously with water"),
+        ("calcium carbide 1 M", "it reacts dangerously with water"),
+        ("white phosphorus 1 M", "it does not dissolve in water"),
+        ("CuO 1 M", "it does not dissolve in water"),
+        ("oxygen 1 M", "a gas that water hardly dissolves"),
+    ],
+)
+def test_what_is_in_no_solution_is_neither_diluted_nor_blended(source: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        dilute(Dilution(source, "0.1 M", "1 L"))
+    with pytest.raises(PrepError, match=why):
+        blend(Blend((f"10 mL of {source}", "10 mL of water")))
+
+
+def test_the_solvent_and_the_order_are_said_where_they_apply_to_a_dilution() -> None:
+    for source, target in (("toluene 50 % v/v", "10 % v/v"), ("phenolphthalein 1 % w/v", "0.1 % w/v")):
+        assert "Not with water" in "\n".join(dilute(Dilution(source, target, "1 L")).says)
+    assert "Pour the alkali into the water" in "\n".join(dilute(Dilution("50 % w/w NaOH", "2 M", "1 L")).says)
+    assert len(dilute(Dilution("1000 mg/L Cu", "5 mg/L", "100 mL")).says) == 1
+    for source, target in (("NaOH 0.1 M", "0.01 M"), ("iodine 0.05 M", "0.005 M"), ("aluminium chloride 1 M", "0.1 M")):
+        assert len(dilute(Dilution(source, target, "1 L")).says) == 1, source
+
+
+def test_cyanide_and_acid_never_meet_though_neither_is_kept() -> None:
+    """49 CFR 177.848(c): cyanides and acids."""
+    says = "\n".join(ph(["sodium cyanide 0.1 M", "HCl 0.1 M"], "25", False).says)
+    assert "NEVER TOGETHER" in says
+    assert "hydrogen cyanide" in says

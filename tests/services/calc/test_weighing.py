@@ -83,6 +83,11 @@ def test_what_is_on_no_shelf_goes_by_the_rules_of_solubility(formula: str, why: 
         ("starch", "1 % w/v", "boiling water"),
         ("agar", "2 % w/v", "boil"),
         ("gelatine", "5 % w/v", "60 degC"),
+        ("cornflour", "1 % w/v", "boiling water"),
+        ("red cabbage", "10 % w/v", "strain it"),
+        ("nutrient agar powder", "2.8 % w/v", "boil until it is clear"),
+        ("soap flakes", "1 % w/v", "70 degC"),
+        ("yeast", "10 % w/v", "lukewarm water"),
     ],
 )
 def test_what_cold_water_spoils_goes_in_by_its_own_way(of: str, to: str, way: str) -> None:

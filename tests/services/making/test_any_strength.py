@@ -49,8 +49,27 @@ def test_what_is_no_strength_of_anything(name: str) -> None:
     [
         ("hydrochloric acid 13 mol/L", "nothing on file that holds its solute is strong enough"),
         ("HCl 0 M", "0 M is no strength to make"),
+        ("aluminium chloride 0.1 M", "reacts dangerously with water .EUH014.; take Aluminium chloride hexahydrate"),
+        ("calcium sulfate 0.01 % w/v", "may be calcium-sulfate-2-water, plaster-of-paris; give one of these codes"),
+        ("hexane 1 % v/v", "it does not mix with water"),
+        # 0.1 mol/L is 22.9 g/L; 12.7 g/L dissolve: from memory: CRC Handbook of Chemistry and Physics
+        ("picric acid 0.1 M", "the limit is 1.27 g"),
     ],
 )
 def test_a_strength_that_cannot_be_made_says_why(name: str, told: str) -> None:
     with pytest.raises(PrepError, match=told):
         make.instructions(None, name, "100 mL", None, DAY)
+
+
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [
+        ("cornflour 1 % w/v", "stir it to a cream with a little cold water, pour that into boiling water"),
+        ("soap flakes 0.5 % w/v", "stir it into water of about 70 degC"),
+        ("phenanthroline 0.01 M", "dissolve it in a little ethanol"),
+    ],
+)
+def test_what_is_not_stirred_into_cold_water_goes_in_by_its_own_way(name: str, how: str) -> None:
+    said = " ".join(step.text for step in make.instructions(None, name, "500 mL", None, DAY).batch.steps)
+    assert how in said
+    assert "Dissolve it in about" not in said

@@ -1,0 +1,66 @@
+"""A strength or a name as written is the same to every command: each phrase with what it is, worked out by hand."""
+
+import pytest
+
+from prep.resources import seed_data
+from prep.services.calc import own_room
+from prep.services.calc.arithmetic import Dilution, convert, dilute
+from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
+from prep.services.calc.mixed_portions import Blend, blend
+from prep.services.calc.named_substance import choose_form
+from prep.services.calc.weighing import Weighing, dissolve
+from prep.services.catalogue.names import find_item
+from prep.services.catalogue.seed import read_catalogue
+
+ON_FILE = read_catalogue(seed_data())
+G_MOL = 39.997  # of sodium hydroxide: IUPAC standard atomic weights
+
+AS_WRITTEN = [
+    *(
+        (one, 0.1)
+        for one in ("0.1M", ".1 M", "0.10 mol/L", "0.1 mol/l", "0.1 mol dm-3", "0.1 mol dm^-3", "0.1 mol/dm3")
+    ),
+    *((one, 0.1) for one in ("0.1 mol L-1", "0.1 mol·L⁻¹", "0.1 mol dm⁻³", "100 mM", "100mmol/l", "100 mmol dm-3")),
+    *((one, 0.1) for one in ("M/10", "N/10", "0.1 N", "0.1 eq/L", "100 meq/L", "0.1 molar", "0.1 normal", "1e-1 M")),
+    *((one, 0.1) for one in ("0.1 moles per litre", "0.1 mol per dm3", "100 umol/mL", "100 millimolar", "100 mol/m3")),
+    *((one, 4 / G_MOL) for one in ("4 g/L", "4 g/dm3", "4 g dm-3", "4 g per litre", "4 mg/mL", "4000 mg/L", "4 kg/m3")),
+    *((one, 4 / G_MOL) for one in ("400 mg/dL", "0.4 g/100 mL", "0.4 g per 100 mL", "0.4 g/100 cm3", "0.4 % w/v")),
+    *((one, 4 / G_MOL) for one in ("0.4% m/v", "0.4 % (w/v)", "4000 ppm", "4000 ppm w/v")),
+    ("5 per cent w/v", 50 / G_MOL),
+    # 10 % w/w is 1.1089 g/mL: CRC Handbook of Chemistry and Physics, 102nd ed.
+    ("10 % w/w", 110.89 / G_MOL),
+    ("10% m/m", 110.89 / G_MOL),
+]
+
+
+@pytest.mark.parametrize(("said", "mol_per_l"), AS_WRITTEN)
+def test_a_strength_is_the_same_to_every_command(said: str, mol_per_l: float) -> None:
+    close = pytest.approx(mol_per_l, rel=5e-3)
+    assert convert(said, "NaOH", "mol/L", None, 1).document["strength"]["value"] == close
+    taken = dilute(Dilution(said, "1 mmol/L", "1 L", of="NaOH")).document["take"]["value"]
+    assert 1 / taken == close
+    weighed = dissolve(Weighing(target=said, volume="1 L", of="sodium hydroxide", assay="100")).document["mass"]
+    assert weighed["value"] / G_MOL == close
+    half = blend(Blend((f"100 mL of {said}", "100 mL of water"), of="NaOH")).document["strength"]
+    made = convert(f"{half['value']} {half['unit']}", "NaOH", "mol/L", None, 1).document["strength"]["value"]
+    assert 2 * made == pytest.approx(mol_per_l, rel=2e-2)  # 10 % contracts
+    for typed in (f"NaOH {said}", f"{said} NaOH"):
+        assert 10 ** (ph([typed], "25", True).document["ph"] - 13.997) == close
+    asked = EndpointQuestion(dish="10 mL", of=[f"{said} NaOH"], add=["HCl 1 mol/L"], target="7", ideal=True)
+    assert endpoint(asked).document["volume"]["value"] / 10 == close
+
+
+SAID = (
+    "copper sulfate pentahydrate;copper(II) sulphate 5-hydrate;CuSO4.5H2O;7758-99-8;copper sulphate;caustic soda;"
+    "bicarb;bleach;IMS;conc HCl;glacial acetic;.880 ammonia;100 vol peroxide;sodum chloride;table salt;washing soda;"
+    "meths;potassium permanganate;Condy's crystals;zinc, granulated;hydrochloric acid conc;sulphuric acid;"
+    "nickel sulphate;marble chips;magnesium ribbon;iron filings;Mohr's salt;Epsom salts;plaster of Paris;vitamin C;"
+    "KHP;hypo;aspirin;ethanoic acid;propanone;oxalic acid;iron(III) chloride;cobalt chloride;Rochelle salt;potash alum"
+)
+
+
+@pytest.mark.parametrize("said", SAID.split(";"))
+def test_a_name_is_the_same_to_the_calculator_and_to_the_shelves(said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(own_room, "items_held", frozenset)
+    shelved = find_item(said, ON_FILE, only="substance")
+    assert choose_form(said).substance.code == shelved.code
