@@ -94,3 +94,11 @@ def test_beyond_the_tables() -> None:
     found = densities.density("NaCl", Decimal("26.4"))
     assert float(found.g_ml) == pytest.approx(1.2005, abs=0.001)
     assert found.source.startswith("extrapolated")
+
+
+# From memory: Perry's Chemical Engineers' Handbook, densities of aqueous methanol at 20 degC (International Critical
+# Tables), where the table on file is of the CRC Handbook.
+@pytest.mark.parametrize(("pct", "g_ml"), [(10, 0.9815), (30, 0.9515), (50, 0.9156), (80, 0.8469), (90, 0.8202)])
+def test_methanol_agrees_with_another_handbook(pct: int, g_ml: float) -> None:
+    found = densities.density("CH3OH", Decimal(pct))
+    assert float(found.g_ml) == pytest.approx(g_ml, abs=float(found.error_g_ml))
