@@ -232,16 +232,10 @@ def new_demo(
 
 def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
     """Say what was added, or every mistake. Raises PrepError where there is one."""
+    from prep.reports.demo.added import added_document, show_added
+
     if as_json:
-        common.show_json(
-            {
-                "added": bool(done.demo) and not dry_run,
-                "demo": done.demo.code if done.demo else None,
-                "name": done.demo.name if done.demo else None,
-                "new_solutions": [one.code for one in done.solutions],
-                "mistakes": list(done.mistakes),
-            }
-        )
+        common.show_json(added_document(done, dry_run=dry_run))
     if done.demo is None:
         if dry_run and not as_json:
             for mistake in done.mistakes:
@@ -250,12 +244,7 @@ def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
         raise PrepError(f"{done.mistakes[0].rstrip('.')}{more}; nothing was {'written' if dry_run else 'added'}.")
     if as_json:
         return
-    for one in done.solutions:
-        typer.echo(f"New solution: {one.name} ({one.code}); look at it with: prep solution show {one.code}")
-    verb = "would be " if dry_run else ""
-    typer.echo(f"{done.demo.name} ({done.demo.code}) {verb}{'replaced' if done.replaced else 'added'}.")
-    if not dry_run:
-        typer.echo(f"See: prep demo show {done.demo.code}; prep demo predict {done.demo.code}")
+    show_added(done, done.demo, dry_run=dry_run)
 
 
 @app.command("predict")

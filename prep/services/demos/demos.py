@@ -34,6 +34,8 @@ class Added:
     solutions: tuple[Solution, ...] = ()
     mistakes: tuple[str, ...] = ()
     replaced: bool = False
+    dangers: tuple[str, ...] = ()
+    """What is given off, or worse, where a vessel's things meet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,8 +221,16 @@ def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptio
         raise Refused(f'"{demo.code}" is on file already; give another code or name, or --replace to write over it.')
     if demo.code in on_file:
         raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
-    check_ends(demo, replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}}))
-    return Added(demo, tuple(new), (), there)
+    then = replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}})
+    check_ends(demo, then)
+    return Added(demo, tuple(new), (), there, dangers_of(demo, then))
+
+
+def dangers_of(demo: Demo, on_file: OnFile) -> tuple[str, ...]:
+    """Say what must not be made and would be in a demo's vessels."""
+    from prep.services.safety.hazards import notes_of
+
+    return tuple(line.text for line in notes_of(demo, on_file).may_be_made)
 
 
 def check_ends(demo: Demo, on_file: OnFile) -> None:
@@ -231,7 +241,8 @@ def check_ends(demo: Demo, on_file: OnFile) -> None:
     said = {need.item for need in reckoned.demo.needs if need.until and not need.per_showing}
     for one in reckoned.untils:
         if one.why and one.item in said:
-            raise PrepError(f"{one.vessel}, {one.said}: {one.why} Give another end, or the amount itself.")
+            minds = "".join(f" Mind: {danger}" for danger in dangers_of(demo, on_file))
+            raise PrepError(f"{one.vessel}, {one.said}: {one.why} Give another end, or the amount itself.{minds}")
 
 
 def _on_file(connection: "Connection") -> OnFile:

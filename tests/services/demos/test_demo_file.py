@@ -1,5 +1,6 @@
 """A demonstration as a file: read, written and read again; every mistake by its line."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -16,7 +17,7 @@ from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
 from prep.services.demos.demo_file import read_text_demo
 from prep.services.demos.demo_questions import Asked, toml_of
-from prep.services.demos.demos import Variant, check_ends, variant_of
+from prep.services.demos.demos import Variant, check_ends, dangers_of, variant_of
 
 
 @pytest.fixture(scope="module")
@@ -247,3 +248,20 @@ def test_a_drop_count_of_each_portion_is_an_option(on_file: OnFile) -> None:
     assert demo is not None
     assert (demo.needs[1].drops, demo.needs[1].portions) == (80, 4)
     assert 'until = "20 drops"\nportions = 4' in demo_writer.toml_of(demo, on_file)
+
+
+@pytest.mark.parametrize("until", ["pH 12.9", "pH 2"])
+def test_what_must_not_be_made_is_named_whether_the_end_is_reached_or_not(on_file: OnFile, until: str) -> None:
+    asked = Asked(
+        "Odd", contains=("flask=20 mL of sodium-hypochlorite",), adds=(f"flask=hcl-1 from dropper until {until}",)
+    )
+    demo = read_text_demo(toml_of(asked), "the options", on_file).demo
+    assert demo is not None
+    chlorine = "In the flask: Bleach with any acid gives off chlorine. (chlorine gas)"
+    assert dangers_of(demo, on_file) == (chlorine,)
+    if until == "pH 12.9":
+        with pytest.raises(PrepError, match=re.escape(f"Mind: {chlorine}")):
+            check_ends(demo, on_file)
+    plain = read_text_demo(toml_of(replace(asked, contains=("flask=20 mL of naoh-0.1",))), "the options", on_file).demo
+    assert plain is not None
+    assert dangers_of(plain, on_file) == ()
