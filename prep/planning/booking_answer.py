@@ -144,13 +144,8 @@ class Answers:
         )
 
     def too_full(self) -> set[date]:
-        """Find the days with more minutes of making than the calendar gives them."""
-        limit = self._snapshot.calendar.minutes
-        return {day for day, minutes in self._minutes.items() if minutes > limit(day)}
-
-    def crowded(self) -> frozenset[str]:
-        """Name the solutions that are made on a day too full, so whatever rests on them waits for its minutes."""
-        return frozenset(batch.solution for batch in self._plan.batches if batch.make_on in self._too_full)
+        """Find the days that the plan calls too full: more making than is left beside setting out and clearing."""
+        return {date.fromisoformat(one.about) for one in self._plan.findings if one.code == "day-too-full"}
 
     def of(self, booking: Booking) -> BookingAnswer:
         """Find the answer of a booking."""

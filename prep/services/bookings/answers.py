@@ -178,6 +178,13 @@ class BookedSchool:
 
         return replace(one, first_day=first_day(days, likely, serves), searched_to=last)
 
+    def alone(self, booking: Booking, before: Answers, end: date) -> BookingAnswer:
+        """Answer for one more booking, as if it were added now; `before` are the answers as things stand."""
+        booked = replace(self.snapshot, bookings=(*self.snapshot.bookings, booking))
+        then = BookedSchool(booked, self.policy, {**self.bookings, booking.code: booking}, before)
+        answers = then.answers(booked, end)
+        return then._harming(answers.of(booking), answers, [booking], end)
+
     def _harming(self, one: BookingAnswer, after: Answers, wanted: Sequence[Booking], end: date) -> BookingAnswer:
         """Turn an answer to no where the booking would take from others that could be shown without it."""
         if one.can_be_shown is False:

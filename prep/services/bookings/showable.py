@@ -4,13 +4,14 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import cached_property
 from pathlib import Path
 
 from prep.chemistry.catalogue import WATER
 from prep.errors import PrepError
 from prep.planning.booking_answer import Answers, BookingAnswer
 from prep.planning.model import Booking, Bottle, OpenOrder, Snapshot
-from prep.planning.workdays import Workdays
+from prep.planning.set_out import minutes_of
 from prep.services.bookings.answers import BookedSchool
 
 _NO_LIMIT = 10**6
@@ -28,7 +29,7 @@ def showable(db: Path | None, on: date, today: date) -> list[str]:
     return _Tries(school, on).found()
 
 
-@dataclass(slots=True)
+@dataclass
 class _Tries:
     """Every demo tried on one day: all together for what they take, then each beside the minutes that are left.
 
@@ -46,12 +47,11 @@ class _Tries:
     _held: frozenset[str] = field(init=False)
     _known: dict[str, bool] = field(init=False, default_factory=dict)
     _made_of: dict[str, frozenset[str]] = field(init=False, default_factory=dict)
-    _crowded: frozenset[str] = field(init=False)
+    _asked: dict[frozenset[tuple[str, date, int]], bool] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._end = self.school.end([self.on])
         self._before = self.school.answers(self.school.snapshot, self._end)
-        self._crowded = self._before.crowded()
         snapshot = self.school.snapshot
         on_its_way = {order.item for order in snapshot.orders if order.due <= self.on}
         self._held = frozenset({bottle.item for bottle in snapshot.bottles if bottle.amount} | on_its_way)
@@ -66,7 +66,7 @@ class _Tries:
         order, yes = list(self.school.snapshot.demos), set[str]()
         left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
         spared = self._without_others(left, self._before.left(), ())
-        yes |= {code for code, one in spared.items() if self._room_for(one)}
+        yes |= {code for code, one in spared.items() if self._in_time(code, one)}
         snapshot = self.school.snapshot
         others = {code: one for code, one in left.items() if code not in spared}
         at_most = self._without_others(others, snapshot.bottles, snapshot.orders)
@@ -77,7 +77,7 @@ class _Tries:
             given = {code: answers.of(one) for code, one in left.items()}
             served = {code for code, one in given.items() if one.can_be_shown is not False}
             harmed = self._harmed(answers)
-            served_in_time = {code for code in served if self._room_for(given[code])}
+            served_in_time = {code for code in served if self._in_time(code, given[code])}
             doubtful = {
                 code for code in served_in_time - spared.keys() if harmed and self._takes_any(given[code], harmed)
             }
@@ -149,29 +149,42 @@ class _Tries:
         booked = replace(snapshot, bookings=(*snapshot.bookings, *some), calendar=endless)
         return self.school.answers(booked, end or self._end)
 
-    def _room_for(self, answer: BookingAnswer) -> bool:
-        """Tell whether a demo's makes fit into the minutes that the others leave, on its day or one before.
+    def _in_time(self, code: str, answer: BookingAnswer) -> bool:
+        """Tell whether the room has the minutes for a demo: where days are nearly full, as its own plan says.
 
-        No make of another booking is moved for it, and none is made so early that it has gone off by then. What is made
-        together with others' on a day that is too full already waits for its minutes with them.
+        Of demos with the same makes one is asked.
         """
-        if any(make.solution in self._crowded for make in answer.makes):
+        if self._roomy(answer):
+            return True
+        makes = frozenset((make.solution, make.on, make.minutes) for make in answer.makes)
+        if makes not in self._asked:
+            trial = Booking(f"trial-{code}", self.on, "", "", "", code, 1)
+            self._asked[makes] = self.school.alone(trial, self._before, self._end).can_be_shown is not False
+        return self._asked[makes]
+
+    def _roomy(self, answer: BookingAnswer) -> bool:
+        """Tell whether a demo's makes, and setting it out, fit into the minutes that are left on just their days."""
+        added = Counter[date]()
+        for make in answer.makes:
+            added[make.on] += make.minutes
+        if self.on in added:
+            added[self.on] += minutes_of([answer.booking])
+        elif not self._sets_out:
             return False
-        snapshot, added = self.school.snapshot, Counter[date]()
-        for make in reversed(answer.makes):
-            solution = snapshot.solutions.get(make.solution)
-            keeps = 0 if solution is None or solution.made_fresh else solution.shelf_life_days
-            first = max(snapshot.today, self.on - timedelta(days=keeps))
-            days = Workdays(snapshot.calendar, min(first, make.on), make.on).days
-            fits = (
-                day
-                for day in reversed(days)
-                if self._before.minutes(day) + added[day] + make.minutes <= snapshot.calendar.minutes(day)
-            )
-            if (day := next(fits, None)) is None:
-                return False
-            added[day] += make.minutes
-        return True
+        return all(self._before.minutes(day) + more <= self._left(day) for day, more in added.items())
+
+    @cached_property
+    def _sets_out(self) -> bool:
+        """Whether the day has the minutes to set out one booking more, for which nothing is made."""
+        nothing = Booking("trial", self.on, "", "", "", "", 1, item=next(iter(self.school.snapshot.substances)))
+        if self._before.minutes(self.on) + minutes_of([nothing]) <= self._left(self.on):
+            return True
+        return self.school.alone(nothing, self._before, self._end).can_be_shown is not False
+
+    def _left(self, day: date) -> int:
+        """Count the minutes of making that a day has beside setting out and clearing what is booked."""
+        booked = [one for one in self._others if one.on == day]
+        return self.school.snapshot.calendar.minutes(day) - minutes_of(booked)
 
     def _harmed(self, answers: Answers) -> set[str]:
         """Find the items that run short for bookings which were served before."""
@@ -220,7 +233,7 @@ class _Tries:
             return set()
         answers = self._answers(some.values())
         given = {code: answers.of(one) for code, one in some.items()}
-        served = {code for code, one in given.items() if one.can_be_shown is not False and self._room_for(one)}
+        served = {code for code, one in given.items() if one.can_be_shown is not False and self._in_time(code, one)}
         if len(some) == 1:
             return set() if self._harmed(answers) else served
         if len(served) == len(some) and not self._harmed(answers):

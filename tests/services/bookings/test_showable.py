@@ -110,3 +110,22 @@ def test_a_closed_day_and_a_past_one_are_refused(tmp_path: Path) -> None:
     for day, why in ((date(2027, 1, 16), "closed"), (date(2027, 1, 8), "past")):
         with pytest.raises(PrepError, match=why):
             showable.showable(where, day, TODAY)
+
+
+@pytest.mark.parametrize("minutes", [0, 11, 16, 24, 26, 40, 240])
+def test_what_can_be_shown_is_what_each_booking_would_hear(minutes: int) -> None:
+    """With minutes for a make, for setting out, for both or for neither, and a day that is too full elsewhere."""
+    school = _school(Calendar(minutes_per_day=minutes))
+    full = Demo("full", "full", (Need("nacl-0.1", 50 * ML), Need("nacl-1pct", 50 * ML)), Decimal(0))
+    first = Booking("B2", ON, "P1", "S1", "", "full", 1)
+    school.snapshot = replace(
+        school.snapshot,
+        demos={**school.snapshot.demos, "full": full},
+        bookings=(*school.snapshot.bookings, first),
+    )
+    school.bookings["B2"] = first
+    end = school.end([ON])
+    before = school.answers(school.snapshot, end)
+    trials = [Booking(f"trial-{code}", ON, "", "", "", code, 1) for code in school.snapshot.demos]
+    alone = [trial.demo for trial in trials if school.alone(trial, before, end).can_be_shown is not False]
+    assert _found(school) == alone
