@@ -35,13 +35,19 @@ def _titled(title: str, found: DemoSheets) -> str:
     return f"{title}{'' if title.endswith('?') else ':'} {found.demo.name}"
 
 
-def _head(paper: Paper, found: DemoSheets, title: str) -> list[Any]:
+def _head(paper: Paper, found: DemoSheets, title: str, *, note: bool = True) -> list[Any]:
+    """Begin a sheet: what, when, where, for whom and how often; and what was noted for the prep room."""
     b = found.booking
     facts = [day(b.on), period_text(b.period), b.room, b.teacher, b.group, b.code] if b else []
     side = ", ".join(filter(None, facts))
-    times = f"{found.showings} {found.demo.unit}{'' if found.showings == 1 else 's'}"
+    trials = b.trials if b and b.runs == found.showings else 0
+    runs = f" and {trials} trial run{'' if trials == 1 else 's'}" if trials else ""
+    shown = found.showings - trials
+    times = f"{shown} {found.demo.unit}{'' if shown == 1 else 's'}{runs}"
     parts = [paper.text(_titled(title, found), 14, bold=True)]
     parts.append(paper.text("; ".join(filter(None, (side, times, found.school))), 9))
+    if note and b and b.note:
+        parts.append(paper.text(f"Note: {b.note}", 10, bold=True))
     return [*parts, gap(5)]
 
 
@@ -144,7 +150,7 @@ def _teacher(paper: Paper, found: DemoSheets) -> list[Any]:
 
 
 def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]:
-    parts = _head(paper, found, "What will happen? The answer" if answers else "What will happen?")
+    parts = _head(paper, found, "What will happen? The answer" if answers else "What will happen?", note=False)
     from reportlab.platypus import KeepTogether
 
     vessels, drops = found.prediction.vessels, found.prediction.in_drops

@@ -125,3 +125,13 @@ def test_four_vessels_stand_on_a_page_in_whole_millilitres(school: Path) -> None
     assert (pages, read("pupils", found)[1]) == (1, 1)
     assert "0 14 28 42 56 70" in text
     assert "Colour" not in text  # there is no indicator
+
+
+def test_a_trial_run_and_the_note_for_the_prep_room_stand_on_the_sheets(school: Path) -> None:
+    found = sheets(school, "B104")
+    for kind in ("lesson", "setting-out", "packing"):
+        text = read(kind, found)[0]
+        assert "1 showing and 1 trial run" in text
+        assert "Note: tried with the prep room first" in text
+    assert "Note:" not in read("pupils", found)[0]
+    assert "3 showings;" in read("lesson", sheets(school, "B104", 3))[0]
