@@ -35,6 +35,7 @@ WORKS = {
     r"Fifield": "Fifield & Kealey, Principles and Practice of Analytical Chemistry",
     r"Foster": "Foster & Gruntfest, Journal of Chemical Education 14 (1937)",
     r"Goldberg": "Goldberg, Kishore & Lennen, J. Phys. Chem. Ref. Data 31 (2002) 231",
+    r"Gomori": "Gomori, Methods in Enzymology 1 (1955)",
     r"Gornall": "Gornall, Bardawill & David, Journal of Biological Chemistry",
     r"Home Office": "Home Office, Supplying explosives precursors and poisons",
     r"ISO \d": "ISO 385, 648, 835, 1042, 4788, 8655",
