@@ -61,25 +61,46 @@ class Conversation:
         return said
 
 
+_PATIENCE = 3
+"""How often what a demo cannot be without is asked for."""
+
+
+def _needed(ask_once: Callable[[], str], how: Conversation, without: str) -> str:
+    """Ask for what a demo cannot be without, again where nothing was answered; empty after some times."""
+    for _ in range(_PATIENCE):
+        if said := ask_once():
+            return said
+        how.tell(f"  {without} Once more:")
+    return ""
+
+
 def ask(asked: Asked, how: Conversation) -> Asked:
     """Ask for what is not said yet; an empty answer leaves a part out, and ends a list."""
     blank = Asked(name="-", code="x", contains=("-=1 mL of water",))
-    name = asked.name or how.until_right("What is it called?", replace(blank, code=asked.code), "name")
+    coded = replace(blank, code=asked.code)
+    name = asked.name or _needed(
+        lambda: how.until_right("What is it called?", coded, "name"), how, "It cannot be put on file without a name."
+    )
     about = asked.about or how.question("What does it show, in a sentence?")
     contains, adds = list(asked.contains), list(asked.adds)
-    while vessel := how.question("A vessel, such as flask (empty: no more)"):
+    prompt = "A vessel, such as flask (empty: no more)"
+    while vessel := (
+        how.question(prompt)
+        if contains
+        else _needed(lambda: how.question(prompt), how, "Something must be in a vessel.")
+    ):
         here = Asked(name="-", code="x")
-        prompt = f"  in the {vessel}: AMOUNT of ITEM, such as 25 mL of hcl-0.1 (empty: no more)"
-        while inside := how.until_right(prompt, here, "contains", f"{vessel}="):
+        inside_it = f"  in the {vessel}: AMOUNT of ITEM, such as 25 mL of hcl-0.1 (empty: no more)"
+        while inside := how.until_right(inside_it, here, "contains", f"{vessel}="):
             here = replace(here, contains=(*here.contains, f"{vessel}={inside}"))
         contains += here.contains
         here = here if here.contains else blank
-        prompt = f"  added to the {vessel}: ITEM from DROPPER until END (empty: nothing more)"
-        while added := how.until_right(prompt, here, "adds", f"{vessel}="):
+        into_it = f"  added to the {vessel}: ITEM from DROPPER until END (empty: nothing more)"
+        while added := how.until_right(into_it, here, "adds", f"{vessel}="):
             adds.append(f"{vessel}={added}")
-    prompt, leaves = "What does it leave, WHAT=WHERE such as salt water=drain (empty: no more)", list(asked.leaves)
+    left_over, leaves = "What does it leave, WHAT=WHERE such as salt water=drain (empty: no more)", list(asked.leaves)
     caution = asked.caution or how.question("What is to be minded?")
-    while left := how.until_right(prompt, blank, "leaves"):
+    while left := how.until_right(left_over, blank, "leaves"):
         leaves.append(left)
     return replace(
         asked,

@@ -45,3 +45,16 @@ def test_each_slip_is_told_at_once_and_asked_again(catalogue: OnFile) -> None:
     assert found.demo
     assert [need.item for need in found.demo.needs] == ["hcl-0.1", "phenolphthalein-0.1", "naoh-0.1"]
     assert (found.demo.caution, [left.stream for left in found.demo.leftovers]) == ("Goggles.", ["drain"])
+
+
+def test_what_a_demo_cannot_be_without_is_asked_again_and_not_for_ever(catalogue: OnFile) -> None:
+    answers = iter(["", "Salt", "", "", "beaker", "5 g of sodium chloride", "", "", "", "", ""])
+    asked, told = _answered(catalogue, answers)
+    assert (asked.name, asked.contains) == ("Salt", ("beaker=5 g of sodium chloride",))
+    assert [one.strip().split(".")[0] for one in told] == [
+        "It cannot be put on file without a name",
+        "Something must be in a vessel",
+    ]
+    assert not list(answers)
+    nothing, told = _answered(catalogue, iter([""] * 20))
+    assert (nothing.name, nothing.contains, len(told)) == ("", (), 6)
