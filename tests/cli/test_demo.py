@@ -72,6 +72,6 @@ def test_what_is_only_read_runs_on_the_sample(prep: Run) -> None:
     assert "can_be_shown" not in prep("demo", "list", "copper", "--sample", "--json").json[0]
     (one, *_) = prep("demo", "list", "copper", "--can", "2027-01-20", "--sample", "--json").json
     assert (one["can_be_shown"]["on"], one["can_be_shown"]["provisional"]) == ("2027-01-20", True)
-    assert "book add has the last word" in one["can_be_shown"]["note"]
+    assert "answered as a booking of it would be" in one["can_be_shown"]["note"]
     assert prep("book", "list", "--sample", "--no-states", "--json").json[0]["code"] == "B1"
     assert prep("book", "show", "B1", "--sample", "--json").json["state"] == "to be made"

@@ -179,7 +179,7 @@ def _checked(solution: Solution, on_file: OnFile) -> Solution:
     return solution
 
 
-TRIED = "They were tried several at a time; where the room is nearly full, book add has the last word."
+TRIED = "Each is answered as a booking of it would be; where days are nearly full it is tried by itself."
 """What is said of an answer for many demonstrations at once."""
 
 
