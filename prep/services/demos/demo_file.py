@@ -176,6 +176,9 @@ class _Reader:
             except PrepError as problem:
                 self.wrong((*at, "until"), str(problem))
         taken = self._portions(part, at, item, need=not part.get("until"))
+        if item and item.measure is Measure.MASS and (dropper or end.drops):
+            where = "from" if part.get("from") else "until"
+            self.wrong((*at, where), f"{item.code} is weighed, not dropped; give its amount, or a solution of it.")
         if end.drops:
             rate = (droppers.dropper(dropper) if dropper else droppers.common()).dropper.drops_per_ml
             counted = end.drops * taken.portions

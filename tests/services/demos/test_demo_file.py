@@ -265,3 +265,10 @@ def test_what_must_not_be_made_is_named_whether_the_end_is_reached_or_not(on_fil
     plain = read_text_demo(toml_of(replace(asked, contains=("flask=20 mL of naoh-0.1",))), "the options", on_file).demo
     assert plain is not None
     assert dangers_of(plain, on_file) == ()
+
+
+@pytest.mark.parametrize("end", ["from dropper until 20 drops", "until 20 drops", "from dropper until pH 3"])
+def test_a_solid_does_not_come_from_a_dropper(on_file: OnFile, end: str) -> None:
+    asked = Asked("Odd", contains=("flask=5 mL of hcl-0.1",), adds=(f"flask=copper-turnings {end}",))
+    read = read_text_demo(toml_of(asked), "", on_file)
+    assert any("copper-turnings is weighed, not dropped" in one for one in read.mistakes), read
