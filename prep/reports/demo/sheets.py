@@ -1,6 +1,7 @@
 """The sheets of a demonstration as PDF: lesson, setting out, predictions, packing, safety. All defer to local rules."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry.acid_base.colour_course import through
@@ -88,31 +89,39 @@ def _bench(paper: Paper, found: DemoSheets) -> Any:
     return paper.table(rows, [WIDTH * share for share in shares], header=True, pad=2)
 
 
-def safety_lines(found: DemoSheets) -> list[tuple[str, list[str]]]:
+@dataclass(frozen=True, slots=True)
+class SafetyPart:
+    """What is said under one heading of a demo's safety."""
+
+    head: str
+    lines: list[str]
+
+
+def safety_lines(found: DemoSheets) -> list[SafetyPart]:
     """List, by heading, what is to be minded, kept apart, worn, done and cleared up.
 
     A heading without lines is left out.
     """
     notes = found.notes
-    said: list[tuple[str, list[str]]] = [
-        ("Mind", [found.demo.caution] if found.demo.caution else []),
-        ("May be made in one vessel", [line.text for line in notes.may_be_made]),
-        ("Keep apart", [line.text for line in notes.keep_apart]),
-        ("Controls", [one.text for one in notes.protection]),
-        ("Spill", [line.text for line in notes.spill]),
-        ("First aid", [one.text for one in notes.first_aid]),
-        ("Clearing up", [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]),
-        ("Waste apart", [one.message for one in found.waste.apart]),
-        ("Check", [UNCHECKED] if notes.check_before_relying else []),
+    said = [
+        SafetyPart("Mind", [found.demo.caution] if found.demo.caution else []),
+        SafetyPart("May be made in one vessel", [line.text for line in notes.may_be_made]),
+        SafetyPart("Keep apart", [line.text for line in notes.keep_apart]),
+        SafetyPart("Controls", [one.text for one in notes.protection]),
+        SafetyPart("Spill", [line.text for line in notes.spill]),
+        SafetyPart("First aid", [one.text for one in notes.first_aid]),
+        SafetyPart("Clearing up", [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]),
+        SafetyPart("Waste apart", [one.message for one in found.waste.apart]),
+        SafetyPart("Check", [UNCHECKED] if notes.check_before_relying else []),
     ]
-    return [(head, lines) for head, lines in said if lines]
+    return [one for one in said if one.lines]
 
 
 def _safety(paper: Paper, found: DemoSheets) -> list[Any]:
     rows: list[list[Any]] = []
-    for head, lines in safety_lines(found):
-        bold = head == "Check"
-        rows.append([paper.text(head, 8, bold=True), [paper.text(line, 8, bold=bold) for line in lines]])
+    for one in safety_lines(found):
+        bold = one.head == "Check"
+        rows.append([paper.text(one.head, 8, bold=True), [paper.text(line, 8, bold=bold) for line in one.lines]])
     if not rows:
         return []
     table = paper.table(rows, [WIDTH * 0.17, WIDTH * 0.83], pad=2)

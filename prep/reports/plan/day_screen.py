@@ -66,8 +66,8 @@ class _DayScreen:
     def _fetch(self) -> None:
         if self.found.fetches:
             head("FETCH")
-        for place, bottles in self.texts.fetches():
-            terminal.say(f"{place:<6} {bottles}", indent=2, hang=7)
+        for one in self.texts.fetches():
+            terminal.say(f"{one.place:<6} {one.bottles}", indent=2, hang=7)
 
     def _makes(self) -> None:
         if not self.found.batches:

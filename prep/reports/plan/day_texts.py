@@ -28,6 +28,14 @@ class Thing:
     source: str
 
 
+@dataclass(frozen=True, slots=True)
+class PlaceFetch:
+    """What is fetched at one place: its bottles in words."""
+
+    place: str
+    bottles: str
+
+
 class DayTexts:
     """The texts of one day's lines, each written when it is asked for."""
 
@@ -41,14 +49,14 @@ class DayTexts:
         self.controls = controls
         self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
 
-    def fetches(self) -> list[tuple[str, str]]:
+    def fetches(self) -> list[PlaceFetch]:
         """List each place, and the bottles to fetch there."""
         out = []
         for place, some in groupby(self.found.fetches, key=lambda one: one.place):
             bottles = [
                 f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount)})" for one in some
             ]
-            out.append((place or "no place", "; ".join(bottles)))
+            out.append(PlaceFetch(place or "no place", "; ".join(bottles)))
         return out
 
     def minds(self, booking: Booking) -> tuple[str, ...]:

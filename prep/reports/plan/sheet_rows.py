@@ -130,7 +130,7 @@ class _Sheets:
             orders=tuple(replace(self._order(o), number=number[LineKind.ORDER, o.id]) for o in found.orders),
             minds=tuple(self._said(f) for f in found.wrong if f.about not in short),
             work=f"{found.minutes} of {found.limit} minutes" if found.batches else "",
-            fetches=tuple(LineRow(f"{place}: {bottles}") for place, bottles in view.fetches()),
+            fetches=tuple(LineRow(f"{one.place}: {one.bottles}") for one in view.fetches()),
             backs=tuple(LineRow(f"{b.code}: {view.back(b)}", number[LineKind.SHOWN, b.code]) for b in found.bookings),
             arrivals=tuple(
                 LineRow(view.delivery(one), number[LineKind.ARRIVED, one.order.code]) for one in found.deliveries
