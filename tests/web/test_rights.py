@@ -148,7 +148,7 @@ def test_a_key_that_was_ended_opens_nothing(signed_in: As) -> None:
     assert client.get("/api/me", headers=headers).json()["name"] == person.name
     kept = sign_in.tokens_of(None, person.id)
     assert key not in str(kept)
-    people.end_token(None, person.id, kept[0][0], person.name, "")
+    people.end_token(None, person.id, kept[0].key, person.name, "")
     assert client.get("/api/me", headers=headers).status_code == 401
 
 
