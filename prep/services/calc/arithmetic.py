@@ -19,6 +19,7 @@ from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, wr
 from prep.errors import PrepError
 from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
+    acid_or_salt,
     as_sold,
     assumed,
     find_substance,
@@ -308,9 +309,11 @@ def molar_mass_of(what: str) -> Answer:
     if substance is not None and substance.formula:
         formula = substance.formula
         said = () if formula == what.strip() else (f'"{what.strip()}" is {substance.name} ({formula}).',)
+    elif (other := acid_or_salt(what)) is not None:
+        formula, said = other.formula, (f'"{what.strip()}" is {other.formula}.',)
     else:
         formula = what.strip()
-        if formula.isalpha() and formula.islower():
+        if formula.replace(" ", "").isalpha() and formula.islower():
             find_substance(formula)  # small letters are a name: raises with the names near it
     mass = molar_mass(formula)
     atoms = composition(formula)

@@ -5,7 +5,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
@@ -18,6 +18,9 @@ from prep.resources import seed_data
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, usual, without_slips
 from prep.services.files.csv_file import read_rows
+
+if TYPE_CHECKING:
+    from prep.chemistry.acid_base.species import Species
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
@@ -123,6 +126,8 @@ def strength_named(text: str) -> NamedStrength:
             if one.form is Form.LIQUID and (way := obstacle(one.formula, one)):
                 raise PrepError(f"{one.name} is not diluted with water: {way.reason}.") from None
             bottled = one.assay_pct and one.form in (Form.AQUEOUS, Form.LIQUID) and not _RUBBING.search(text)
+            if read_name(text).percent and not bottled:
+                raise PrepError(f'"{text.strip()}" does not say which per cent; write % w/w, % w/v or % v/v.') from None
             spirit = "70 % v/v" if one.form is Form.LIQUID else "0.1 mol/L"
             strong = f"{one.assay_pct} % w/w" if bottled else spirit
             raise PrepError(
@@ -267,6 +272,16 @@ def _shipped_solutions() -> Catalogue:
     from prep.services.catalogue.seed import read_catalogue
 
     return read_catalogue(seed_data())
+
+
+def acid_or_salt(what: str) -> "Species | None":
+    """Find an acid, base or salt that pH knows by its name in small letters, though no bottle of it is on file."""
+    from prep.chemistry.acid_base.species import resolve
+
+    try:
+        return resolve(what) if what.strip()[:1].islower() else None
+    except PrepError:
+        return None
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

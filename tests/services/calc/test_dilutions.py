@@ -129,3 +129,16 @@ def test_molar_masses() -> None:
     # CRC Handbook, physical constants of inorganic compounds: CuSO4.5H2O 249.69 g/mol
     assert molar_mass_of("blue vitriol").document["molar_mass"]["value"] == pytest.approx(249.69, abs=0.01)
     assert "CuSO4.5H2O" in molar_mass_of("copper sulphate").says[0]
+
+
+def test_a_molar_mass_goes_by_a_name_of_which_no_bottle_is_on_file() -> None:
+    # IUPAC standard atomic weights: C3H6O3 90.078, LiOH 23.95
+    assert molar_mass_of("lactic acid").document["molar_mass"]["value"] == pytest.approx(90.078, abs=2e-3)
+    assert molar_mass_of("lithium hydroxide").document["molar_mass"]["value"] == pytest.approx(23.948, abs=2e-2)
+    with pytest.raises(PrepError, match="is no substance on file"):
+        molar_mass_of("unheard of salt")
+
+
+def test_a_bare_per_cent_of_a_solid_is_asked_about() -> None:
+    with pytest.raises(PrepError, match="does not say which per cent"):
+        dilute(Dilution("1 % phenolphthalein", "0.1 % w/v", "50 mL"))
