@@ -390,7 +390,7 @@ def test_every_import_says_what_a_name_was_taken_for(prep: Run, tmp_path: Path) 
     """A wrong letter and a hydrate left open are said in the row's fate, of bookings, recipes, demos and bottles."""
     assert prep("init").code == 0
     slip = '"cooper sulphate" is read as "copper sulphate", which is taken as Copper(II) sulfate pentahydrate'
-    salt = '"Sodum chloride" is read as "Sodium chloride": Sodium chloride (sodium-chloride).'
+    salt = '"Sodum chloride" is read as "sodium chloride": Sodium chloride (sodium-chloride).'
     booked = sheet(tmp_path, "date,item,portion\n2027-01-15,cooper sulphate,5 g\n2027-01-15,hcl-2,50 mL\n")
     dry = prep("book", "import", booked, "--dry-run")
     assert f"row 2: {slip}" in dry.out
