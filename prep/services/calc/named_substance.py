@@ -5,9 +5,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 from prep.chemistry import quantities, spelling
+from prep.chemistry.acid_base.species import Species, resolve
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
@@ -18,9 +19,6 @@ from prep.resources import seed_data
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, usual, without_slips
 from prep.services.files.csv_file import read_rows
-
-if TYPE_CHECKING:
-    from prep.chemistry.acid_base.species import Species
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
@@ -274,10 +272,8 @@ def _shipped_solutions() -> Catalogue:
     return read_catalogue(seed_data())
 
 
-def acid_or_salt(what: str) -> "Species | None":
+def acid_or_salt(what: str) -> Species | None:
     """Find an acid, base or salt that pH knows by its name in small letters, though no bottle of it is on file."""
-    from prep.chemistry.acid_base.species import resolve
-
     try:
         return resolve(what) if what.strip()[:1].islower() else None
     except PrepError:
