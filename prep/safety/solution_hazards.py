@@ -12,7 +12,6 @@ from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.strengths import MOLAR, recount
 from prep.errors import PrepError
-from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of, counted_formula, diluted, mixed
 from prep.safety.model import Classification, MixtureComponent, Reason
 
@@ -39,6 +38,8 @@ def hazards_of(
     Raises PrepError where its composition cannot be worked out.
     """
     made = composition_of(solution, catalogue)
+    from prep.safety.clp.classify import classify  # late import: what is dissolved in what needs none of the rules
+
     found = classify(made.components)
     counted = tuple(Reason("", line.text, line.source) for line in made.working)
     found = replace(found, reasoning=(*counted, *found.reasoning))
@@ -89,6 +90,8 @@ def reagents_of(items: Iterable[str], catalogue: Catalogue) -> tuple[Substance, 
 
 def _dissolved(stock: Solution, substance: Substance, component: MixtureComponent) -> Substance:
     try:
+        from prep.safety.clp.classify import classify
+
         hazards = classify([component])
     except PrepError as problem:  # its classification cannot be read
         hazards = Classification(unknown=(str(problem),))

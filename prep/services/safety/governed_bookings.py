@@ -12,8 +12,6 @@ from prep.planning.model import Booking, Demo, Snapshot
 from prep.safety.clp.composition import in_formula
 from prep.safety.school_rules import SchoolRule, SubstanceUse, broken
 from prep.safety.solution_hazards import composition_of, solute_of
-from prep.services.bookings.requests import find_demo_in
-from prep.services.catalogue.names import find_item
 
 
 def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[str]) -> Snapshot:
@@ -90,6 +88,9 @@ def rule_about(item: str, demo: bool, catalogue: Catalogue, demos: Mapping[str, 
 
     `demo` says that a demonstration is named. Raises PrepError.
     """
+    from prep.services.bookings.requests import find_demo_in  # late imports: a plan under rules looks up no name
+    from prep.services.catalogue.names import find_item
+
     wanted = item.strip()
     if demo:
         return SchoolRule("", demo=find_demo_in(demos, wanted).code)

@@ -22,6 +22,7 @@ from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
 from prep.services.files.ical import zone_named
 from prep.services.input.checks import printable
+from prep.services.safety.governed_bookings import rule_about
 from prep.services.school.calendar import CALENDAR_KEYS, a_date, calendar_of, read_toml
 from prep.services.school.settings import COSTS, policy_of
 from prep.services.stock.strength import on_label
@@ -237,8 +238,6 @@ def _rule(said: Any, catalogue: OnFile, groups: Sequence[AgeGroup]) -> SchoolRul
         raise PrepError(f'settings.toml: [[rule]] has no "{unknown[0][:40]}"; it has {", ".join(RULE_KEYS)}.')
     if bool(said.get("item")) == bool(said.get("demo")):
         raise PrepError("settings.toml: each [[rule]] names an item or a demo: one of the two.")
-    from prep.services.safety.governed_bookings import rule_about
-
     for key in ("room", "why"):
         printable(said.get(key, ""), 200 if key == "why" else 80, f"settings.toml: {key}")
     try:
