@@ -316,6 +316,9 @@ def report(
     on: Annotated[str | None, typer.Option("--on", metavar="DATE", help="Judge dates by this day.")] = None,
     csv_folder: Annotated[Path | None, typer.Option("--csv", metavar="FOLDER", help="Write each table there.")] = None,
     pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The report to print.")] = None,
+    signed: Annotated[
+        int | None, typer.Option("--signed", metavar="JOB", help="As that sign-off had it, though it was taken back.")
+    ] = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
 ) -> None:
@@ -327,7 +330,7 @@ def report(
     from prep.reports.stocktake import count_tables, count_view, signed_report
     from prep.services.stocktake import report as stocktake_report
 
-    made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today())
+    made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today(), signed)
     taken, said, school = made.count, made.says, made.signed.school
     title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
     every = [*count_tables.sections(said)[:1], *signed_report.shown(made)[2:]]

@@ -58,17 +58,26 @@ class Before:
     says: CountReport
 
 
-def of_count(db: Path | None, code: str | None, on: date | None, today: date) -> Report:
+def of_count(db: Path | None, code: str | None, on: date | None, today: date, sign_off: int | None = None) -> Report:
     """Make the report of a count, open or closed, for a day (of the closing, else `today`).
 
+    `sign_off` is the job of one that was taken back: its report is printed again as it was signed.
     Raises PrepError; Refused for a blind count that is open: its report shows the books.
     """
     with session.reading(db) as connection, collector_paused():
         count = stocktake.chosen(connection, code)
         if count.status == CountStatus.DROPPED:
             raise PrepError(f"Count {count.code} was dropped; it has no report.")
+        if sign_off is not None:
+            count = _as_signed(connection, count, sign_off)
         if count.blind and count.status == CountStatus.OPEN:
-            raise Refused(f"Count {count.code} is blind: a report shows the books; close it first: prep count close")
+            again = "".join(
+                f". What was signed as job {one.job} and taken back: prep count report --signed {one.job}"
+                for one in stocktakes.undone(connection, count.code)[-1:]
+            )
+            raise Refused(
+                f"Count {count.code} is blind: a report shows the books; close it first: prep count close{again}"
+            )
         day = on or count.closed_on or today
         signed = _stored(connection, count) or gathered(connection, count, day)
         signed = replace(signed, seal=_seal(connection, count), signed_before=_taken_back(connection, count))
@@ -102,6 +111,18 @@ def _stored(connection: "Connection", count: "Stocktake") -> SignedCount | None:
 def _seal(connection: "Connection", count: "Stocktake") -> str:
     """Read the seal of the job that closed a count, as it is printed; empty while it is open."""
     return "" if count.job is None else seals.short(seals.of(connection, count.job))
+
+
+def _as_signed(connection: "Connection", count: "Stocktake", job: int) -> "Stocktake":
+    """Put a count back to what it was when a job signed it off. Raises PrepError where none of that number did."""
+    signed = stocktakes.undone(connection, count.code)
+    found = next((one for one in signed if one.job == job), None)
+    if found is not None:
+        return replace(count, status=CountStatus.CLOSED, closed_on=found.on, closed_by=found.by, job=job)
+    if count.job == job and count.closed_by is not None:
+        return count
+    known = [str(one.job) for one in signed] + ([str(count.job)] if count.closed_by else [])
+    raise PrepError(f"Job {job} signed off no count {count.code}; there are: {', '.join(known) or 'none'}.")
 
 
 def _taken_back(connection: "Connection", count: "Stocktake") -> tuple[str, ...]:

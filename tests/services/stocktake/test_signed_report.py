@@ -63,6 +63,21 @@ def test_later_jobs_change_nothing_and_earlier_ones_are_refused(bottles: list[st
         changes.undo(None, closed.job, act("Ada", END))
 
 
+def test_a_sign_off_that_was_taken_back_is_printed_as_it_was(bottles: list[str]) -> None:
+    closed = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    before = report.of_count(None, "C1", None, END)
+    back = changes.undo(None, closed.job, act("Ros", END + timedelta(days=1)))
+    changes.use(None, bottles[0], "100 g", "", act("Ada", END + timedelta(days=1)))
+    with pytest.raises(Refused, match=f"prep count report --signed {closed.job}"):
+        report.of_count(None, "C1", None, END + timedelta(days=2))
+    again = report.of_count(None, "C1", None, END + timedelta(days=2), closed.job)
+    assert (again.says, again.count, again.signed.seal) == (before.says, before.count, before.signed.seal)
+    assert again.signed.stood == before.signed.stood
+    assert [f"(job {back})" in line for line in again.signed.signed_before] == [True]
+    with pytest.raises(PrepError, match=f"Job {back} signed off no count C1; there are: {closed.job}"):
+        report.of_count(None, "C1", None, END, back)
+
+
 def test_what_a_partial_count_left_out_may_still_be_put_on_the_books(bottles: list[str]) -> None:
     changes.receive(None, changes.Receipt("urea", "500 g", 1, lot="L9"), act("Ada", DAY))
     adjustments.close(None, None, adjustments.Leave(True, True), act("Ros", END))
