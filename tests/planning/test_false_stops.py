@@ -251,3 +251,34 @@ def test_the_day_that_the_cure_names_is_the_first_that_is_served(catalogue: OnFi
         days = [first + timedelta(days=n) for n in range((served - first).days + 1)]
         plans = [on(day, lead, orders) for day in days if day.weekday() < 5]
         assert [bool(short(plan)) for plan in plans] == [True] * (len(plans) - 1) + [False]
+
+
+_OWN_AND_MADE = {
+    "own": Demo("own", "D", (Need("hydrochloric-acid", 60 * UNIT),), Decimal(0)),
+    "made": Demo("made", "D", (Need("hcl-2", 65 * UNIT),), Decimal(0)),
+    "later": Demo("later", "D", (Need("hcl-2", 220 * UNIT),), Decimal(0)),
+}
+
+
+def test_no_more_is_made_of_a_reagent_than_leaves_what_is_booked_of_itself(catalogue: OnFile) -> None:
+    # 65 mL of 2 mol/L take 12 mL of the concentrate, not the 69 mL of 400 mL: what is booked later waits for the order.
+    stock = school(
+        catalogue,
+        {date(2027, 1, 14): "made", date(2027, 1, 15): "own", date(2027, 2, 9): "later"},
+        {"hydrochloric-acid": 100},
+        (OpenOrder("P1", "hydrochloric-acid", 1000 * UNIT, date(2027, 1, 18)),),
+        demos=_OWN_AND_MADE,
+        lead={"hydrochloric-acid": 14},
+    )
+    assert short(planned(stock)) == {}
+
+
+def test_what_can_be_made_of_another_stock_leaves_a_reagent_to_what_is_booked_of_itself(catalogue: OnFile) -> None:
+    stock = school(
+        catalogue,
+        {date(2027, 1, 14): "made", date(2027, 1, 15): "own"},
+        {"hydrochloric-acid": 60, "hcl-5": 60},
+        demos=_OWN_AND_MADE,
+        lead={"hydrochloric-acid": 14},
+    )
+    assert short(planned(stock)) == {}

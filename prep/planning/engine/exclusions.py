@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date, timedelta
 
 from prep.chemistry import quantities
@@ -144,6 +144,11 @@ class Verdicts:
             _reach={} if self.wider else dict(self._reach),
             _levels={} if self.wider else dict(self._levels),
         )
+
+    def adopt(self, tried: "Verdicts") -> None:
+        """Take over what was learnt on a copy."""
+        for one in fields(self):
+            setattr(self, one.name, getattr(tried, one.name))
 
     def weigh_in(self, bench: Bench, stocks: set[str]) -> None:
         """Let no plan make these stocks where the solid may go in instead."""

@@ -67,10 +67,12 @@ class Walk(State):
             source = make.solution.code, make.chosen.key()
             if source in switched and verdicts.avoid[source[0]][source[1]] <= make.lot.make_on:
                 continue  # its source was changed for another lot just now; the next walk uses that here too
+            short = {want.item for want in missing} | {make.solution.code}
+            makes = [other for other in self.makes.values() if short & {want.item for want in other.wants}] + [make]
             if (
-                self._lean(room, verdicts, make, missing)
+                self._lean(room, verdicts, makes)
                 or (may_switch and self._switch(room, shelf, verdicts, make, switched))
-                or self._lean(room, verdicts, make, missing, sparing=True)
+                or self._lean(room, verdicts, makes, sparing=True)
             ):
                 changed = True
                 continue
@@ -103,19 +105,38 @@ class Walk(State):
                     lacking[demand.id] = _Lack(before + wanted - (usable if not kept else 0), why, arrives)
         return changed
 
-    def _lean(
-        self, room: Room, verdicts: Verdicts, make: Make, missing: Iterable[Demand], *, sparing: bool = False
-    ) -> bool:
-        """Find what draws on a short item and can be made in less; True if the next walk then makes less.
+    def taken_from_bookings(self, verdicts: Verdicts) -> dict[str, list[Make]]:
+        """Find the makes that draw on what a later booking is short of itself, per item."""
+        found: dict[str, list[Make]] = {}
+        for one in self.short.values():
+            wanted = one.demand
+            if not wanted.batch and wanted.id not in verdicts.denied:
+                takers = [draw.demand for draw in self.draws[wanted.item] if draw.demand.batch]
+                if makes := [self.makes[taker.batch] for taker in takers if taker.needed_on <= wanted.needed_on]:
+                    found.setdefault(wanted.item, []).extend(makes)
+        return found
+
+    def leave_to_bookings(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
+        """Let makes take less of what a later booking is short of itself, or another source; True if any then does."""
+        shelf = SupplyEstimate(self.supplies, self.levels.makeable, room.lead, bought=room.bought, netted=True)
+        changed = False
+        for item, makes in self.taken_from_bookings(verdicts).items():
+            changed |= (
+                self._lean(room, verdicts, makes)
+                or (may_switch and any(self._switch(room, shelf, verdicts, make, set(), item) for make in makes))
+                or self._lean(room, verdicts, makes, sparing=True)
+            )
+        return changed
+
+    def _lean(self, room: Room, verdicts: Verdicts, makes: Iterable[Make], *, sparing: bool = False) -> bool:
+        """Find which of the makes, and of those they go into, can be made in less; True if the next walk does.
 
         `sparing`: in several makes where the room has no vessel between.
         """
         learnt = verdicts.sparing if sparing else verdicts.lean
-        short = {want.item for want in missing} | {make.solution.code}
-        todo = [other for other in self.makes.values() if short & {want.item for want in other.wants}]
         found = False
-        seen = {make.id}
-        todo.append(make)
+        todo = list(makes)
+        seen = {make.id for make in todo}
         while todo:
             one = todo.pop()
             code = one.solution.code
@@ -165,7 +186,9 @@ class Walk(State):
         verdicts: Verdicts,
         make: Make,
         switched: set[tuple[str, tuple[str, ...]]],
+        left: str = "",
     ) -> bool:
+        """Find another source for a make; True if there is one. Where an item is `left`, one at hand without it."""
         avoid = verdicts.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
@@ -173,39 +196,23 @@ class Walk(State):
         tried = {**avoid, key: make.lot.make_on}
         routes = verdicts.routes(room.bench, make.solution.code)
         direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
-        back = self._given_back(make)
+        back = self.given_back(make)
         for item, amount in back.items():
             shelf.promise(item, -amount)
         other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
         found = other is not None and other.suffices and other.key() not in tried
-        if not found:
+        if left:
+            found = found and other is not None and other.held and left not in other.key()
+        elif not found:
             both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
             found = both is not None and both.key() not in tried
         for item, amount in back.items():
             shelf.promise(item, amount)
-        if not found and not _widen(room, shelf, verdicts, make):
+        if not found and (left or not _widen(room, shelf, verdicts, make)):
             return False
         avoid[key] = make.lot.make_on
         switched.add((make.solution.code, key))
         return True
-
-    def _given_back(self, make: Make) -> dict[str, int]:
-        """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""
-        drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
-        for item, draws in self.draws.items():
-            for draw in draws:
-                if draw.demand.batch:
-                    drawn[draw.demand.batch].append((item, draw))
-        back: dict[str, int] = defaultdict(int)
-        todo, seen = [make.id], {make.id}
-        while todo:
-            for item, draw in drawn[todo.pop()]:
-                if draw.kind is not LinkKind.BATCH:
-                    back[item] += draw.covers
-                elif draw.ref not in seen:
-                    seen.add(draw.ref)
-                    todo.append(draw.ref)
-        return back
 
 
 def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:

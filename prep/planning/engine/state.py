@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
-from prep.planning.draws import Take
+from prep.planning.draws import LinkKind, Take
 from prep.planning.engine.exclusions import Levels, Shortage
 from prep.planning.engine.lots import Lot, Lots
 from prep.planning.engine.netting import Draw, Netted, Supplies, Supply
@@ -86,3 +86,21 @@ class State:
         Of an intermediate in common each make takes its part, whatever it reads.
         """
         return amount if demand.item in self.makes[demand.batch].common else room.read(demand, amount)
+
+    def given_back(self, make: Make) -> dict[str, int]:
+        """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""
+        drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
+        for item, draws in self.draws.items():
+            for draw in draws:
+                if draw.demand.batch:
+                    drawn[draw.demand.batch].append((item, draw))
+        back: dict[str, int] = defaultdict(int)
+        todo, seen = [make.id], {make.id}
+        while todo:
+            for item, draw in drawn[todo.pop()]:
+                if draw.kind is not LinkKind.BATCH:
+                    back[item] += draw.covers
+                elif draw.ref not in seen:
+                    seen.add(draw.ref)
+                    todo.append(draw.ref)
+        return back

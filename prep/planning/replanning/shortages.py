@@ -9,7 +9,6 @@ from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from decimal import Decimal
 
 from prep.chemistry.model import Solution
 from prep.planning.engine.batch_sizes import few_sizes
@@ -17,8 +16,8 @@ from prep.planning.engine.context import Room
 from prep.planning.engine.exclusions import Ahead, Shortage, Verdicts
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
-from prep.planning.engine.state import Make
 from prep.planning.model import Bottle
+from prep.planning.replanning.needless_stocks import needless_stocks
 
 _SWITCHES = 8
 """Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
@@ -55,8 +54,33 @@ def settle(
 ) -> Walk:
     """Walk the plan until nothing more is learned.
 
-    Without `minima` nothing is ordered for a minimum stock.
+    Makes then leave a reagent to the bookings that want it itself, if fewer are short for it. Without `minima` nothing
+    is ordered for a minimum stock.
     """
+    settled = _walked(room, demands, verdicts, state, progress, minima=minima)
+    short = short_of(settled)
+    if not (short and settled.taken_from_bookings(verdicts)):
+        return settled
+    tried, trial, walks = settled, verdicts.copy(), 1
+    while tried.leave_to_bookings(room, trial, may_switch=walks <= _SWITCHES):
+        # The first begins anew: a walk draws on the supplies of the one before, which may yet be kept.
+        tried = _walked(room, demands, trial, None if tried is settled else tried, progress, minima=minima)
+        walks += 1
+    if _lacks(short_of(tried)) >= _lacks(short):
+        return settled
+    verdicts.adopt(trial)
+    return tried
+
+
+def _walked(
+    room: Room,
+    demands: list[Demand],
+    verdicts: Verdicts,
+    state: Walk | None,
+    progress: Progress | None,
+    *,
+    minima: bool,
+) -> Walk:
     walks = 0
     while True:
         state = walk(room, demands, verdicts, state, progress, minima=minima)
@@ -319,54 +343,6 @@ class _Trial:
         if best:
             kept.append(replace(demand, amount=best))
         return best
-
-
-_FEW = 2
-"""A stock that the room does not keep is made for more makes than this, or if most of it is used: common practice, no
-source."""
-_WEIGHED = Decimal(5)
-"""How far a weighed part of a recipe may be off, per cent, at least: common practice, no source."""
-
-
-def needless_stocks(room: Room, state: Walk) -> set[str]:
-    """Find stocks made for one or two recipes that take little, where the solid can be weighed in instead."""
-    kept = {bottle.item for bottle in room.snapshot.bottles} | {order.item for order in room.snapshot.orders}
-    out: set[str] = set()
-    for make in state.makes.values():
-        stock, lot = make.solution, make.lot
-        if (
-            not stock.solute
-            or stock.strength is None
-            or stock.code in kept
-            or any(not demand.batch for demand in lot.demands)
-        ):
-            continue
-        users = {demand.batch for demand in state.demands[stock.code]}
-        makes = [state.makes[user] for user in users if user in state.makes]
-        if len(makes) > _FEW or not all(user.solution.recipe for user in makes):
-            continue
-        if 2 * lot.served > lot.amount:
-            continue
-        if all(_weighed(room, state, stock.code, user) for user in makes):
-            out.add(stock.code)
-    return out
-
-
-def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
-    """Tell whether the solid of a stock is there on the day and is weighed well enough for a make."""
-    bench, amount = room.bench, user.lot.amount
-    for route in bench.routes(user.solution.code)[:1]:
-        for part in bench.making.with_solids(route, {stock}).parts:
-            if part.options[0].item != stock:
-                continue
-            for option in part.options[1:]:
-                need = option.needed(amount)
-                there = (s.left for s in state.supplies[option.item] if s.available <= user.lot.make_on)
-                found = bench.how(option.item, need, user.solution, amount)
-                most = max(user.solution.tolerance_pct, _WEIGHED)
-                if found is not None and found.expanded * 100 <= most and sum(there) >= need:
-                    return True
-    return False
 
 
 def _rivals(room: Room, demands: Iterable[Demand], state: Walk, lost: Container[str]) -> list[list[Demand]]:

@@ -1,0 +1,54 @@
+"""Stocks that a plan makes though the solid may as well be weighed in."""
+
+from decimal import Decimal
+
+from prep.planning.engine.context import Room
+from prep.planning.engine.explode import Walk
+from prep.planning.engine.state import Make
+
+_FEW = 2
+"""A stock that the room does not keep is made for more makes than this, or if most of it is used: common practice, no
+source."""
+_WEIGHED = Decimal(5)
+"""How far a weighed part of a recipe may be off, per cent, at least: common practice, no source."""
+
+
+def needless_stocks(room: Room, state: Walk) -> set[str]:
+    """Find stocks made for one or two recipes that take little, where the solid can be weighed in instead."""
+    kept = {bottle.item for bottle in room.snapshot.bottles} | {order.item for order in room.snapshot.orders}
+    out: set[str] = set()
+    for make in state.makes.values():
+        stock, lot = make.solution, make.lot
+        if (
+            not stock.solute
+            or stock.strength is None
+            or stock.code in kept
+            or any(not demand.batch for demand in lot.demands)
+        ):
+            continue
+        users = {demand.batch for demand in state.demands[stock.code]}
+        makes = [state.makes[user] for user in users if user in state.makes]
+        if len(makes) > _FEW or not all(user.solution.recipe for user in makes):
+            continue
+        if 2 * lot.served > lot.amount:
+            continue
+        if all(_weighed(room, state, stock.code, user) for user in makes):
+            out.add(stock.code)
+    return out
+
+
+def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
+    """Tell whether the solid of a stock is there on the day and is weighed well enough for a make."""
+    bench, amount = room.bench, user.lot.amount
+    for route in bench.routes(user.solution.code)[:1]:
+        for part in bench.making.with_solids(route, {stock}).parts:
+            if part.options[0].item != stock:
+                continue
+            for option in part.options[1:]:
+                need = option.needed(amount)
+                there = (s.left for s in state.supplies[option.item] if s.available <= user.lot.make_on)
+                found = bench.how(option.item, need, user.solution, amount)
+                most = max(user.solution.tolerance_pct, _WEIGHED)
+                if found is not None and found.expanded * 100 <= most and sum(there) >= need:
+                    return True
+    return False
