@@ -320,7 +320,9 @@ def import_solutions(
 
 
 def _facts(document: dict[str, Any]) -> None:
+    from prep.reports import terminal
     from prep.reports.catalogue import lines
 
     for line in lines(document):
-        typer.echo(line)
+        text = line.lstrip()
+        terminal.say(text, indent=len(line) - len(text), hang=2)

@@ -155,7 +155,9 @@ def rule(
 
         common.show_json({"item": found.item} | rule_document(found.rule, found.measure))
     else:
-        typer.echo(f"{found.name}: {found.shown()}.")
+        from prep.reports import terminal
+
+        terminal.say(f"{found.name}: {found.shown()}.")
 
 
 @app.command()

@@ -56,7 +56,7 @@ def open_count(here: At) -> Response:
 
     def do() -> Onward:
         sheet = stocktake.open_count(here.db, here.typed.maybe("location"), here.typed.ticked("blind"), here.act())
-        return Onward(f"/counts/{sheet.count.code}", f"{len(sheet.lines)} bottles to look for.")
+        return Onward(f"/counts/{sheet.count.code}", f"To look for: {len(sheet.lines)}.")
 
     return here.answer(_open_form(here), "Open a count", do)
 

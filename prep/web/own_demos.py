@@ -100,6 +100,7 @@ def _looked_at(here: PageRequest, added: Added, demo: Demo) -> dict[str, Any]:
         "bench": bench_of(reckoned, 1, on_file),
         "predicted": predicted(predict(demo, on_file)),
         "new": [one.name for one in added.solutions],
+        "dangers": added.dangers,
     }
 
 

@@ -117,7 +117,7 @@ def test_a_dilution_does_not_wait_for_acids_and_bases() -> None:
         "import contextlib, sys\nfrom prep.cli.main import main\n"
         "with contextlib.suppress(SystemExit):\n"
         "    main(['calc', 'dilute', '--from', '2 mol/L', '--to', '1 mol/L', '--volume', '1 L'])\n"
-        "print([m for m in sys.modules if m.rpartition('.')[2] in ('acidbase', 'species', 'buffers', 'endpoints')])"
+        "print([m for m in sys.modules if m.rpartition('.')[2] in ('equilibrium', 'buffers', 'endpoints')])"
     )
     done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"

@@ -63,6 +63,13 @@ def test_a_teacher_puts_a_demonstration_of_their_own_on_file(signed_in: As) -> N
     assert "on file already" in again.text
 
 
+def test_what_must_not_be_made_is_said_before_the_button(signed_in: As) -> None:
+    gas = {"inside-1": "25 mL of bleach", "added-1": "hcl-2 from dropper until 20 drops"}
+    answer = signed_in(Role.TEACHER).send("/demos/new", OWN | gas | {"act": "look"})
+    assert answer.status_code == 200, answer.text
+    assert "chlorine" in answer.text.partition('role="alert"')[2].partition("</div>")[0]
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [

@@ -29,7 +29,10 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
     for one in found:
         typer.echo(_said(one))
     if not found:
-        typer.echo('The list is empty; begin it with: prep book group add "Year 8" --also Y8 --also 8')
+        from prep.reports import terminal
+
+        terminal.say("The list is empty; begin it with:")
+        terminal.say('prep book group add "Year 8" --also Y8', indent=2, whole=True)
 
 
 @app.command()

@@ -33,7 +33,7 @@ def show_list(found: "CountList") -> None:
     """Print what is to be counted, in walking order."""
     rows = [(row.location, row.code, row.name, row.book, row.tare) for row in printed_rows(found, paper=False)]
     terminal.table(("At", "Bottle", "Holds", "On the books", "Tare"), rows, right=(3, 4))
-    terminal.say(f"{len(rows)} bottles.")
+    terminal.say(f"To count: {len(rows)}.")
 
 
 def entry_document(entry: "CountEntry") -> dict[str, Any]:

@@ -47,7 +47,11 @@ def checked(school: GroupSchool) -> Outcome:
     """Check whether a school's books are clean."""
     found = backup.check(school.db)
     seal = backup.sealed(school.db)
-    says = f"clean; seal of {seal.jobs} jobs: {seal.head}" if not found else f"{len(found)} wrong: {found[0].message}"
+    says = (
+        f"clean; seal of {seal.jobs} job{'' if seal.jobs == 1 else 's'}: {seal.head}"
+        if not found
+        else f"{len(found)} wrong: {found[0].message}"
+    )
     return Outcome(school, says, not found, {"wrong": [one.message for one in found], "seal": seal.head})
 
 

@@ -75,13 +75,13 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
         if state.missing and not leave.partial:
             few = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
             raise Refused(
-                f"{len(state.missing)} bottles are not counted yet ({few}); count them, write NF, or add "
+                f"Not counted yet: {len(state.missing)} ({few}). Count what stands there, write NF, or add "
                 "--partial to leave their books as they are."
             )
         if state.once and not leave.as_counted:
             raise Refused(
-                f"{len(state.once)} bottles differ by more than measuring explains and were counted once: "
-                f"{', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}. Count them again, or add "
+                f"Counted once, and differing by more than measuring explains: {len(state.once)} "
+                f"({', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}). Count again, or add "
                 "--as-counted."
             )
         if state.disagreeing:

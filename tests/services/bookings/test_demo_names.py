@@ -75,7 +75,7 @@ def test_what_shares_no_words_is_near_to_nothing(said: str) -> None:
     ],
 )
 def test_a_demo_is_listed_by_any_word(word: str, code: str) -> None:
-    assert code in lookup.searched(CATALOGUE, "demo", word)
+    assert code in lookup.searched(CATALOGUE, "demo", word).codes
 
 
 def test_each_shipped_demo_says_what_it_is_an_example_of() -> None:

@@ -48,7 +48,7 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
         stocktake.enter(None, None, code, How(gross=f"{gross} g", tare="310 g", balance="balance-0.1"), act("Ada", END))
     state = stocktake.progress(None, None)
     assert set(state.recount) == set(lost)
-    with pytest.raises(Refused, match="counted once"):
+    with pytest.raises(Refused, match="Counted once"):
         adjustments.close(None, None, adjustments.Leave(True, False), act("Ada", END))
     closed = adjustments.close(None, None, adjustments.Leave(True, True), act("Bo", END))
     assert set(lost) <= {v.bottle for v in closed.adjusted}
