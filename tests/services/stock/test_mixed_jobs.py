@@ -121,7 +121,7 @@ def test_eight_processes_with_mixed_jobs_lose_nothing(url: str, monkeypatch: pyt
         add_place(None, code, "", 1, act("Ada", DAY))
     changes.receive(None, changes.Receipt("sodium-chloride", "100 g", 3, "A", None, "", ""), act("Ada", DAY))
     stock_orders.placed(None, stock_orders.OrderRequest("sodium-chloride", 1, None, None), act("Ada", DAY))
-    changes.receive(None, changes.Receipt("hydrochloric-acid", "2.5 L", 1, "A", None, "", ""), act("Ada", DAY))
+    changes.receive(None, changes.Receipt("hcl-1", "2.5 L", 1, "A", None, "", ""), act("Ada", DAY))
     context = get_context("fork")  # the children need not import everything again
     told: Queue[Told] = context.Queue()
     writers = [context.Process(target=writer, args=(seed, told)) for seed in range(WRITERS)]
