@@ -1,12 +1,12 @@
 """Bookings under the school's own limits: what each puts to use, and which of them a rule bars."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Strength, StrengthKind
-from prep.errors import NotOnFile, PrepError
+from prep.errors import PrepError
 from prep.findings import Finding, Severity
 from prep.planning.model import Booking, Demo, Snapshot
 from prep.safety.clp.composition import in_formula
@@ -81,25 +81,3 @@ def uses_of_item(about: str, item: str, catalogue: Catalogue) -> Iterable[Substa
             yield SubstanceUse(
                 about, part.code, f"{one.name} in {solution.name}", (one.solute,), strength, substance=one
             )
-
-
-def rule_about(item: str, demo: bool, catalogue: Catalogue, demos: Mapping[str, Demo]) -> SchoolRule:
-    """Find what a rule is about: a solute by its code, with its solutions; else a substance, solution or demo by name.
-
-    `demo` says that a demonstration is named. Raises PrepError.
-    """
-    from prep.services.bookings.requests import find_demo_in  # late imports: a plan under rules looks up no name
-    from prep.services.catalogue.names import find_item
-
-    wanted = item.strip()
-    if demo:
-        return SchoolRule("", demo=find_demo_in(demos, wanted).code)
-    if any(one.solute == wanted for one in catalogue.substances.values()):
-        return SchoolRule(wanted)
-    try:
-        return SchoolRule(find_item(wanted, catalogue).code)
-    except NotOnFile as unknown:
-        try:
-            return SchoolRule("", demo=find_demo_in(demos, wanted).code)
-        except NotOnFile:
-            raise unknown from None

@@ -16,7 +16,8 @@ from prep.services.bookings import groups
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.services.safety.governed_bookings import rule_about, uses, uses_of_item
+from prep.services.safety.governed_bookings import uses, uses_of_item
+from prep.services.safety.rule_subject import rule_about
 from prep.store import ledger, queries
 from prep.store.school import bookings
 

@@ -22,7 +22,7 @@ from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row, iso_date, read_rows, whole
 from prep.services.files.ical import zone_named
 from prep.services.input.checks import printable
-from prep.services.safety.governed_bookings import rule_about
+from prep.services.safety.rule_subject import rule_about
 from prep.services.school.calendar import CALENDAR_KEYS, a_date, calendar_of, read_toml
 from prep.services.school.settings import COSTS, policy_of
 from prep.services.stock.strength import on_label
