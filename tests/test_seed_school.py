@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from prep.chemistry.quantities import amount
-from prep.planning.engine.requirements import needs_of
+from prep.planning.engine.requirements import NeededItem, needs_of
 from prep.planning.model import Batch, Horizon, Plan, Requirement
 from prep.planning.plan import make_plan
 from prep.resources import seed_data
@@ -201,7 +201,7 @@ def test_one_order_comes_too_late_and_in_time_for_another_booking() -> None:
     uses = _bookings_of("flame-colours")
     assert min(uses) < order.due < max(uses)
     first = next(b for b in _school().bookings if b.demo == "flame-colours" and b.on == min(uses))
-    wanted_nl = needs_of(_catalogue().demos["flame-colours"], first.showings)["srcl2-0.5", False]
+    wanted_nl = needs_of(_catalogue().demos["flame-colours"], first.showings)[NeededItem("srcl2-0.5", False)]
     # 0.5 mol/L of SrCl2.6H2O, 266.6 g/mol (from memory: CRC Handbook): 133 mg in each mL
     assert solid.bottle.amount < wanted_nl * 133 / 1000
     assert next(r.short for r in _plan().requirements if r.booking == first.code and r.item == "srcl2-0.5") > 0

@@ -130,6 +130,14 @@ class MethodStep:
 
 
 @dataclass(frozen=True, slots=True)
+class PouredPart:
+    """A volume [mL] of one strength, to be poured together with others; water is of strength 0."""
+
+    volume_ml: Decimal
+    strength: Strength
+
+
+@dataclass(frozen=True, slots=True)
 class Substance:
     """A chemical as bought. One row of seed_data/substances.csv.
 

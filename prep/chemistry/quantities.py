@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import NoReturn
 
-from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.chemistry.model import Measure, PouredPart, Strength, StrengthKind
 from prep.chemistry.typed_number import LONGEST, NUMBER, clip, decimal_of, figures, no_comma, number, plain
 from prep.chemistry.typed_strength import component, strength
 from prep.chemistry.units import unit_of
@@ -121,7 +121,7 @@ def ph(text: str, least: int = 0, most: int = 14) -> Decimal:
     return value
 
 
-def portions(texts: Sequence[str]) -> list[tuple[Decimal, Strength]]:
+def portions(texts: Sequence[str]) -> list[PouredPart]:
     """Read volumes [mL] and strengths from texts such as `100 mL of 2 mol/L`.
 
     `50 mL of water` counts as strength 0 of the kind that the first other portion has. Raises PrepError if one
@@ -138,7 +138,7 @@ def portions(texts: Sequence[str]) -> list[tuple[Decimal, Strength]]:
     if not kinds:
         raise PrepError('Water and water is water; give at least one portion such as "100 mL of 2 mol/L".')
     kind = StrengthKind.PCT_W_W if kinds[0] is StrengthKind.SATURATED else kinds[0]
-    return [(volume, strong or Strength(Decimal(0), kind)) for volume, strong in parts]
+    return [PouredPart(volume, strong or Strength(Decimal(0), kind)) for volume, strong in parts]
 
 
 def to_base(value: Decimal) -> int:

@@ -106,8 +106,12 @@ def show_demo(
     document = demo_document(found, on_file.substances)
     document["showings"] = showings
     document["takes"] = [
-        {"item": item, "amount": amount_json(item, amount, on_file.substances), "fresh": fresh}
-        for (item, fresh), amount in takes.items()
+        {
+            "item": needed.item,
+            "amount": amount_json(needed.item, amount, on_file.substances),
+            "fresh": needed.fresh,
+        }
+        for needed, amount in takes.items()
     ]
     document["set_out"] = [
         {

@@ -40,12 +40,12 @@ def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
     made["showings"] = showings
     made["takes"] = [
         {
-            "item": item,
-            "name": on_file.name(item),
-            "amount": amount_json(item, amount, on_file.substances),
-            "fresh": fresh,
+            "item": needed.item,
+            "name": on_file.name(needed.item),
+            "amount": amount_json(needed.item, amount, on_file.substances),
+            "fresh": needed.fresh,
         }
-        for (item, fresh), amount in takes.items()
+        for needed, amount in takes.items()
     ]
     return made | {"until": [until_document(until) for until in untils]}
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry import quantities as q
 from prep.chemistry import units
-from prep.chemistry.model import Measure, Strength, StrengthKind
+from prep.chemistry.model import Measure, PouredPart, Strength, StrengthKind
 from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
 
@@ -249,10 +249,13 @@ def test_components_and_portions() -> None:
 
 
 def test_portions() -> None:
-    half = (Decimal(50), q.strength("0 mol/L", zero=True))
-    assert q.portions(["100 mL of 2 mol/L", "50 mL of water"]) == [(Decimal(100), q.strength("2 mol/L")), half]
+    half = PouredPart(Decimal(50), q.strength("0 mol/L", zero=True))
+    assert q.portions(["100 mL of 2 mol/L", "50 mL of water"]) == [
+        PouredPart(Decimal(100), q.strength("2 mol/L")),
+        half,
+    ]
     assert q.portions(["50 mL of Water", "100 mL of 2 mol/L"])[0] == half  # of the kind that comes after
-    assert q.portions(["1 L of saturated", "1 L of water"])[1][1] == q.strength("0 % w/w", zero=True)
+    assert q.portions(["1 L of saturated", "1 L of water"])[1].strength == q.strength("0 % w/w", zero=True)
     for wrong in (["100 mL"], ["1 L of water", "1 L of water"], ["1 L of tea"]):
         with pytest.raises(PrepError):
             q.portions(wrong)

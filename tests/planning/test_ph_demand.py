@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from prep.chemistry.acid_base.endpoints import to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of, parts_for
 from prep.chemistry.acid_base.species import component
-from prep.planning.engine.requirements import needs_of
+from prep.planning.engine.requirements import NeededItem, needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.ph_demand import Reckoner
 from prep.planning.plan import make_plan
@@ -156,7 +156,7 @@ def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogu
     made, (until,) = reckoned.demo, reckoned.untils
     need = next(r for r in plan.requirements if r.item == "naoh-1")
     assert until.volume_nl is not None
-    assert need.amount == needs_of(made, 3)["naoh-1", False]
+    assert need.amount == needs_of(made, 3)[NeededItem("naoh-1", False)]
     assert need.amount == pytest.approx(until.volume_nl * 3 * 1.1 + 10 * ML, abs=1)
     assert not [f for f in plan.findings if f.code == "until-not-computed"]
 

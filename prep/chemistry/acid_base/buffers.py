@@ -1,6 +1,6 @@
 """Buffers: how much of what is held gives a pH, how well the solution then holds it, and how far it moves."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
@@ -36,6 +36,22 @@ class BufferIngredient:
     assay_pct: Decimal = Decimal(100)
     density_g_ml: Decimal | None = None
     mol_per_l: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class IngredientPair:
+    """The two that a buffer is made of, in the order in which they were named."""
+
+    one: BufferIngredient
+    other: BufferIngredient
+
+    @property
+    def called(self) -> str:
+        """What the pair is called in a sentence."""
+        return f"{self.one.name} and {self.other.name}"
+
+    def __iter__(self) -> Iterator[BufferIngredient]:
+        return iter((self.one, self.other))
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +132,7 @@ class _Pair:
 
 
 def design(
-    pair: tuple[BufferIngredient, BufferIngredient],
+    pair: IngredientPair,
     ph: float,
     total_mol_per_l: float,
     volume_ml: Decimal,
@@ -149,10 +165,10 @@ def design(
     components = found.at(x)
     result = equilibrium.ph_of(components, temperature_c, activities=activities)
     if fallen := equilibrium.fallen_out(mixture_of(components), result.ph, result.ionic_strength, temperature_c):
-        raise PrepError(f"{pair[0].name} and {pair[1].name} at {total_mol_per_l:g} mol/L hold no pH {ph:g}: {fallen}")
+        raise PrepError(f"{pair.called} at {total_mol_per_l:g} mol/L hold no pH {ph:g}: {fallen}")
     constants = _constants(found, result.ionic_strength, temperature_c, activities) or (result.ph,)
     holds = _holds(found, temperature_c, activities)
-    called = f"{pair[0].name} and {pair[1].name}"
+    called = pair.called
     if not any(ph in one for one in holds):
         raise PrepError(_cannot(called, ph, total_mol_per_l, holds, reach))
     nearest = min(constants, key=lambda constant: abs(constant - ph))
@@ -220,7 +236,7 @@ def shift(
     )
 
 
-def _pair(pair: tuple[BufferIngredient, BufferIngredient], total: float) -> _Pair:
+def _pair(pair: IngredientPair, total: float) -> _Pair:
     one, other = (of_formula(held.formula, called=held.name) for held in pair)
     shared = [key for key, _ in one.systems if other.count_of(key)]
     if shared and one != other:
@@ -243,7 +259,7 @@ def _pair(pair: tuple[BufferIngredient, BufferIngredient], total: float) -> _Pai
         ):
             return _Pair("", total, acid, salt, False, swapped=turned)
     raise PrepError(
-        f"{pair[0].name} and {pair[1].name} make no buffer; accepted is an acid and its own salt, an acid and a "
+        f"{pair.called} make no buffer; accepted is an acid and its own salt, an acid and a "
         "strong base, or a salt and a strong acid."
     )
 

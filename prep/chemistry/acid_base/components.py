@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffers import BufferIngredient
+from prep.chemistry.acid_base.buffers import BufferIngredient, IngredientPair
 from prep.chemistry.acid_base.species import Component, Lookup, Species, find, of_formula, resolve
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength import strengths
@@ -69,7 +69,7 @@ def families() -> dict[str, str]:
     return {row["family"]: row["pair"] for row in seed_table("buffer_families")}
 
 
-def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, BufferIngredient]:
+def pair(text: str, lookup: Lookup | None = None) -> IngredientPair:
     """Read the two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
 
     `acetic acid/sodium hydroxide 1 mol/L` takes the base from a bottle of 1 mol/L. Raises PrepError if there
@@ -89,7 +89,7 @@ def pair(text: str, lookup: Lookup | None = None) -> tuple[BufferIngredient, Buf
             f'"{text[:60]}" is not a pair; write an acid and its salt, or either with a strong base or acid, '
             f'such as "acetic acid/sodium acetate"; or a buffer by its name: {", ".join(families())}.'
         )
-    return _held(joined[0], lookup), _held(joined[1], lookup)
+    return IngredientPair(_held(joined[0], lookup), _held(joined[1], lookup))
 
 
 def _held(text: str, lookup: Lookup | None) -> BufferIngredient:

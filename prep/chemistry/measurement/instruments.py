@@ -19,6 +19,7 @@ from prep.chemistry.measurement.readings import (
     Reading,
     Scale,
     VesselChoice,
+    VesselVolume,
     base_of,
     combined_expanded,
     flask_uncertainty,
@@ -88,7 +89,7 @@ class Measuring:
         self._marks = sorted({s.capacity * n for s in self._volume[-1] for n in range(1, MOST_FILLINGS + 1)})
         self.measure = lru_cache(maxsize=65536)(self._measure)
         self.sizes = lru_cache(maxsize=None)(self._sizes)
-        self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(base for base, _ in self.sizes(pct)))
+        self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(one.base for one in self.sizes(pct)))
 
     def _measure(
         self,
@@ -148,8 +149,8 @@ class Measuring:
         at = bisect_left(bases, base)
         if at == len(bases):
             return None
-        made, vessel = self.sizes(tolerance_pct)[at]
-        return VesselChoice(vessel, made, bases)
+        least = self.sizes(tolerance_pct)[at]
+        return VesselChoice(least.vessel, least.base, bases)
 
     # Amounts ------------------------------------------------------------------------------------------
 
@@ -253,7 +254,7 @@ class Measuring:
 
     # Volumes made up ----------------------------------------------------------------------------------
 
-    def _sizes(self, tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
+    def _sizes(self, tolerance_pct: Decimal) -> tuple[VesselVolume, ...]:
         found: dict[int, tuple[int, int, str, Instrument]] = {}
         for instrument in self.instruments:
             if instrument.kind not in _VESSELS or instrument.capacity <= 0:
@@ -264,7 +265,7 @@ class Measuring:
                 key = (rank, capacity, instrument.code, instrument)
                 if base not in found or key[:3] < found[base][:3]:
                     found[base] = key
-        return tuple((base, self._poured_to(base, found[base][3], tolerance_pct)) for base in sorted(found))
+        return tuple(VesselVolume(base, self._poured_to(base, found[base][3], tolerance_pct)) for base in sorted(found))
 
     def _poured_to(self, base: int, vessel: Instrument, tolerance_pct: Decimal) -> Instrument:
         """Choose the smallest cylinder that does in place of a volumetric flask; else the vessel itself."""
@@ -279,7 +280,7 @@ class Measuring:
         return min(enough, key=lambda one: (one.capacity, one.tolerance, one.code), default=vessel)
 
 
-def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[tuple[int, Instrument], ...]:
+def sizes(instruments: Sequence[Instrument], tolerance_pct: Decimal) -> tuple[VesselVolume, ...]:
     """List the volumes (nL) that can be made up to within the tolerance, ascending, each with its vessel.
 
     A cylinder or a graduated beaker makes round graduations from a quarter of its scale up, if its tolerance

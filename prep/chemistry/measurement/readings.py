@@ -119,6 +119,14 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
+class VesselVolume:
+    """A volume (nL) that can be made up, and the vessel that makes it."""
+
+    base: int
+    vessel: Instrument
+
+
+@dataclass(frozen=True, slots=True)
 class VesselChoice:
     """The vessel for a volume, the volume (nL) that is then made in it, and all sizes that it chose from."""
 

@@ -134,7 +134,9 @@ class Bench:
             False: tuple(instruments),
             True: tuple(i for i in instruments if i.kind is not InstrumentKind.FLASK),
         }
-        self._sizes = lru_cache(maxsize=None)(lambda tolerance, no_flask: dict(sizes(self._rooms[no_flask], tolerance)))
+        self._sizes = lru_cache(maxsize=None)(
+            lambda tolerance, no_flask: {one.base: one.vessel for one in sizes(self._rooms[no_flask], tolerance)}
+        )
 
     def routes(self, code: str) -> tuple[Route, ...]:
         """List every way to make a solution, best first (`Making.routes`)."""

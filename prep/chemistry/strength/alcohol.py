@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from prep.chemistry.model import Line, Strength, StrengthKind
+from prep.chemistry.model import Line, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 
@@ -196,23 +196,24 @@ def dilute(
     )
 
 
-def blend(portions: Sequence[tuple[Decimal, Strength]], temperature_c: Decimal = Decimal(20)) -> AlcoholBlend:
+def blend(portions: Sequence[PouredPart], temperature_c: Decimal = Decimal(20)) -> AlcoholBlend:
     """Work out volume and strength [% v/v] of portions mixed at `temperature_c` [degC].
 
-    A portion is (mL, strength); water is 0 % v/v. Masses of ethanol and of water are conserved. Raises PrepError
+    Masses of ethanol and of water are conserved. Raises PrepError
     for no portions or a strength out of range.
     """
     t = float(temperature_c)
-    if not portions or min(v for v, _ in portions) <= 0:
+    if not portions or min(one.volume_ml for one in portions) <= 0:
         raise PrepError("There is nothing to mix: every portion needs a volume.")
-    masses = [(float(v) * density_g_ml(p := pct_w_w(s), t), p) for v, s in portions]
-    total = sum(m for m, _ in masses)
-    p_made = sum(m * p for m, p in masses) / total
-    volume, parts = total / density_g_ml(p_made, t), float(sum(v for v, _ in portions))
+    shares = [pct_w_w(one.strength) for one in portions]
+    masses = [float(one.volume_ml) * density_g_ml(p, t) for one, p in zip(portions, shares, strict=True)]
+    total = sum(masses)
+    p_made = sum(m * p for m, p in zip(masses, shares, strict=True)) / total
+    volume, parts = total / density_g_ml(p_made, t), float(sum(one.volume_ml for one in portions))
     made = Strength(_decimal(v_v_from_w_w(p_made)), StrengthKind.PCT_V_V)
     working = (
-        *(_strength_line(s, p, t) for (_, s), (_, p) in zip(portions, masses, strict=True)),
-        Line(f"masses {' + '.join(_f(m) for m, _ in masses)} = {_f(total)} g, of which {p_made:.4f} % w/w is ethanol"),
+        *(_strength_line(one.strength, p, t) for one, p in zip(portions, shares, strict=True)),
+        Line(f"masses {' + '.join(map(_f, masses))} = {_f(total)} g, of which {p_made:.4f} % w/w is ethanol"),
         Line(
             f"{_f(total)} g / {density_g_ml(p_made, t):.5f} g/mL = {_f(volume)} mL of "
             f"{_f(float(made.value))} % v/v; contraction {_f(parts - volume)} mL"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.chemistry.model import Line, Strength, StrengthKind
+from prep.chemistry.model import Line, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import decimal_of, tidy
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.strength import alcohol, densities
@@ -181,41 +181,41 @@ def common_kind(source: Strength, target: Strength, source_about: About, target_
     return target.kind if target.kind in (*MOLAR, StrengthKind.PCT_W_V) else StrengthKind.G_PER_L
 
 
-def blend(portions: Sequence[tuple[Decimal, Strength]], *, about: About | None = None) -> Blended:
+def blend(portions: Sequence[PouredPart], *, about: About | None = None) -> Blended:
     """Work out volume and strength of portions of one solute poured together.
 
-    A portion is (mL, strength); water is of strength 0. The strength is in the first portion's kind. Where the
+    The strength is in the first portion's kind. Where the
     solute and its densities are known, masses add; else amounts add, and volumes are taken to add. Ethanol in % v/v
     or % w/w contracts. Raises PrepError as `convert`, and for no portions or an empty one.
     """
     known = about or About()
-    if not portions or min(v for v, _ in portions) <= 0:
+    if not portions or min(one.volume_ml for one in portions) <= 0:
         raise PrepError("There is nothing to blend: every portion needs a volume above nothing.")
-    if _is_alcohol(known, *(s for _, s in portions)):
+    if _is_alcohol(known, *(one.strength for one in portions)):
         mixed = alcohol.blend(portions)
-        first = portions[0][1].kind
+        first = portions[0].strength.kind
         made = convert(mixed.strength, first, About(_ETHANOL))
         return Blended(mixed.volume_ml, made.strength, mixed.working + made.working)
-    kind = portions[0][1].kind
+    kind = portions[0].strength.kind
     if kind is StrengthKind.SATURATED:
         kind = StrengthKind.PCT_W_W
     if known.formula and kind not in BY_MASS:
         try:
-            return _blend_by_mass([(v, s.value, s.kind) for v, s in portions], kind, known, [])
+            return _blend_by_mass(portions, kind, known, [])
         except PrepError:  # no density: volumes are taken to add
             pass
     working: list[Line] = []
-    parts: list[tuple[Decimal, Decimal]] = []
-    for volume, strength in portions:
-        found = convert(strength, kind, known)
+    parts: list[PouredPart] = []
+    for one in portions:
+        found = convert(one.strength, kind, known)
         working += found.working
-        parts.append((volume, found.strength.value))
+        parts.append(PouredPart(one.volume_ml, Strength(found.strength.value, kind)))
     if kind in BY_MASS:
-        return _blend_by_mass([(v, c, kind) for v, c in parts], kind, known, working)
-    volume = sum((v for v, _ in parts), Decimal(0))
-    value = sum((v * c for v, c in parts), Decimal(0)) / volume
+        return _blend_by_mass(parts, kind, known, working)
+    volume = sum((one.volume_ml for one in parts), Decimal(0))
+    value = sum((one.volume_ml * one.strength.value for one in parts), Decimal(0)) / volume
     made_strength = Strength(tidy(value), kind)
-    sums = " + ".join(f"{_f(v)} x {_f(c)}" for v, c in parts)
+    sums = " + ".join(f"{_f(one.volume_ml)} x {_f(one.strength.value)}" for one in parts)
     working.append(Line(f"volumes taken to add: {_f(volume)} mL; ({sums}) / {_f(volume)} = {made_strength}"))
     return Blended(tidy(volume), made_strength, tuple(working))
 
@@ -254,14 +254,11 @@ def _solvent_ml(
     return max(solvent, Decimal(0))
 
 
-def _blend_by_mass(
-    parts: list[tuple[Decimal, Decimal, StrengthKind]], kind: StrengthKind, about: About, working: list[Line]
-) -> Blended:
+def _blend_by_mass(parts: Sequence[PouredPart], kind: StrengthKind, about: About, working: list[Line]) -> Blended:
     total_g = solute_g = Decimal(0)
-    for volume, value, kind_of in parts:
-        strength = Strength(value, kind_of)
-        grams = volume * density_of(strength, about).g_ml
-        pct = convert(strength, StrengthKind.PCT_W_W, about).strength.value
+    for one in parts:
+        grams = one.volume_ml * density_of(one.strength, about).g_ml
+        pct = convert(one.strength, StrengthKind.PCT_W_W, about).strength.value
         total_g += grams
         solute_g += grams * pct / 100
     total_w = 100 * solute_g / total_g

@@ -58,16 +58,24 @@ class DemandPart(NamedTuple):
     amount: int
 
 
-def needs_of(demo: Demo, showings: int) -> dict[tuple[str, bool], int]:
-    """Add up what `showings` of a demo take: (item, fresh) -> amount in the item's unit.
+@dataclass(frozen=True, slots=True)
+class NeededItem:
+    """An item that a demo takes: `fresh` where it is to be made on the day, apart from what is not."""
+
+    item: str
+    fresh: bool
+
+
+def needs_of(demo: Demo, showings: int) -> dict[NeededItem, int]:
+    """Add up what `showings` of a demo take, each in the item's unit.
 
     Spare and dead volume are included. Needs stated `until` count as the demo has them: `ph_demand.Reckoner` gives
     a demo in which they are computed.
     """
-    totals: dict[tuple[str, bool], int] = {}
+    totals: dict[NeededItem, int] = {}
     for need in demo.needs:
-        key = (need.item, need.fresh)
-        totals[key] = totals.get(key, 0) + total_of(need, demo, showings)
+        needed = NeededItem(need.item, need.fresh)
+        totals[needed] = totals.get(needed, 0) + total_of(need, demo, showings)
     return totals
 
 
@@ -169,16 +177,17 @@ class _Wanted:
 
 def _wanted(demo: Demo, showings: int, solutions: Mapping[str, Solution]) -> Iterator[_Wanted]:
     amounts = needs_of(demo, showings)
-    for (item, fresh), amount in amounts.items():
+    for needed, amount in amounts.items():
+        item = needed.item
         if item != "water":
             solution = solutions.get(item)
             yield _Wanted(
-                item + ("/fresh" if fresh and (item, False) in amounts else ""),
+                item + ("/fresh" if needed.fresh and NeededItem(item, False) in amounts else ""),
                 item,
                 amount,
-                fresh,
+                needed.fresh,
                 made=solution is not None,
-                on_the_day=fresh or (solution is not None and solution.made_fresh),
+                on_the_day=needed.fresh or (solution is not None and solution.made_fresh),
                 by_period=solution is not None and not solution.shelf_life_days,
             )
 

@@ -153,9 +153,9 @@ def _asked(db: Path | None, code: str) -> _Asked:
             planned[need.item] = planned.get(need.item, 0) + need.per_showing * booking.runs
             fresh[need.item] = fresh.get(need.item, False) or need.fresh
     out = dict.fromkeys(planned, 0)
-    for (item, _), amount in needs_of(demo, booking.runs).items():
-        if item in out:
-            out[item] += amount
+    for needed, amount in needs_of(demo, booking.runs).items():
+        if needed.item in out:
+            out[needed.item] += amount
     things = {item: find_item(item, on_file) for item in planned}
     return _Asked(booking, demo, on_file, things, planned, out, fresh)
 

@@ -48,9 +48,9 @@ def _blend(asked: Blend) -> Answer:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
     portions = quantities.portions(asked.portions)
     if asked.of:
-        refuse_no_solution(asked.of, portions[0][1])
+        refuse_no_solution(asked.of, portions[0].strength)
     made = dilution.blend(portions, about=about)
-    strongest = max(portions, key=lambda portion: portion[1].value)[1]
+    strongest = max((one.strength for one in portions), key=lambda strength: strength.value)
     typed = [portion.partition(" of ")[2] for portion in asked.portions]
     says = (
         f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import quantities
+from prep.chemistry.acid_base.buffers import IngredientPair
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import (
     Form,
@@ -196,10 +197,10 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
         return found[0] if found else None
 
     named = pair(asked.buffer, known)
-    if len(bought) != len(named):
+    if len(bought) != len(tuple(named)):
         raise PrepError(f'--buffer "{asked.buffer[:60]}": both ingredients must be substances on file, by any name.')
     litre = Decimal(1000)
-    made = design((_weighed(bought[0]), _weighed(bought[1])), ph, float(strength.value), litre)
+    made = design(IngredientPair(_weighed(bought[0]), _weighed(bought[1])), ph, float(strength.value), litre)
     lines = tuple(RecipeLine(one.code, _base(part, one), "") for one, part in zip(bought, made.parts, strict=True))
     called = " and ".join(" ".join(one.split()) for one in asked.buffer.split("/"))
     return Solution(

@@ -95,8 +95,8 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
         notes_of(reckoned, on_file),
         waste_of(reckoned, times, on_file),
         predict(demo, on_file),
-        tuple(_packed(item, amount, on_file) for (item, _), amount in totals.items() if amount),
-        tuple(_apart(list(dict.fromkeys(item for item, _ in totals)), on_file)),
+        tuple(_packed(needed.item, amount, on_file) for needed, amount in totals.items() if amount),
+        tuple(_apart(list(dict.fromkeys(needed.item for needed in totals)), on_file)),
         bookings.school_name(db),
         BenchControls(on_file).trays(reckoned, times),
     )

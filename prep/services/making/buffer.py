@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffers import Buffer, BufferIngredient, design
+from prep.chemistry.acid_base.buffers import Buffer, BufferIngredient, IngredientPair, design
 from prep.chemistry.acid_base.components import pair as read_pair
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import Species, of_formula
@@ -234,7 +234,7 @@ def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
     too_weak: PrepError | None = None
     for sources in product(*choices):
         try:
-            made = design((sources[0].held, sources[1].held), wanted, float(strength.value), volume_ml)
+            made = design(IngredientPair(sources[0].held, sources[1].held), wanted, float(strength.value), volume_ml)
         except PrepError as problem:  # a bottle is too weak; try the others
             too_weak = problem
             continue

@@ -116,8 +116,8 @@ def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decim
     """Sum the moles of each solute that so many showings put out, spare and dead volume included."""
     found: dict[str, Decimal] = {}
     demo = reckoned(demo, catalogue).demo
-    for (item, _), amount in needs_of(demo, showings).items():
-        for substance, mass_g in _masses(item, amount, catalogue):
+    for needed, amount in needs_of(demo, showings).items():
+        for substance, mass_g in _masses(needed.item, amount, catalogue):
             try:
                 moles = mass_g / molar_mass(substance.formula)
             except PrepError:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Form, Measure, Strength, StrengthKind
+from prep.chemistry.model import Form, Measure, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain, tidy
 from prep.chemistry.strength.dilution import blend
 from prep.chemistry.strength.solutes import About, about_substance
@@ -262,7 +262,7 @@ def blended(portions: Sequence[tuple[Strength | None, int]], of: HeldBottle, cat
         whole = sum(amount for _, amount in strengths)
         pct = sum(strength.value * amount for strength, amount in strengths) / whole
         return Strength(tidy(Decimal(pct), _FIGURES), StrengthKind.PCT_W_W)
-    made = blend([(amount, strength) for strength, amount in strengths], about=about).strength
+    made = blend([PouredPart(amount, strength) for strength, amount in strengths], about=about).strength
     return Strength(tidy(made.value, _FIGURES), made.kind)
 
 

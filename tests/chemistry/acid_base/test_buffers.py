@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prep.chemistry.acid_base.buffers import BufferIngredient, design, shift
+from prep.chemistry.acid_base.buffers import BufferIngredient, IngredientPair, design, shift
 from prep.chemistry.acid_base.components import pair
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import component
@@ -117,7 +117,7 @@ def test_bad_pairs_and_amounts() -> None:
 def test_ingredients_as_they_are_held() -> None:
     glacial = BufferIngredient("glacial acid", "CH3COOH", Decimal("99.8"), Decimal("1.049"))
     crystals = BufferIngredient("acetate crystals", "CH3COONa.3H2O", Decimal("99"))
-    made = design((glacial, crystals), 4.7, 0.1, Decimal(500))
+    made = design(IngredientPair(glacial, crystals), 4.7, 0.1, Decimal(500))
     acid, salt = made.parts
     assert float(acid.mass_g or 0) == pytest.approx(acid.mol * 60.052 / 0.998, rel=1e-4)
     assert float(acid.volume_ml or 0) == pytest.approx(float(acid.mass_g or 0) / 1.049, rel=1e-6)
@@ -130,18 +130,25 @@ def test_mixtures_of_two_acids_and_of_acid_and_salt_are_buffers() -> None:
     """McIlvaine, J. Biol. Chem. 49 (1921) 183: 9.7 mL of 0.1 M citric acid + 10.3 mL of 0.2 M Na2HPO4, pH 5.0."""
     total = (9.7 * 0.1 + 10.3 * 0.2) / 20
     made = design(
-        (BufferIngredient("citric acid", "C6H8O7"), BufferIngredient("phosphate", "Na2HPO4")), 5.0, total, Decimal(1000)
+        IngredientPair(BufferIngredient("citric acid", "C6H8O7"), BufferIngredient("phosphate", "Na2HPO4")),
+        5.0,
+        total,
+        Decimal(1000),
     )
     assert made.parts[0].mol / made.parts[1].mol == pytest.approx(0.97 / 2.06, rel=0.06)
     # Bower and Bates, J. Res. NBS 55 (1955) 197: 0.05 M KCl + 0.0324 M HCl, pH 1.6
-    acid = design((BufferIngredient("acid", "HCl"), BufferIngredient("salt", "KCl")), 1.6, 0.0824, Decimal(1000))
+    acid = design(
+        IngredientPair(BufferIngredient("acid", "HCl"), BufferIngredient("salt", "KCl")), 1.6, 0.0824, Decimal(1000)
+    )
     assert acid.parts[0].mol == pytest.approx(0.0324, rel=0.06)
     assert acid.band.u < 0.1
 
 
 def test_a_free_acid_that_falls_out_is_no_buffer() -> None:
     """Benzoic acid dissolves to 0.29 g in 100 g of water, 0.024 mol/L (Merck Index, from memory)."""
-    pair = (BufferIngredient("benzoic acid", "C6H5COOH"), BufferIngredient("sodium benzoate", "C6H5COONa"))
+    pair = IngredientPair(
+        BufferIngredient("benzoic acid", "C6H5COOH"), BufferIngredient("sodium benzoate", "C6H5COONa")
+    )
     with pytest.raises(PrepError, match="falls out"):
         design(pair, 4.0, 0.1, Decimal(1000))
     assert design(pair, 4.0, 0.02, Decimal(1000)).ph == pytest.approx(4.0, abs=0.01)

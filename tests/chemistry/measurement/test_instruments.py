@@ -313,9 +313,9 @@ def test_nothing_holds_more_than_the_largest_vessel() -> None:
 @given(st.integers(1, 6_000 * ML), st.sampled_from(["0.1", "0.5", "1", "2", "5", "10", "25"]))
 def test_a_size_is_a_mark_or_a_graduation_and_within_a_third_of_the_tolerance(base: int, pct: str) -> None:
     possible = sizes(ROOM, Decimal(pct))
-    assert [b for b, _ in possible] == sorted({b for b, _ in possible})
+    assert [one.base for one in possible] == sorted({one.base for one in possible})
     found = SCHOOL.vessel_for(base, Decimal(pct))
-    larger = [b for b, _ in possible if b >= base]
+    larger = [one.base for one in possible if one.base >= base]
     if found is None:
         assert not larger
         return

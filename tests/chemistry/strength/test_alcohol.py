@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.chemistry.model import Form, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, PouredPart, Strength, StrengthKind, Substance
 from prep.chemistry.strength import alcohol
 from prep.errors import PrepError
 from tests.published import planned_take
@@ -93,8 +93,8 @@ def test_dilutions(row: dict[str, str]) -> None:
 def test_mixtures(row: dict[str, str]) -> None:
     made = alcohol.blend(
         [
-            (Decimal(row["stock_mL"]), by_volume(row["stock_pct_vv"])),
-            (Decimal(row["second_mL"]), by_volume(row["second_pct_vv"])),
+            PouredPart(Decimal(row["stock_mL"]), by_volume(row["stock_pct_vv"])),
+            PouredPart(Decimal(row["second_mL"]), by_volume(row["second_pct_vv"])),
         ]
     )
     assert float(made.volume_ml) == pytest.approx(float(row["final_mL"]), rel=5e-5)
@@ -120,7 +120,9 @@ def test_pharmacopoeial_apparent_densities(pct: float, least: float, most: float
 
 def test_diluted_alcohol_of_the_us_pharmacopeia() -> None:
     # USP Diluted Alcohol: 500 mL of Alcohol and 500 mL of water measure about 970 mL at 25 degC.
-    made = alcohol.blend([(Decimal(500), by_volume(95.45)), (Decimal(500), by_volume(0))], Decimal(25))
+    made = alcohol.blend(
+        [PouredPart(Decimal(500), by_volume(95.45)), PouredPart(Decimal(500), by_volume(0))], Decimal(25)
+    )
     assert float(made.volume_ml) == pytest.approx(970, abs=1)
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.chemistry.model import Form, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, PouredPart, Strength, StrengthKind, Substance
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import strength
 from prep.chemistry.strength.dilution import blend, dilute
@@ -83,7 +83,7 @@ def test_two_strengths_to_a_third(row: dict[str, str]) -> None:
     share = less / (weaker.per_nl * volume)
     more = (1 - share) * option(routes, RouteKind.DILUTE).per_nl * volume
     check(row, float(volume - more))  # with the published volume of the weaker, the stronger fills the rest
-    back = blend([(Decimal(float(more)), strong), (Decimal(row["expected"]), weak)])
+    back = blend([PouredPart(Decimal(float(more)), strong), PouredPart(Decimal(row["expected"]), weak)])
     assert float(back.strength.value) == pytest.approx(float(aim.value), rel=1e-6)
 
 
@@ -92,7 +92,9 @@ def test_serial_dilution(row: dict[str, str]) -> None:
     g = given_in(row)
     now = strength(f"{g['C0_mmol_L']} mmol/L")
     for _ in range(int(g["steps"])):
-        now = blend([(Decimal(g["V_transfer_mL"]), now), (Decimal(g["V_diluent_mL"]), molar("0"))]).strength
+        now = blend(
+            [PouredPart(Decimal(g["V_transfer_mL"]), now), PouredPart(Decimal(g["V_diluent_mL"]), molar("0"))]
+        ).strength
     check(row, 1000 * now.value)
     stock = float(g["V_transfer_mL"]) + float(g["V_diluent_mL"])
     _, planned = taken(strength(f"{g['C0_mmol_L']} mmol/L"), strength(f"{row['expected']} mmol/L"), "1")
@@ -168,7 +170,7 @@ def test_ethanol_contracts() -> None:
     spirit = concentrate("C2H5OH", "93.838", "0.8074", Form.LIQUID)
     assert planned_take(spirit, strength("70 % v/v"), Decimal(1000)) == pytest.approx(729.17, rel=1e-4)
     mixed = blend(
-        [(Decimal(500), strength("96 % v/v")), (Decimal(500), Strength(Decimal(0), K.PCT_V_V))],
+        [PouredPart(Decimal(500), strength("96 % v/v")), PouredPart(Decimal(500), Strength(Decimal(0), K.PCT_V_V))],
         about=About("C2H5OH"),
     )
     assert float(mixed.volume_ml) == pytest.approx(969.61, rel=1e-4)
@@ -209,7 +211,7 @@ def test_amounts_that_are_none() -> None:
     with pytest.raises(PrepError, match="nothing to blend"):
         blend([])
     with pytest.raises(PrepError, match="nothing to blend"):
-        blend([(Decimal(0), one)])
+        blend([PouredPart(Decimal(0), one)])
     unknown = making(replace(concentrate("HCl", "36", "1.1791"), assay_pct=None), card("made", one))
     assert unknown.routes("made") == ()
     assert "assay" in unknown.problems["made"][0]
@@ -228,7 +230,7 @@ def test_what_is_no_stronger_can_give_a_part_and_what_is_stronger_is_a_route() -
 
 
 def test_blending_by_volume() -> None:
-    made = blend([(Decimal(100), strength("2 mol/L")), (Decimal(300), strength("0.5 mol/L"))])
+    made = blend([PouredPart(Decimal(100), strength("2 mol/L")), PouredPart(Decimal(300), strength("0.5 mol/L"))])
     assert (made.volume_ml, made.strength) == (400, strength("0.875 mol/L"))
     assert "volumes taken to add" in made.working[-1].text
 
@@ -242,7 +244,7 @@ PARTS = st.lists(
 def test_blending_by_volume_conserves_what_is_dissolved(
     parts: list[tuple[Decimal, Decimal]], kind: StrengthKind
 ) -> None:
-    made = blend([(v, Strength(c, kind)) for v, c in parts])
+    made = blend([PouredPart(v, Strength(c, kind)) for v, c in parts])
     before = float(sum(v * c for v, c in parts))
     assert float(made.volume_ml * made.strength.value) == pytest.approx(before, rel=1e-9, abs=1e-9)
 
@@ -256,13 +258,13 @@ def test_blending_by_mass_conserves_what_is_dissolved(
     parts: list[tuple[Decimal, Decimal]], formula: str, kind: StrengthKind
 ) -> None:
     known = About(formula)
-    portions = [(v, convert(Strength(c, K.PCT_W_W), kind, known).strength) for v, c in parts]
+    portions = [PouredPart(v, convert(Strength(c, K.PCT_W_W), kind, known).strength) for v, c in parts]
     made = blend(portions, about=known)
 
     def grams(volume: Decimal, held: Strength) -> Decimal:
         return volume * convert(held, K.G_PER_L, known).strength.value / 1000
 
-    before = float(sum(grams(v, s) for v, s in portions))
+    before = float(sum(grams(one.volume_ml, one.strength) for one in portions))
     assert float(grams(made.volume_ml, made.strength)) == pytest.approx(before, rel=1e-5, abs=1e-6)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Substance
-from prep.planning.engine.requirements import needs_of, requirements
+from prep.planning.engine.requirements import NeededItem, needs_of, requirements
 from prep.planning.model import Booking, Calendar, Demo, DemoKind, Horizon, Need, Snapshot
 from prep.planning.workdays import Workdays
 
@@ -46,13 +46,13 @@ def run(*bookings: Booking, needs: tuple[Need, ...] = (Need("brine", 1000),)) ->
 
 def test_amount_is_per_showing_times_showings_plus_spare_plus_dead_volume() -> None:
     demo = Demo("d", "D", (Need("brine", 250, dead=20),), spare=Decimal("0.1"))
-    assert needs_of(demo, 3) == {("brine", False): 250 * 3 * 11 // 10 + 20}
+    assert needs_of(demo, 3) == {NeededItem("brine", False): 250 * 3 * 11 // 10 + 20}
 
 
 @given(st.integers(1, 10**9), st.integers(1, 40), st.integers(0, 300), st.integers(0, 10**6))
 def test_never_less_than_asked(per: int, showings: int, spare_pct: int, dead: int) -> None:
     demo = Demo("d", "D", (Need("brine", per, dead=dead),), spare=Decimal(spare_pct) / 100)
-    got = needs_of(demo, showings)["brine", False]
+    got = needs_of(demo, showings)[NeededItem("brine", False)]
     assert got * 100 >= per * showings * (100 + spare_pct) + dead * 100 > (got - 1) * 100
 
 
@@ -124,8 +124,8 @@ def test_a_class_practical_counts_its_sets_and_what_the_room_shares_once() -> No
         spare=Decimal(0),
     )
     shown, done = needs_of(demo, 15), needs_of(replace(demo, kind=DemoKind.PRACTICAL), 15)
-    assert shown["brine", False] == 15 * 90 + 15
-    assert done["brine", False] == 15 * (90 + 15)
+    assert shown[NeededItem("brine", False)] == 15 * 90 + 15
+    assert done[NeededItem("brine", False)] == 15 * (90 + 15)
     assert done["fresh-brine", False] == shown["fresh-brine", False] == 25
 
 
