@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Generic, TypeVar
 
-N = TypeVar("N", float, Decimal)
+N = TypeVar("N", int, float, Decimal)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ import typer
 from prep.dates import DayOrder, Done, read_day, read_done, read_use_by
 from prep.errors import PrepError
 from prep.findings import Severity
+from prep.plurals import plural
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
@@ -264,7 +265,7 @@ def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
         if done.not_read:
             typer.echo(f"Not read: {', '.join(done.not_read)}.")
         if not wrong:
-            rows_ = f"{len(done.fates)} row{'' if len(done.fates) == 1 else 's'}"
+            rows_ = plural(len(done.fates), "row")
             typer.echo(f"{rows_} would be added." if dry_run else f"{rows_} added.")
     if wrong:
         more = f" (and {len(wrong) - 1} more; --dry-run lists them)" if len(wrong) > 1 and not dry_run else ""
@@ -286,7 +287,7 @@ def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
         if one.severity != Severity.NOTE:
             typer.echo(f"Mind: {one.message}" + (f" -> {one.cure}" if one.cure else ""))
     if trays := [one for one in notes if one.severity == Severity.NOTE]:
-        beside = f"{len(trays)} thing{'' if len(trays) == 1 else 's'}"
+        beside = plural(len(trays), "thing")
         typer.echo(f"Mind: {trays[0].about}: in a tray of its own, beside {beside} there (prep safety storage).")
 
 

@@ -363,7 +363,7 @@ def learn(
     """
     from prep.services.bookings import usage
 
-    said, wanted = usage.learned(db, name)
+    found = usage.learned(db, name)
     if as_json:
         common.show_json(
             {
@@ -378,16 +378,16 @@ def learn(
                         "factor": float(one.factor),
                         "working": [line.text for line in one.lines],
                     }
-                    for one in said
+                    for one in found.ratios
                 ],
-                "findings": [{"about": f.about, "message": f.message, "cure": f.cure} for f in wanted],
+                "findings": [{"about": f.about, "message": f.message, "cure": f.cure} for f in found.findings],
             }
         )
         return
-    for one in said:
+    for one in found.ratios:
         for line in one.lines:
             typer.echo(line.text)
-    for finding in wanted:
+    for finding in found.findings:
         typer.echo(f"{finding.message} -> {finding.cure}")
-    if not said:
+    if not found.ratios:
         typer.echo("Nothing is known yet: record what is used with prep book done BOOKING --used ITEM=AMOUNT")

@@ -7,6 +7,7 @@ import typer
 
 from prep.cli import common
 from prep.errors import Refused
+from prep.plurals import plural
 
 db_app = common.group("The inventory: check, copy, put back, carry out and in, bring up to date.")
 
@@ -75,7 +76,7 @@ def check(
             typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
         if not found:
             typer.echo("Clean: every balance is what its movements add up to.")
-        typer.echo(f"Seal of {about.jobs} job{'' if about.jobs == 1 else 's'}: {about.head}")
+        typer.echo(f"Seal of {plural(about.jobs, 'job')}: {about.head}")
         if about.proved:
             typer.echo(f"The seal {proves} is that of job {about.proved}: all up to it is as it was signed.")
         if about.told:
@@ -122,7 +123,7 @@ def restore(
         kept = str(done.kept) if done.kept else None
         common.show_json({"restored": str(done.path), "bottles": done.bottles, "jobs": done.jobs, "kept": kept})
         return
-    typer.echo(f"{done.path} is what {copy} was: {_some(done.bottles, 'bottle')}, {_some(done.jobs, 'job')}.")
+    typer.echo(f"{done.path} is what {copy} was: {plural(done.bottles, 'bottle')}, {plural(done.jobs, 'job')}.")
     if done.kept:
         typer.echo(f"What was there is kept as {done.kept}.")
 
@@ -135,13 +136,13 @@ def repair(on: common.On = None, by: common.By = None, db: common.Db = None, as_
     """
     from prep.services.inventory import repair as inventory_repair
 
-    job, mended = inventory_repair.repair(db, common.act(by, on))
+    found = inventory_repair.repair(db, common.act(by, on))
     if as_json:
-        rows = [{"bottle": one.bottle, "before": one.before, "after": one.after} for one in mended]
-        common.show_json({"job": job, "mended": rows})
+        rows = [{"bottle": one.bottle, "before": one.before, "after": one.after} for one in found.mended]
+        common.show_json({"job": found.job, "mended": rows})
         return
-    typer.echo(f"{len(mended)} balance{'' if len(mended) == 1 else 's'} put right by job {job}: ", nl=False)
-    typer.echo(", ".join(one.bottle for one in mended) + ".")
+    typer.echo(f"{plural(len(found.mended), 'balance')} put right by job {found.job}: ", nl=False)
+    typer.echo(", ".join(one.bottle for one in found.mended) + ".")
 
 
 @db_app.command()
@@ -163,9 +164,9 @@ def salvage(
         common.show_json({"inventory": str(done.where), "rows": done.rows, "left_out": done.left_out})
         return
     typer.echo(
-        f"{done.where} holds what was sound of {copy}: {_some(done.rows['bottle'], 'bottle')}, "
-        f"{_some(done.rows['job'], 'job')}, {_some(done.rows['movement'], 'movement')}; "
-        f"{_some(done.left_out, 'row')} without parents left out, {_some(len(done.mended), 'balance')} put right. "
+        f"{done.where} holds what was sound of {copy}: {plural(done.rows['bottle'], 'bottle')}, "
+        f"{plural(done.rows['job'], 'job')}, {plural(done.rows['movement'], 'movement')}; "
+        f"{plural(done.left_out, 'row')} without parents left out, {plural(len(done.mended), 'balance')} put right. "
         "Count the bottles."
     )
 
@@ -230,8 +231,3 @@ def _carried(where: Path, rows: dict[str, int], verb: str, as_json: bool) -> Non
         common.show_json({"folder": str(where), "rows": rows})
     else:
         typer.echo(f"{verb} {sum(rows.values())} rows of {len(rows)} tables: {where}.")
-
-
-def _some(number: int, what: str) -> str:
-    """Write a number with its noun: `1 bottle`, `2 bottles`."""
-    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -11,6 +11,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OpenOrder, Requirement
 from prep.planning.workdays import period_number
+from prep.plurals import plural
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
@@ -83,7 +84,7 @@ def overdue(
     """Report each order that should have come."""
     for order in orders:
         if late := days_late(order, today):
-            by = f"{late} day{'' if late == 1 else 's'}"
+            by = plural(late, "day")
             bookings = waits.get(order.code, ())
             few = ", ".join(bookings[:6]) + (f" and {len(bookings) - 6} more" if len(bookings) > 6 else "")
             wait = f"{few} wait{'s' if len(bookings) == 1 else ''} for it" if bookings else "no booking waits for it"

@@ -11,6 +11,7 @@ from prep.chemistry.acid_base.until import COLOURS
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.planning.model import Booking, Demo, DemoKind, Need
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.chemistry.acid_base.endpoints import Drops
@@ -82,7 +83,7 @@ def minutes_of(bookings: Iterable[Booking]) -> int:
 
 def how_often(booking: Booking) -> str:
     """Say how many times a booking is set out for: `x2`, `x1 and 1 trial run`."""
-    runs = f"{booking.trials} trial run{'' if booking.trials == 1 else 's'}"
+    runs = plural(booking.trials, "trial run")
     return f"x{booking.showings}" + (f" and {runs}" if booking.trials else "")
 
 
@@ -184,7 +185,7 @@ def uneven(needs: Iterable[Need]) -> str:
 
 
 def _in_drops(count: int) -> str:
-    return f"{count} drop{'' if count == 1 else 's'}"
+    return plural(count, "drop")
 
 
 def _count(need: Need) -> str:

@@ -15,6 +15,7 @@ from math import sqrt
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.findings import Finding, Severity
+from prep.plurals import plural
 
 LEAST_RECORDS = 3
 MARGIN = Fraction(1, 10)
@@ -111,8 +112,8 @@ def _learned(demo: str, item: str, ratios: list[Fraction], least: int, margin: F
     what = f"{demo}, {item}" if item else demo
     lines = [
         Line(
-            f"{what}: used / planned has the mean {figures(Decimal(float(mean)), 3)} over {n} "
-            f"booking{'' if n == 1 else 's'}{spread}",
+            f"{what}: used / planned has the mean {figures(Decimal(float(mean)), 3)} over "
+            f"{plural(n, 'booking')}{spread}",
             "JCGM 100:2008, 4.2.3 (standard deviation of the mean)" if error is not None else "",
         )
     ]

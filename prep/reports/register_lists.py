@@ -9,6 +9,7 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
 from prep.reports.pdf import fonts
@@ -116,7 +117,7 @@ def show_bottles(found: Sequence["Registered"]) -> None:
         for one in found
     ]
     terminal.table(("Bottle", "Holds", "Amount", "CAS", "At", "Supplier"), rows, right=(2,))
-    terminal.say(f"{len(found)} bottle{'' if len(found) == 1 else 's'}.")
+    terminal.say(f"{plural(len(found), 'bottle')}.")
 
 
 def moves(found: Sequence["Moved"]) -> ListTable:
@@ -196,7 +197,7 @@ def left(found: Sequence["ControlledItem"]) -> list[str]:
         measure = item.bottles[0].measure
         out.append(
             f"{item.name} ({item.cas}): {amount_of(whole)} {_unit(measure)} left in "
-            f"{len(item.bottles)} bottle{'' if len(item.bottles) == 1 else 's'}."
+            f"{plural(len(item.bottles), 'bottle')}."
         )
     return out
 

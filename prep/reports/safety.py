@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Line
 from prep.findings import Finding
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.formatting import in_days
 from prep.reports.pdf.pictograms import NAMES
@@ -262,7 +263,7 @@ def show_notes(demo: "Demo", notes: "SafetyNotes") -> None:
 
 def show_waste(demo: "Demo", showings: int, found: "Sequence[Stream]", apart: Sequence[Finding]) -> None:
     """Print what a demo leaves, by stream."""
-    terminal.say(f"{demo.name} [{demo.code}], shown {showings} time{'' if showings == 1 else 's'}", bold=True)
+    terminal.say(f"{demo.name} [{demo.code}], shown {plural(showings, 'time')}", bold=True)
     if not found:
         terminal.say("Nothing is known of what it leaves: ask whoever disposes of chemicals.", indent=2)
     for one in found:

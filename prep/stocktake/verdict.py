@@ -13,6 +13,7 @@ from math import hypot
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
+from prep.plurals import plural
 from prep.stocktake.methods import CG4, Counted, Method, Units, count_of, expanded, working
 from prep.stocktake.tolerances import ARRIVALS, BENCH_PCT
 from prep.stocktake.turnover import Flow
@@ -132,7 +133,7 @@ class Verdict:
         lines = [
             Line(
                 f"books: {show(self.books.opening, measure)} at the last count + {show(came, measure)} in - "
-                f"{show(went, measure)} out ({times} movement{'' if times == 1 else 's'}) = "
+                f"{show(went, measure)} out ({plural(times, 'movement')}) = "
                 f"{show(self.book, measure)}, known within {show(expanded(self.u_book), measure, 2)} (k = 2)"
             )
         ]

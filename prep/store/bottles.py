@@ -45,6 +45,14 @@ class HeldBottle:
         return quantities.show(self.balance, self.measure)
 
 
+@dataclass(frozen=True, slots=True)
+class BottlePortion:
+    """What is taken of a bottle, in its own unit (ug or nL)."""
+
+    bottle: HeldBottle
+    amount: int
+
+
 _ONE = """SELECT b.code, b.item, coalesce(s.name, m.name, b.item), b.measure, b.balance, b.status, b.location, b.use_by,
  b.received, b.opened, b.lot, b.strength, b.made_by, b.note, b.strength_uncertainty_pct, b.tare, b."full", b.supplier,
  b.cost

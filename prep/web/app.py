@@ -19,6 +19,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
+from prep.plurals import plural
 from prep.reports.formatting import day, in_days, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.openid import OpenIdSettings, SchoolProvider
@@ -136,6 +137,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     found.filters |= {
+        "plural": plural,
         "day": day,
         "in_days": in_days,
         "short_day": short_day,

@@ -13,6 +13,7 @@ from prep.errors import PrepError, Refused
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
+from prep.plurals import plural
 from prep.reports.bookings.answers import answer_lines, state_words
 from prep.reports.formatting import Names, in_days, period_text
 from prep.services.bookings import answers, bookings, groups, usage
@@ -23,7 +24,7 @@ from prep.services.plan import day_lines
 from prep.services.school import periods
 from prep.web.demos import demo_named, which_demo
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -83,7 +84,7 @@ def listed(here: At, q: str = "") -> Response:
 # Booking -------------------------------------------------------------------------------------------
 
 
-LATER = tuple((str(n), f"{n} week{'' if n == 1 else 's'} later") for n in range(1, 7))
+LATER = tuple((str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
 USUAL = tuple(f"P{n}" for n in range(1, 7))
 
 

@@ -10,6 +10,7 @@ from fastapi.responses import PlainTextResponse
 from prep.books import CountStatus
 from prep.chemistry import quantities
 from prep.errors import NotOnFile, PrepError, Refused
+from prep.plurals import plural
 from prep.reports.stocktake import count_sheet, count_tables, signed_report
 from prep.reports.stocktake.count_view import printed_rows
 from prep.services.inventory.session import SentBefore
@@ -18,7 +19,7 @@ from prep.services.stock import places
 from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import Find, How
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageState, PageTooOld, choices, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, PageTooOld, choices
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:

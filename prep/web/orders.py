@@ -9,6 +9,7 @@ from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
 from prep.findings import Severity
 from prep.planning.by_day import Days, LineKind
+from prep.plurals import plural
 from prep.reports.formatting import Names, in_days
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
@@ -18,7 +19,7 @@ from prep.services.school import usual
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices, place_field, plural
+from prep.web.page_request import At, Onward, PageRequest, PageState, choices, place_field
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 

@@ -265,11 +265,6 @@ def weekdays(first: date, count: int) -> list[date]:
     return [day for day in days if day.weekday() < 5]
 
 
-def plural(number: int, word: str) -> str:
-    """Write a number with its noun: `1 bottle`, `2 bottles`."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
-
-
 def place_field(here: PageRequest, item: str, usual: str, label: str) -> Field:
     """Ask where something of an item is put: where it always stands, or a place that must be chosen."""
     always = places.usual_place(here.db, item, usual)
@@ -284,4 +279,4 @@ def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") ->
     return [("", none), *found] if none else found
 
 
-__all__ = ["At", "PageRequest", "PageState", "PageTooOld", "choices", "in_words", "plural", "weekdays"]
+__all__ = ["At", "PageRequest", "PageState", "PageTooOld", "choices", "in_words", "weekdays"]

@@ -12,6 +12,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.planning.by_day import Days, LineKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
+from prep.plurals import plural
 from prep.reports.calendar import write_tasks
 from prep.reports.formatting import Names, in_days
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
@@ -46,9 +47,9 @@ def day_of(here: PageRequest, text: str) -> date:
 def heading(makes: int, bookings: int, orders: int) -> str:
     """Describe a day in its heading."""
     parts = [
-        f"make {makes} solution{'' if makes == 1 else 's'}" if makes else "",
-        f"set out for {bookings} showing{'' if bookings == 1 else 's'}" if bookings else "",
-        f"order {orders} thing{'' if orders == 1 else 's'}" if orders else "",
+        f"make {plural(makes, 'solution')}" if makes else "",
+        f"set out for {plural(bookings, 'showing')}" if bookings else "",
+        f"order {plural(orders, 'thing')}" if orders else "",
     ]
     said = ", ".join(filter(None, parts))
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"

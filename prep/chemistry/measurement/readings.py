@@ -11,6 +11,7 @@ from math import hypot, sqrt
 from prep.chemistry.measurement.uncertainty import COVERAGE, readability, rectangular, triangular
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain
+from prep.plurals import plural
 
 MOST_FILLINGS = 2
 """How often an instrument is filled for one amount, at most: common practice, no source."""
@@ -203,8 +204,7 @@ def flask_uncertainty(flask: Instrument) -> float:
 
 def drops_of(amount: int) -> str:
     """Write a volume [nL] as whole drops, rounded up: `6 drops`."""
-    count = max(1, -(-amount // DROP_NL))
-    return "1 drop" if count == 1 else f"{count} drops"
+    return plural(max(1, -(-amount // DROP_NL)), "drop")
 
 
 def nearest(amount: int, step: int) -> int:

@@ -12,6 +12,7 @@ from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, Portion, Work
 from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
 from prep.chemistry.strength.into_water import own_way
+from prep.plurals import plural
 
 _ROOM_LEFT = Fraction(19, 20)
 """Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
@@ -322,7 +323,7 @@ def duration(minutes: int) -> str:
     for size, word in ((_DAY, "day"), (_HOUR, "hour"), (1, "minute")):
         if minutes % size == 0:
             count = minutes // size
-            return f"for {count} {word}{'' if count == 1 else 's'}"
+            return f"for {plural(count, word)}"
     raise AssertionError(minutes)
 
 

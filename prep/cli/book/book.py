@@ -10,6 +10,7 @@ import typer
 from prep.cli import common
 from prep.cli.book import age_group_list, booking_list
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.planning.booking_answer import BookingAnswer
@@ -346,4 +347,4 @@ def import_(
     for one in found.answers:
         shown.show_brief(one)
     added = len(found.answers)
-    typer.echo(f"{added} booking{'' if added == 1 else 's'} {'would be ' if dry_run else ''}added.")
+    typer.echo(f"{plural(added, 'booking')} {'would be ' if dry_run else ''}added.")

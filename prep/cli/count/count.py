@@ -8,6 +8,7 @@ import typer
 from prep.cli import common
 from prep.cli.count import signers
 from prep.errors import Refused
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.services.stocktake.results import CountEntry
@@ -216,7 +217,7 @@ def list_(
             typer.echo(
                 f"{c.code}  {c.location or 'all places'}  {c.status}, opened {c.opened_on} by {c.opened_by}{shut}"
             )
-        typer.echo(f"{len(known)} count{'' if len(known) == 1 else 's'}.")
+        typer.echo(f"{plural(len(known), 'count')}.")
         return
     state = stocktake.progress(db, count)
     verdicts = {v.bottle: v for v in state.verdicts}

@@ -8,6 +8,7 @@ import typer
 
 from prep.cli import common
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,4 +82,4 @@ def write(found: "Sequence[Label]", sheet: str | None, start: int, out: Path) ->
 
 def said(found: "Sequence[object]", out: Path, notes: "Sequence[str]") -> list[str]:
     """Tell in sentences which labels were written."""
-    return [f"{len(found)} label{'' if len(found) == 1 else 's'} in {out}.", *notes]
+    return [f"{plural(len(found), 'label')} in {out}.", *notes]

@@ -13,6 +13,7 @@ from prep.cli import common
 from prep.cli.plan import settings
 from prep.errors import PrepError, Refused
 from prep.findings import Severity
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -118,7 +119,7 @@ def plan(
     if strict and (
         stops := [f for f in drawn.plan.findings if f.severity == Severity.STOP or f.code == "day-too-full"]
     ):
-        times = f"{len(stops)} time{'' if len(stops) == 1 else 's'}"
+        times = plural(len(stops), "time")
         raise Refused(
             f"The plan says STOP {times}: a need is short, a day is too full, or a booking is left out; see the plan."
         )

@@ -9,6 +9,7 @@ import typer
 from prep.cli import common
 from prep.dates import WEEKDAYS
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.planning.model import Calendar, Policy
@@ -123,8 +124,7 @@ def _weighed(policy: "Policy") -> list[str]:
 
 
 def _margin(days: int) -> str:
-    many = "" if days == 1 else "s"
-    return f"{days} working day{many} before the first day of need" if days else "on the first day of need"
+    return f"{plural(days, 'working day')} before the first day of need" if days else "on the first day of need"
 
 
 def _minutes(text: str) -> tuple[date, int | None]:

@@ -229,11 +229,11 @@ def notes(
         if not as_json:
             typer.echo(f"Wrote {pdf}.")
             return
-    found, made = hazards.demo_notes(db, demo)
+    found = hazards.demo_notes(db, demo)
     if as_json:
-        common.show_json(safety.notes_document(found, made))
+        common.show_json(safety.notes_document(found.demo, found.notes))
     else:
-        safety.show_notes(found, made)
+        safety.show_notes(found.demo, found.notes)
 
 
 @app.command()

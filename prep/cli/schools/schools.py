@@ -8,6 +8,7 @@ import typer
 
 from prep.cli import common
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.services.schools.every_school import Outcome
@@ -245,8 +246,7 @@ def report(listed: List = None, as_json: common.AsJson = False) -> None:
     else:
         terminal.say("No school has anything hazardous on its shelves.")
     for old in found.out_of_date:
-        several = "" if len(old.bottles) == 1 else "s"
-        terminal.say(f"{old.school}: {len(old.bottles)} bottle{several} out of date: {', '.join(old.bottles[:10])}")
+        terminal.say(f"{old.school}: {plural(len(old.bottles), 'bottle')} out of date: {', '.join(old.bottles[:10])}")
     for one in found.could_give:
         terminal.say(f"{one.taker} has {one.name} on order ({one.order}); {one.giver} has {one.held}.")
     for code, why in found.unreached.items():

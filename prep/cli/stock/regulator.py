@@ -9,6 +9,7 @@ import typer
 from prep.books import BottleStatus
 from prep.cli import common
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from datetime import date
@@ -85,7 +86,7 @@ def list_(
     if held:
         common.took(item, held[0].item, held[0].name)
     terminal.table(("Bottle", "Holds", "Amount", "Use by", "At", "Status"), rows, right=(2,))
-    terminal.say(f"{len(held)} bottle{'' if len(held) == 1 else 's'}.")
+    terminal.say(f"{plural(len(held), 'bottle')}.")
 
 
 def _show_register(query: "RegisterQuery", csv: Path | None, pdf: Path | None, db: Path | None, as_json: bool) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from prep.chemistry.model import SmallBatch, Solution, StepKind
+from prep.plurals import plural
 
 _ROUND = frozenset(("1", "15", "2", "25", "5"))
 """The figures of the volumes that people make and bottle: common practice, no source."""
@@ -42,7 +43,7 @@ def small_because(solution: Solution) -> str:
     """Say why a solution may be made in less than its usual batch; empty where it may not."""
     if solution.made_fresh or not solution.shelf_life_days:
         return "it is made fresh"
-    short_lived = f"it keeps for {solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'} only"
+    short_lived = f"it keeps for {plural(solution.shelf_life_days, 'day')} only"
     if solution.shelf_life_days <= _SOON_DAYS:
         return short_lived
     brief = solution.shelf_life_days <= _MONTH_DAYS and not solution.own_usual

@@ -15,6 +15,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Bottle, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overdue, waiting
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -245,7 +246,7 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
                 Severity.ACT,
                 "day-too-full",
                 day.isoformat(),
-                f"{day} has {len(makes)} make{'' if len(makes) == 1 else 's'}, about {minutes} minutes of work, "
+                f"{day} has {plural(len(makes), 'make')}, about {minutes} minutes of work, "
                 f"and the calendar gives {given}{less}; nothing more of it can be made earlier.",
                 "Find help for the day, or move a booking.",
             )
@@ -278,7 +279,7 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
         ahead = (need.needed_on - need.ready_by).days
         if solution.shelf_life_days < ahead and any(share.kind is LinkKind.BATCH for share in need.served):
             said.add(need.item)
-            keeps = f"{solution.shelf_life_days} day{'' if solution.shelf_life_days == 1 else 's'}"
+            keeps = plural(solution.shelf_life_days, "day")
             yield Finding(
                 Severity.NOTE,
                 "keeps-too-short",
@@ -297,7 +298,7 @@ def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Findin
         if batch.first_use >= ready:
             continue
         if any(step.kind in (StepKind.STAND, StepKind.SETTLE) for step in batch.steps):
-            stands = f"{solution.stand_days} day{'' if solution.stand_days == 1 else 's'}"
+            stands = plural(solution.stand_days, "day")
             yield Finding(
                 Severity.ACT,
                 "stands-too-short",

@@ -7,9 +7,8 @@ make's cost hangs on its day, each want is served by one batch; one larger than 
 equal parts.) It is made on one working day on which every want that it serves may be made: not before today or
 before what it is made from is there, no later than the earliest `ready_by`, and in date at the last use. Its
 volume is one of the possible sizes. Wants to be made fresh are made on the day of use; wants with a period are
-batched only with others of it. The cost is that of each make (a small one may need an intermediate
-dilution), of what is made and not wanted, and of holding each want from its make to its use; `batch` finds the
-least total, exactly.
+batched only with others of it. The cost is that of each make (a small one may need an intermediate dilution), of
+what is made and not wanted, and of holding each want from its make to its use; `batch` finds the least, exactly.
 
 The method is the dynamic programme of Wagner & Whitin, "Dynamic Version of the Economic Lot Size Model",
 Management Science 5 (1958) 89-96, over how much of the wants is covered instead of over periods: covering more
@@ -28,7 +27,9 @@ from functools import lru_cache
 from itertools import accumulate, groupby
 from math import inf, lcm
 
+from prep.chemistry.interval import Interval
 from prep.planning.workdays import OrdinalDays
+from prep.plurals import plural
 from prep.records import record
 
 _NL_PER_L = 10**9
@@ -169,7 +170,7 @@ def batch(
     return Batching(tuple(found), tuple(sorted(unmet, key=lambda u: u.id)))
 
 
-def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tuple[int, int] | Unmet:
+def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> Interval[int] | Unmet:
     """Find the first and last working day (ordinals) on which the want may be made; or why there is none."""
 
     def no(code: str, reason: str) -> Unmet:
@@ -183,29 +184,28 @@ def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> tupl
             return no("not-fresh", f"{want.needed_on} is no working day, and it is to be made fresh.")
         if want.not_before is not None and want.not_before > want.needed_on:
             return no("too-late", f"what it is made from comes on {want.not_before} only.")
-        return use, use
+        return Interval(use, use)
     late = work.last(min(want.ready_by.toordinal(), use))
     if not late or late < start:
         return no("no-working-day", f"no working day is left before {want.needed_on}.")
     if late + shelf_days < use:
-        made = date.fromordinal(late)
-        days = "1 day" if shelf_days == 1 else f"{shelf_days} days"
+        made, days = date.fromordinal(late), plural(shelf_days, "day")
         return no("out-of-date", f"made on {made} it would be out of date by {want.needed_on}: it keeps for {days}.")
     early = max(start, use - shelf_days)
     if want.not_before is not None and want.not_before.toordinal() > early:
         early = want.not_before.toordinal()
         if late < early:
             return no("too-late", f"what it is made from comes on {want.not_before} only.")
-    return early, late
+    return Interval(early, late)
 
 
-def _pieces(want: Want, window: tuple[int, int], most: int) -> list[_Piece]:
+def _pieces(want: Want, window: Interval[int], most: int) -> list[_Piece]:
     """Split the want into the fewest pieces of at most `most`, as equal as can be."""
     count = -(-want.amount // most)
     share, more = divmod(want.amount, count)
     use = want.needed_on.toordinal()
     group = use * _PERIODS + want.period if want.period else 0
-    return [_Piece(want.id, share + (number < more), use, *window, group) for number in range(count)]
+    return [_Piece(want.id, share + (number < more), use, window.low, window.high, group) for number in range(count)]
 
 
 @dataclass(slots=True)

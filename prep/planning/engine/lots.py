@@ -17,6 +17,7 @@ from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Policy
 from prep.planning.workdays import Workdays, period_number
+from prep.plurals import plural
 from prep.records import record
 
 
@@ -274,7 +275,7 @@ def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> Unma
     else:
         keeps = solution.shelf_life_days
         reason = (
-            f"it keeps for {keeps} day{'' if keeps == 1 else 's'} and is to be ready by {demand.ready_by}, so it "
+            f"it keeps for {plural(keeps, 'day')} and is to be ready by {demand.ready_by}, so it "
             f"would be out of date by {demand.needed_on}{for_}."
         )
         cure = "Move the booking to a day after a working day, or mark the solution as made fresh."

@@ -8,6 +8,7 @@ from typing import Any
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking
 from prep.planning.set_out import how_often
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.calendar import write_tasks
@@ -48,7 +49,7 @@ def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
         rows.append([b.code, b.period, b.room, b.teacher, b.group, what, _state(one, states)])
     used = [n for n, name in enumerate(head) if name not in ("Group", "How far") or any(row[n] for row in rows)]
     terminal.table([head[n] for n in used], [[row[n] for n in used] for row in rows])
-    terminal.say(f"{len(found)} booking{'' if len(found) == 1 else 's'}.")
+    terminal.say(f"{plural(len(found), 'booking')}.")
 
 
 def _state(one: BookingAnswer, states: bool) -> str:

@@ -6,6 +6,7 @@ from math import ceil, floor
 from typing import Any
 
 from prep.chemistry.acid_base.colour_course import Mark, Moment, through
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
 from prep.services.demos.prediction import PredictedVessel, Prediction
@@ -171,7 +172,7 @@ def _drops(mark: Mark, in_drops: bool) -> str:
     if mark.drops is None or not in_drops:
         return f"at {mark.volume_ml:.3g} mL ({mark.fewest_ml:.3g} to {mark.most_ml:.3g})"
     drops = mark.drops
-    return f"at {drops.count} drop{'' if drops.count == 1 else 's'} ({drops.fewest} to {drops.most})"
+    return f"at {plural(drops.count, 'drop')} ({drops.fewest} to {drops.most})"
 
 
 def _axis(found: Prediction) -> str:

@@ -7,6 +7,7 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import WATER, Catalogue
 from prep.planning.model import Demo, DemoKind, Need
 from prep.planning.set_out import each_of, in_all
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.catalogue import until_lines
 
@@ -43,7 +44,7 @@ def show_demo(
         terminal.say(f"Ask first: {demo.ask_first}", hang=2, bold=True)
     if demo.caution:
         terminal.say(f"Caution: {demo.caution}", hang=2)
-    times = f"1 {demo.unit}" if showings == 1 else f"{showings} {demo.unit}s"
+    times = plural(showings, demo.unit)
     headers = ("What", f"A {demo.unit}", "Stays in", "Vessel", f"Set out for {times}")
     terminal.table(headers, [row(need) for need in demo.needs], right=(1, 2, 4))
     spare = quantities.plain(demo.spare * 100)

@@ -7,6 +7,7 @@ from typing import Any
 from prep.chemistry.acid_base.colour_course import through
 from prep.errors import PrepError
 from prep.planning.model import DemoKind
+from prep.plurals import plural
 from prep.reports.demo.prediction_view import inside_of
 from prep.reports.formatting import day, period_text
 from prep.reports.pdf import fonts
@@ -42,9 +43,9 @@ def _head(paper: Paper, found: DemoSheets, title: str, *, note: bool = True) -> 
     facts = [day(b.on), period_text(b.period), b.room, b.teacher, b.group, b.code] if b else []
     side = ", ".join(filter(None, facts))
     trials = b.trials if b and b.runs == found.showings else 0
-    runs = f" and {trials} trial run{'' if trials == 1 else 's'}" if trials else ""
+    runs = f" and {plural(trials, 'trial run')}" if trials else ""
     shown = found.showings - trials
-    times = f"{shown} {found.demo.unit}{'' if shown == 1 else 's'}{runs}"
+    times = plural(shown, found.demo.unit) + runs
     parts = [paper.text(_titled(title, found), 14, bold=True)]
     parts.append(paper.text("; ".join(filter(None, (side, times, found.school))), 9))
     if note and b and b.note:
@@ -145,7 +146,7 @@ def _setting_out(paper: Paper, found: DemoSheets) -> list[Any]:
     if found.demo.ask_first:
         parts += [paper.framed([paper.text(line, 10, bold=True) for line in leave_lines(found)], WIDTH), gap(6)]
     if found.demo.trials:
-        parts.append(paper.text(f"Run it {found.demo.trials} time(s) before the lesson.", 10))
+        parts.append(paper.text(f"Run it {plural(found.demo.trials, 'time')} before the lesson.", 10))
     blanks = [[paper.text(f"{said}:", 9) for said in ("Set out by", "Where it stands", "Checked by")]]
     return [*parts, gap(4), paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM)]
 

@@ -7,6 +7,7 @@ drawings/, SVG of filled paths alone (absolute M, L, C, Q and Z only).
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -31,8 +32,16 @@ _TOKEN = re.compile(r"[MLCQZ]|-?\d+(?:\.\d+)?")
 _ARGUMENTS = {"M": 2, "L": 2, "Q": 4, "C": 6, "Z": 0}
 
 
-def shapes(code: str) -> tuple[tuple[str, str], ...]:
-    """List the parts of a pictogram as (fill colour, SVG path data), in drawing order; fill rule nonzero.
+@dataclass(frozen=True, slots=True)
+class FilledShape:
+    """A part of a drawing: its fill colour, and its outline as SVG path data."""
+
+    fill: str
+    data: str
+
+
+def shapes(code: str) -> tuple[FilledShape, ...]:
+    """List the parts of a pictogram in drawing order; fill rule nonzero.
 
     Raises PrepError for a code that is none of GHS01 to GHS09.
     """
@@ -42,12 +51,12 @@ def shapes(code: str) -> tuple[tuple[str, str], ...]:
 
 
 @cache
-def _read(code: str) -> tuple[tuple[str, str], ...]:
+def _read(code: str) -> tuple[FilledShape, ...]:
     """Read the filled paths of a drawing, in their order."""
     import xml.etree.ElementTree as ET  # late import: its name alone needs no drawing
 
     drawing = ET.parse(_DRAWINGS / f"{code}.svg")
-    return tuple((path.get("fill", "#000000"), path.get("d", "")) for path in drawing.iter(_PATH))
+    return tuple(FilledShape(path.get("fill", "#000000"), path.get("d", "")) for path in drawing.iter(_PATH))
 
 
 def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:
@@ -61,10 +70,10 @@ def draw(canvas: Any, code: str, x: float, y: float, size: float) -> None:
     canvas.saveState()
     canvas.translate(x, y + size)
     canvas.scale(size / 100, -size / 100)
-    for fill, data in all_shapes:
-        canvas.setFillColor(HexColor(fill))
+    for shape in all_shapes:
+        canvas.setFillColor(HexColor(shape.fill))
         path = canvas.beginPath()
-        for command, values in _steps(data):
+        for command, values in _steps(shape.data):
             {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo, "Z": path.close}[command](*values)
         canvas.drawPath(path, stroke=0, fill=1, fillMode=1)
     canvas.restoreState()

@@ -12,6 +12,7 @@ from prep.planning.by_day import Day, DayLine, Days, LineKind
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
+from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.formatting import Names, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
@@ -179,7 +180,7 @@ def work(found: Day) -> str:
         parts.append(f"{len(found.batches)} to make, about {found.minutes} of {found.limit} min")
     for things, word in ((found.bookings, "booking"), (found.orders, "order")):
         if things:
-            parts.append(f"{len(things)} {word}{'' if len(things) == 1 else 's'}")
+            parts.append(plural(len(things), word))
             if word == "booking":
                 parts[-1] += f", about {found.setting_out} min to set out and clear"
     if late := [one for one in found.deliveries if one.days_late]:

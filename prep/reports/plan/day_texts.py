@@ -12,6 +12,7 @@ from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
+from prep.plurals import plural
 from prep.reports.formatting import Names, day, short_day
 from prep.reports.plan.screen import placed
 
@@ -128,7 +129,7 @@ class DayTexts:
         order = one.order
         said = f"{order.code}  {self.names.amount(order.item, order.amount)} of {self.names.of(order.item)}"
         if one.days_late:
-            by = f"{one.days_late} day{'' if one.days_late == 1 else 's'}"
+            by = plural(one.days_late, "day")
             said += f"; OVERDUE by {by}, due {short_day(order.due)}: ask for it"
         if one.bookings:
             said += f"; {', '.join(one.bookings)} wait{'s' if len(one.bookings) == 1 else ''} for it"

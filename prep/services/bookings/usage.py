@@ -116,12 +116,20 @@ def done(
         return Shown(replace(booking, status=BookingStatus.DONE), job, tuple(taken))
 
 
-def learned(db: Path | None, demo: str | None = None) -> tuple[tuple[Learned, ...], tuple[Finding, ...]]:
+@dataclass(frozen=True, slots=True)
+class UsageLearned:
+    """What finished bookings used beside what was planned, and what of it is to be changed."""
+
+    ratios: tuple[Learned, ...]
+    findings: tuple[Finding, ...]
+
+
+def learned(db: Path | None, demo: str | None = None) -> UsageLearned:
     """Compare the demos' figures with what finished bookings used, and find those to change. Raises PrepError."""
     with session.reading(db) as connection:
         code = find_demo(connection, demo).code if demo else None
         said = learn(record for record in usage.records(connection) if code in (None, record.demo))
-    return said, findings(said)
+    return UsageLearned(said, findings(said))
 
 
 @dataclass(frozen=True, slots=True)

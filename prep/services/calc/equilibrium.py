@@ -18,6 +18,7 @@ from prep.chemistry.acid_base.ph_uncertainty import Band
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
+from prep.plurals import plural
 from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import solution_strength, substance_named
@@ -323,8 +324,8 @@ def _amount(end: Endpoint) -> str:
 
 def _said(drops: Drops) -> str:
     if drops.fewest == drops.most:
-        return f"{drops.count} drop{'' if drops.count == 1 else 's'}"
-    return f"{drops.count} drop{'' if drops.count == 1 else 's'}, {drops.fewest} to {drops.most}"
+        return plural(drops.count, "drop")
+    return f"{plural(drops.count, 'drop')}, {drops.fewest} to {drops.most}"
 
 
 def _volume_and_drops(end: Endpoint) -> dict[str, Any]:

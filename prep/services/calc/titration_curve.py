@@ -16,6 +16,7 @@ from prep.chemistry.acid_base.colour_course import (
     through,
 )
 from prep.errors import PrepError
+from prep.plurals import plural
 
 MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named
@@ -62,9 +63,7 @@ def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Se
     for drops, moment in zip(after, shown, strict=True):
         still = bool(moment.colour) and moment.colour == found.start.colour
         colour = f", {'still ' if still else ''}{moment.colour}" if moment.colour else ""
-        says.append(
-            f"After {drops} drop{'' if drops == 1 else 's'} ({moment.volume_ml:.4g} mL): pH {moment.ph:.2f}{colour}."
-        )
+        says.append(f"After {plural(drops, 'drop')} ({moment.volume_ml:.4g} mL): pH {moment.ph:.2f}{colour}.")
     document = {
         "changes": [
             {"from": one.before, "to": one.after, "begins": _mark(one.begins), "complete": _mark(one.ends)}

@@ -70,21 +70,21 @@ def set_method(db: Path | None, name: str, file: Path, act: Act) -> MethodSet:
     """
     text = read_text(file)
 
-    def work(connection: "Connection") -> tuple[Solution, tuple[MethodStep, ...]]:
+    def work(connection: "Connection") -> Solution:
         found = in_inventory(connection, name)
         catalogue = queries.catalogue(connection)
         solution = catalogue.solutions.get(found.code)
         if solution is None:
             raise PrepError(f"{found.name} is bought, not made; only a solution has a method.")
-        return solution, read_method(text, file.name, solution, catalogue)
+        return replace(solution, method="", method_steps=read_method(text, file.name, solution, catalogue))
 
-    def post(connection: "Connection", read: tuple[Solution, tuple[MethodStep, ...]]) -> MethodSet:
-        solution, steps = read
+    def post(connection: "Connection", solution: Solution) -> MethodSet:
+        steps = solution.method_steps
         seeding.set_method(connection, solution.code, steps)
         job = ledger.begin(
             connection, JobKind.CATALOGUE, act.by, act.on, f"method of {solution.code}: {len(steps)} steps"
         )
-        return MethodSet(replace(solution, method="", method_steps=steps), job)
+        return MethodSet(solution, job)
 
     return session.worked_out(db, work, post)
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.buffers import IngredientPair
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import (
     Form,
@@ -179,7 +178,7 @@ def _code(text: str) -> str:
 
 def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
     """Design a buffer for a pH, as a recipe for a litre from what is bought."""
-    from prep.chemistry.acid_base.buffers import design
+    from prep.chemistry.acid_base.buffers import IngredientPair, design
     from prep.chemistry.acid_base.components import pair
 
     if not asked.ph or not asked.strength:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -100,9 +100,19 @@ def read_catalogue(folder: Path) -> OnFile:
     return OnFile(substances, solutions, demos, rules, tuple(instruments.values()), calendar)
 
 
+@dataclass(frozen=True, slots=True)
+class RecipeRow:
+    """One row of recipes.csv, read: an ingredient, how much of it, and what is said of it."""
+
+    row: Row
+    item: str
+    amount: quantities.Amount
+    note: str
+
+
 def read_solution(
     row: Row,
-    recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
+    recipes: Mapping[str, list[RecipeRow]],
     substances: Mapping[str, Substance],
 ) -> Solution:
     """Read one row of solutions.csv with its recipe's rows. Raises PrepError."""
@@ -139,7 +149,7 @@ def read_solution(
         tolerance_pct=row.read("tolerance_pct", positive) or Decimal(5),
         made_from=row.list("made_from"),
         make_up_with=row.text("make_up_with") or "water",
-        recipe=tuple(RecipeLine(item, amount.base_with(DROPS_PER_ML), note) for _, item, amount, note in lines),
+        recipe=tuple(RecipeLine(one.item, one.amount.base_with(DROPS_PER_ML), one.note) for one in lines),
         recipe_nl=makes.base if makes else 0,
         minutes=MINUTES if minutes is None else minutes,
         method=row.text("method"),
@@ -154,21 +164,22 @@ def read_solution(
     )
 
 
-def _recipes(path: Path) -> dict[str, list[tuple[Row, str, quantities.Amount, str]]]:
-    out: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
+def _recipes(path: Path) -> dict[str, list[RecipeRow]]:
+    out: dict[str, list[RecipeRow]] = defaultdict(list)
     for row in read_rows(path, RECIPE_COLUMNS, ("solution", "item", "amount")):
         amount = row.need("amount", quantities.amount)
-        out[row.code("solution")].append((row, row.code("item"), amount, row.text("note")))
+        out[row.code("solution")].append(RecipeRow(row, row.code("item"), amount, row.text("note")))
     return out
 
 
 def _check_recipes(
-    recipes: Mapping[str, list[tuple[Row, str, quantities.Amount, str]]],
+    recipes: Mapping[str, list[RecipeRow]],
     catalogue: Catalogue,
     rows: Mapping[str, Row],
 ) -> None:
     for code, lines in recipes.items():
-        for row, item, amount, _ in lines:
+        for line in lines:
+            row, item, amount = line.row, line.item, line.amount
             if code not in catalogue.solutions:
                 raise row.wrong("solution", f'"{code}" is not in solutions.csv.')
             if item == "water":

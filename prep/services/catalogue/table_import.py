@@ -108,7 +108,7 @@ def import_solutions(
 
     def write(connection: "Connection", more: More) -> _Rows:
         substances, known = queries.substances(connection), queries.solutions(connection)
-        given: dict[str, list[tuple[Row, str, quantities.Amount, str]]] = defaultdict(list)
+        given: dict[str, list[seed.RecipeRow]] = defaultdict(list)
         coming = {row.text("code") for row in table.rows}
         names = NamedCells(Catalogue(substances, known), coming, queries.items_held(connection))
 
@@ -123,7 +123,7 @@ def import_solutions(
                 by_mass = item in substances and substances[item].measure is not amount.measure
                 if by_mass or (item not in substances and amount.measure.value != "volume"):
                     raise row.wrong("amount", f"{item} is not counted by {amount.measure.value}.")
-            given[code].append((row, item, amount, row.text("note")))
+            given[code].append(seed.RecipeRow(row, item, amount, row.text("note")))
             return _Read(f"{item}, an ingredient of {code}", code, names.says)
 
         parts = _fates(lines, ingredient, more)
@@ -134,7 +134,7 @@ def import_solutions(
             held = known.get(row.text("code"))
             if held is not None and held.recipe and held.code not in given and row.text("recipe_makes"):
                 given[held.code] = [
-                    (row, i.item, quantities.Amount(i.amount, measure_of(i.item, substances)), i.note)
+                    seed.RecipeRow(row, i.item, quantities.Amount(i.amount, measure_of(i.item, substances)), i.note)
                     for i in held.recipe
                 ]
             solution = seed.read_solution(row, given, substances)

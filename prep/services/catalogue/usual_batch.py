@@ -13,6 +13,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
 from prep.planning.engine.batch_sizes import small_because
 from prep.services.catalogue.names import in_inventory
+from prep.services.input.act import BeforeAfter
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 
@@ -35,7 +36,7 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
     Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
     """
 
-    def work(connection: "Connection") -> tuple[Solution, Solution]:
+    def work(connection: "Connection") -> BeforeAfter[Solution]:
         found = in_inventory(connection, name)
         solutions = queries.solutions(connection)
         solution = solutions.get(found.code)
@@ -58,10 +59,12 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
                 f"to within {solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} "
                 "at least."
             )
-        return solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
+        return BeforeAfter(
+            solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
+        )
 
-    def post(connection: "Connection", change: tuple[Solution, Solution]) -> Solution:
-        solution, after = change
+    def post(connection: "Connection", change: BeforeAfter[Solution]) -> Solution:
+        solution, after = change.before, change.after
         if after.usual_nl != solution.usual_nl or not solution.own_usual:
             seeding.set_usual(connection, after.code, after.usual_nl)
             note = f"solution set: {solution.code}: {shown(solution)} -> {shown(after)}"

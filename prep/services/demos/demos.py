@@ -96,13 +96,21 @@ def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> A
 
     def work(connection: "Connection") -> Added:
         on_file = _on_file(connection)
-        demo, new = variant_of(asked, on_file)
-        return _addable(demo, new, on_file, how)
+        made = variant_of(asked, on_file)
+        return _addable(made.demo, made.solutions, on_file, how)
 
     return _put(db, work, how, act)
 
 
-def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, ...]]:
+@dataclass(frozen=True, slots=True)
+class MadeVariant:
+    """A variant of a demo, and its solutions that are not on file yet."""
+
+    demo: Demo
+    solutions: tuple[Solution, ...]
+
+
+def variant_of(asked: Variant, on_file: OnFile) -> MadeVariant:
     """Make a variant of a demo, and the solutions not on file yet. Raises PrepError for what is not in the demo."""
     like = lookup.demo(on_file, asked.like)
     there = {need.item for need in like.needs}
@@ -125,7 +133,7 @@ def variant_of(asked: Variant, on_file: OnFile) -> tuple[Demo, tuple[Solution, .
     names = [new[one].name if one in new else on_file.name(one) for one in other.values()]
     name = asked.name or f"{like.name}, with {' and '.join(names)}"
     needs = tuple(replace(need, item=other.get(need.item, need.item)) for need in like.needs)
-    return (
+    return MadeVariant(
         replace(like, code=asked.code or code_of(name), name=name, needs=needs, other_names=()),
         tuple(new.values()),
     )

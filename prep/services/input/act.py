@@ -2,8 +2,19 @@
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Generic, TypeVar
 
 from prep.dates import Done
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAfter(Generic[_T]):
+    """A record as it stands, and as a job is to leave it."""
+
+    before: _T
+    after: _T
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,13 +37,21 @@ class Salvaged:
     mended: tuple[Mended, ...] = field(default=())
 
 
-def repair(db: Path | None, act: Act) -> tuple[int, tuple[Mended, ...]]:
+@dataclass(frozen=True, slots=True)
+class Repaired:
+    """The job that put balances right, and the bottles that it did so for."""
+
+    job: int
+    mended: tuple[Mended, ...]
+
+
+def repair(db: Path | None, act: Act) -> Repaired:
     """Make every balance what its movements add up to, as one job. Raises Refused where every one is."""
     with session.writing(db) as connection:
         if not ledger.differences(connection):
             raise Refused("Every balance is what its movements add up to; nothing was changed.")
         job = ledger.begin(connection, JobKind.REPAIR, act.by, act.on, "balances put right by their movements")
-        return job, _mend(connection, job)
+        return Repaired(job, _mend(connection, job))
 
 
 def _mend(connection: "Connection", job: int) -> tuple[Mended, ...]:

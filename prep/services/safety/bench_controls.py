@@ -7,6 +7,7 @@ from prep.chemistry.model import Measure
 from prep.dates import short_words
 from prep.planning.model import Booking, Demo, DemoKind, Need
 from prep.planning.set_out import in_all, sensibly, total_of
+from prep.plurals import plural
 from prep.safety.clp.label_elements import text_of
 from prep.safety.segregation import between
 from prep.services.safety.hazards import as_stored, of_item
@@ -44,7 +45,7 @@ class BenchControls:
             return ()
         own = self._amounts(demo, [need for need in demo.needs if not need.shared])
         shared = self._amounts(demo, [need for need in demo.needs if need.shared])
-        lines = [f"{sets} tray{'' if sets == 1 else 's'}, one for each set: {'; '.join(own)}."] if own else []
+        lines = [f"{plural(sets, 'tray')}, one for each set: {'; '.join(own)}."] if own else []
         lines += [f"On one tray for the room: {'; '.join(shared)}."] if shared else []
         lines += [f"Not in one tray: {pair}." for pair in self._apart(demo)]
         return tuple(lines)

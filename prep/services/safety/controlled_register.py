@@ -99,7 +99,7 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     if limit is not None and limit.kind is not StrengthKind.PCT_W_W:
         raise PrepError('--above is a percentage by mass, such as "12 % w/w".')
 
-    def work(connection: "Connection") -> tuple[tuple[ControlledEntry, ...], ControlledEntry]:
+    def work(connection: "Connection") -> tuple[ControlledEntry, ...]:
         item = find_alike(asked.item, queries.catalogue(connection))
         cas = item.substance.cas if item.substance else ""
         new = ControlledEntry(
@@ -113,12 +113,12 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
         known = of_school(table_rows.settings(connection))
         if any((new.about, new.act) == (one.about, one.act) for one in known):
             raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
-        return known, new
+        return (*known, new)
 
-    def post(connection: "Connection", lines: tuple[tuple[ControlledEntry, ...], ControlledEntry]) -> RegisterLine:
-        known, new = lines
-        _write(connection, (*known, new), act, f"controlled list: {new.name} added ({new.act})")
-        return RegisterLine(len(known) + 1, new, ())
+    def post(connection: "Connection", lines: tuple[ControlledEntry, ...]) -> RegisterLine:
+        new = lines[-1]
+        _write(connection, lines, act, f"controlled list: {new.name} added ({new.act})")
+        return RegisterLine(len(lines), new, ())
 
     return session.worked_out(db, work, post)
 

@@ -276,7 +276,15 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
     return StoredRoom(kept, places, stand)
 
 
-def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
+@dataclass(frozen=True, slots=True)
+class DemoNotes:
+    """A demo and its safety notes."""
+
+    demo: "Demo"
+    notes: "SafetyNotes"
+
+
+def demo_notes(db: Path | None, demo: str) -> DemoNotes:
     """Gather the safety notes of a demo by its name. Raises PrepError for one that is not on file."""
     from prep.services.bookings import bookings
     from prep.store import queries
@@ -284,7 +292,7 @@ def demo_notes(db: Path | None, demo: str) -> "tuple[Demo, SafetyNotes]":
     found = bookings.demo(db, demo)
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
-    return found, notes_of(found, catalogue)
+    return DemoNotes(found, notes_of(found, catalogue))
 
 
 def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":

@@ -48,33 +48,39 @@ def renewals(db: Path | None, items: Sequence[str] = ()) -> list[Renewal]:
     """Find the substances whose classes differ from this version's table. Raises PrepError for an unknown item."""
     with session.reading(db) as connection:
         catalogue = queries.catalogue(connection)
-        return [one for one, _ in _compared(catalogue, sheet_checks.latest(connection), items)]
+        return [one.renewal for one in _compared(catalogue, sheet_checks.latest(connection), items)]
 
 
 def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
     """Write the classes of this version's table, as one job; what is kept stays. Raises PrepError: nothing to do."""
     from prep.store import ledger, queries, seeding
 
-    def work(connection: "Connection") -> list[tuple[Renewal, Substance]]:
+    def work(connection: "Connection") -> list[_Renewed]:
         catalogue = queries.catalogue(connection)
         found = _compared(catalogue, sheet_checks.latest(connection), items)
-        changed = [(one, substance) for one, substance in found if not one.kept_for]
+        changed = [one for one in found if not one.renewal.kept_for]
         if not changed:
             raise PrepError("Nothing is to be renewed; see: prep safety renew")
         return changed
 
-    def post(connection: "Connection", changed: list[tuple[Renewal, Substance]]) -> list[Renewal]:
-        seeding.set_hazards(connection, [substance for _, substance in changed])
-        said = f"hazards of {len(changed)} substances renewed: {', '.join(one.code for one, _ in changed)}"
+    def post(connection: "Connection", changed: list[_Renewed]) -> list[Renewal]:
+        seeding.set_hazards(connection, [one.substance for one in changed])
+        said = f"hazards of {len(changed)} substances renewed: {', '.join(one.substance.code for one in changed)}"
         ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, said[:200])
-        return [one for one, _ in changed]
+        return [one.renewal for one in changed]
 
     return session.worked_out(db, work, post)
 
 
-def _compared(
-    catalogue: Catalogue, checks: dict[str, SheetCheck], items: Sequence[str]
-) -> list[tuple[Renewal, Substance]]:
+@dataclass(frozen=True, slots=True)
+class _Renewed:
+    """What is renewed of a substance, and the substance with the new classes."""
+
+    renewal: Renewal
+    substance: Substance
+
+
+def _compared(catalogue: Catalogue, checks: dict[str, SheetCheck], items: Sequence[str]) -> list[_Renewed]:
     from prep.services.catalogue.seed import read_catalogue
 
     shipped = read_catalogue(seed_data()).substances
@@ -95,7 +101,7 @@ def _compared(
             supplemental=new.supplemental,
             sources=own.sources | {"hazard": source},
         )
-        found.append((one, written))
+        found.append(_Renewed(one, written))
     return found
 
 

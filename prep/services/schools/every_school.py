@@ -8,6 +8,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.findings import Severity
+from prep.plurals import plural
 from prep.services.input.progress import Watcher, nobody
 from prep.services.inventory import backup
 from prep.services.plan import plan as plan_service
@@ -48,7 +49,7 @@ def checked(school: GroupSchool) -> Outcome:
     found = backup.check(school.db)
     seal = backup.sealed(school.db)
     says = (
-        f"clean; seal of {seal.jobs} job{'' if seal.jobs == 1 else 's'}: {seal.head}"
+        f"clean; seal of {plural(seal.jobs, 'job')}: {seal.head}"
         if not found
         else f"{len(found)} wrong: {found[0].message}"
     )

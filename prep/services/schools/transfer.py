@@ -22,12 +22,12 @@ from prep.services.schools.school_list import GroupSchool
 from prep.services.stock import codes, listing
 from prep.services.stock.places import place_for, place_in
 from prep.store import ledger, queries
+from prep.store.bottles import BottlePortion
 from prep.store.jobs import transfers
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import HeldBottle
 
 _GIVES = re.compile(r"hand-over (\w+) to (\w+): (\d+) (ug|nL) of (\S+) from bottle (\S+)")
 _TOOK = re.compile(r"hand-over (\w+) from (\w+): bottle (\S+)")
@@ -98,7 +98,7 @@ def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None
         held = listing.one(connection, bottle)
     _takes(taker, held.item)
 
-    def work(connection: "Connection") -> "tuple[HeldBottle, int]":
+    def work(connection: "Connection") -> "BottlePortion":
         held = listing.one(connection, bottle)
         listing.since_it_came(held, act.day)
         if held.status != BottleStatus.IN_SERVICE:
@@ -106,10 +106,10 @@ def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None
         base = held.balance if amount is None else queries.catalogue(connection).item(held.item).amount(amount)
         if not base:
             raise Refused(f"Bottle {held.code} is empty; nothing was given.")
-        return held, base
+        return BottlePortion(held, base)
 
-    def post(connection: "Connection", portion: "tuple[HeldBottle, int]") -> HandOver:
-        held, base = portion
+    def post(connection: "Connection", portion: "BottlePortion") -> HandOver:
+        held, base = portion.bottle, portion.amount
         name, unit = token_hex(4), "ug" if held.measure is Measure.MASS else "nL"
         note = f"hand-over {name} to {taker.code}: {base} {unit} of {held.item} from bottle {held.code}"
         job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)

@@ -25,7 +25,7 @@ from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_for, place_in
 from prep.services.stocktake.signing import MAY_REOPEN
 from prep.store import change_log, ledger, queries, stocktakes, table_rows
-from prep.store.bottles import HeldBottle
+from prep.store.bottles import BottlePortion, HeldBottle
 from prep.store.jobs import history
 
 if TYPE_CHECKING:
@@ -48,6 +48,15 @@ class Receipt:
     cost: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """What came of one thing: its item, what a bottle holds in its unit, and what stands on each besides."""
+
+    item: Item
+    amount: int
+    own: dict[str, Any]
+
+
 def receive(db: Path | None, receipt: Receipt, act: Act) -> list[HeldBottle]:
     """Put new bottles of one item on the books; returns them with their codes. Raises PrepError."""
     return receive_all(db, [receipt], act)
@@ -61,7 +70,7 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
     for receipt in receipts:
         within(receipt.count, 1, 500, "--bottles")
 
-    def work(connection: "Connection") -> list[tuple[Item, int, dict[str, Any]]]:
+    def work(connection: "Connection") -> list[_Checked]:
         found = []
         for number, receipt in enumerate(receipts, 1):
             try:
@@ -72,16 +81,16 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
                 raise type(problem)(f"Thing {number}: {problem}") from None
         return found
 
-    def post(connection: "Connection", wanted: list[tuple[Item, int, dict[str, Any]]]) -> list[str]:
+    def post(connection: "Connection", wanted: list[_Checked]) -> list[str]:
         notes = dict.fromkeys(receipt.note for receipt in receipts if receipt.note)
         job = ledger.begin(connection, JobKind.RECEIVE, act.by, act.on, "; ".join(notes))
         codes = []
-        for receipt, (found, base, own) in zip(receipts, wanted, strict=True):
+        for receipt, came in zip(receipts, wanted, strict=True):
             for _ in range(receipt.count):
                 code = new_code(connection)
-                new = NewBottle(code, found.code, found.measure, own["location"], act.on, receipt.use_by)
-                row = bottle_row(replace(new, lot=receipt.lot, note=receipt.note)) | own | {"full": base}
-                ledger.fill(connection, job, row, base, "received")
+                new = NewBottle(code, came.item.code, came.item.measure, came.own["location"], act.on, receipt.use_by)
+                row = bottle_row(replace(new, lot=receipt.lot, note=receipt.note)) | came.own | {"full": came.amount}
+                ledger.fill(connection, job, row, came.amount, "received")
                 codes.append(code)
         return codes
 
@@ -91,8 +100,8 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
             return [one(connection, code) for code in codes]
 
 
-def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dict[str, Any]]:
-    """Check what came of one thing: its item, what a bottle holds, what stands on each besides. Raises PrepError."""
+def _checked(connection: "Connection", receipt: Receipt) -> _Checked:
+    """Check what came of one thing. Raises PrepError."""
     found = in_inventory(connection, receipt.item, here=True)
     never_kept(connection, found.code)
     said = receipt.strength or _said_of(receipt.item, found)
@@ -102,7 +111,7 @@ def _checked(connection: "Connection", receipt: Receipt) -> tuple[Item, int, dic
         "supplier": printable(receipt.supplier.strip(), label="--supplier") or None,
         "cost": cost_of(receipt.cost),
     }
-    return found, found.amount(receipt.amount), own
+    return _Checked(found, found.amount(receipt.amount), own)
 
 
 def _said_of(name: str, found: Item) -> str | None:
@@ -119,15 +128,15 @@ def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> Hel
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
     printable(reason, label="--reason")
 
-    def work(connection: "Connection") -> tuple[HeldBottle, int]:
+    def work(connection: "Connection") -> BottlePortion:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         base = _amount(held, amount)
         _in_service(held)
-        return held, base
+        return BottlePortion(held, base)
 
-    def post(connection: "Connection", taken: tuple[HeldBottle, int]) -> HeldBottle:
-        held, base = taken
+    def post(connection: "Connection", taken: BottlePortion) -> HeldBottle:
+        held, base = taken.bottle, taken.amount
         job = ledger.begin(connection, JobKind.USE, act.by, act.on, reason)
         ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "used")])
         if held.opened is None:
@@ -148,24 +157,25 @@ def discard(
     if amount is not None and len(set(bottles)) != 1:
         raise PrepError("--amount is of one bottle.")
 
-    def work(connection: "Connection") -> list[tuple[HeldBottle, int]]:
+    def work(connection: "Connection") -> list[BottlePortion]:
         off = []
         for held in [one(connection, b) for b in dict.fromkeys(bottles)]:
             since_it_came(held, act.day)
             _not_discarded(held)
-            off.append((held, held.balance if amount is None else _amount(held, amount)))
+            off.append(BottlePortion(held, held.balance if amount is None else _amount(held, amount)))
         return off
 
-    def post(connection: "Connection", off: list[tuple[HeldBottle, int]]) -> list[HeldBottle]:
-        note = f"{', '.join(held.code for held, _ in off)}: {reason or 'discarded'}"
+    def post(connection: "Connection", off: list[BottlePortion]) -> list[HeldBottle]:
+        codes = [portion.bottle.code for portion in off]
+        note = f"{', '.join(codes)}: {reason or 'discarded'}"
         job = ledger.begin(connection, JobKind.DISCARD, act.by, act.on, note)
-        for held, base in off:
-            if base:
-                ledger.post(connection, job, [ledger.MovementLine(held.code, -base, reason or "discarded")])
+        for code, portion in zip(codes, off, strict=True):
+            if portion.amount:
+                ledger.post(connection, job, [ledger.MovementLine(code, -portion.amount, reason or "discarded")])
             if amount is not None:
                 continue
-            _change(connection, job, held.code, status=BottleStatus.DISCARDED)
-        return [one(connection, held.code) for held, _ in off]
+            _change(connection, job, code, status=BottleStatus.DISCARDED)
+        return [one(connection, code) for code in codes]
 
     return session.worked_out(db, work, post)
 
@@ -203,11 +213,19 @@ class Correction:
     cost: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Relabelled:
+    """A bottle as the books have it, and what its label says instead, by field."""
+
+    bottle: HeldBottle
+    after: dict[str, Any]
+
+
 def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> HeldBottle:
     """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
     printable(reason, label="--reason")
 
-    def work(connection: "Connection") -> tuple[HeldBottle, dict[str, Any]]:
+    def work(connection: "Connection") -> _Relabelled:
         held = one(connection, bottle)
         since_it_came(held, act.day)
         _not_discarded(held)
@@ -221,10 +239,10 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
             raise PrepError(
                 "Say what is corrected: --use-by, --opened, --lot, --strength, --supplier, --cost, --tare or --note."
             )
-        return held, after
+        return _Relabelled(held, after)
 
-    def post(connection: "Connection", corrected: tuple[HeldBottle, dict[str, Any]]) -> HeldBottle:
-        held, after = corrected
+    def post(connection: "Connection", corrected: _Relabelled) -> HeldBottle:
+        held, after = corrected.bottle, dict(corrected.after)
         before = {field: getattr(held, field) for field in after}
         changed = [field for field, value in after.items() if value != before[field]]
         if "strength" in changed:

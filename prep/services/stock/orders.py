@@ -12,8 +12,9 @@ from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Measure
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.planning.model import Policy, StockRule
+from prep.plurals import plural
 from prep.services.catalogue.names import in_inventory
-from prep.services.input.act import Act
+from prep.services.input.act import Act, BeforeAfter
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.services.school import usual
@@ -194,7 +195,7 @@ class MinimumStock:
     def shown(self) -> str:
         """Describe the rule in words: `minimum 250 g; packs of 500 g, 1 kg; an order takes 7 days`."""
         packs = ", ".join(quantities.show(pack, self.measure) for pack in self.rule.packs)
-        days = f"{self.rule.lead_days} day{'' if self.rule.lead_days == 1 else 's'}"
+        days = plural(self.rule.lead_days, "day")
         return (
             f"minimum {quantities.show(self.rule.minimum, self.measure) if self.rule.minimum else 'none'}; "
             f"packs of {packs or 'any size'}; an order takes {days}"
@@ -231,7 +232,7 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
     if lead_days is not None:
         within(lead_days, 0, 365, "--lead-days")
 
-    def work(connection: "Connection") -> tuple[MinimumStock, MinimumStock]:
+    def work(connection: "Connection") -> BeforeAfter[MinimumStock]:
         found = _bought(connection, item)
         before = _minimum_of(connection, found)
         rule = before.rule
@@ -241,10 +242,10 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
             rule = replace(rule, packs=tuple(sorted({found.amount(pack) for pack in packs})))
         if lead_days is not None:
             rule = replace(rule, lead_days=lead_days)
-        return before, replace(before, rule=rule)
+        return BeforeAfter(before, replace(before, rule=rule))
 
-    def post(connection: "Connection", rules: tuple[MinimumStock, MinimumStock]) -> MinimumStock:
-        before, after = rules
+    def post(connection: "Connection", change: BeforeAfter[MinimumStock]) -> MinimumStock:
+        before, after = change.before, change.after
         if after.rule != before.rule:
             seeding.put_rules(connection, [after.rule])
             note = f"order rule: {after.item}: {before.shown()} -> {after.shown()}"

@@ -22,7 +22,7 @@ from prep.services.stock.codes import NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_in
 from prep.store import change_log, ledger, queries
-from prep.store.bottles import HeldBottle
+from prep.store.bottles import BottlePortion, HeldBottle
 from prep.store.jobs import term_sums
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def decant(db: Path | None, bottle: str, amount: str, location: str | None, act:
 
     def portions(connection: "Connection") -> Portions:
         held = _source(connection, bottle, act)
-        return [(held, _amount(connection, held, amount))]
+        return [BottlePortion(held, _amount(connection, held, amount))]
 
     return _poured(db, portions, 1, location, act)
 
@@ -57,7 +57,7 @@ def split(db: Path | None, bottle: str, into: int, location: str | None, act: Ac
 
     def portions(connection: "Connection") -> Portions:
         held = _source(connection, bottle, act)
-        return [(held, held.balance)]
+        return [BottlePortion(held, held.balance)]
 
     return _poured(db, portions, into, location, act)
 
@@ -69,7 +69,7 @@ def pour_together(db: Path | None, bottles: Sequence[str], location: str | None,
         held = [_source(connection, code, act) for code in bottles]
         if len({one.code for one in held}) < max(2, len(held)):
             raise PrepError("Name at least two bottles, each once.")
-        return [(one, one.balance) for one in held]
+        return [BottlePortion(one, one.balance) for one in held]
 
     return _poured(db, portions, 1, location, act)
 
@@ -77,7 +77,7 @@ def pour_together(db: Path | None, bottles: Sequence[str], location: str | None,
 def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: Act) -> Poured:
     """Pour an amount, or all, of one bottle into another of the same thing. Raises PrepError, Refused."""
 
-    def work(connection: "Connection") -> tuple[HeldBottle, HeldBottle, int, _Mixed]:
+    def work(connection: "Connection") -> _ToppedUp:
         target, held = one(connection, bottle), _source(connection, source, act)
         since_it_came(target, act.day)
         if target.code == held.code:
@@ -85,10 +85,11 @@ def top_up(db: Path | None, bottle: str, source: str, amount: str | None, act: A
         if target.status != BottleStatus.IN_SERVICE:
             raise Refused(f"Bottle {target.code} is {target.status}; nothing was poured.")
         base = held.balance if amount is None else _amount(connection, held, amount)
-        return target, held, base, _mixed(connection, [(target, target.balance), (held, base)])
+        poured = BottlePortion(held, base)
+        return _ToppedUp(target, poured, _mixed(connection, [BottlePortion(target, target.balance), poured]))
 
-    def post(connection: "Connection", worked: tuple[HeldBottle, HeldBottle, int, _Mixed]) -> Poured:
-        target, held, base, mixed = worked
+    def post(connection: "Connection", worked: _ToppedUp) -> Poured:
+        target, held, base, mixed = worked.target, worked.source.bottle, worked.source.amount, worked.mixed
         note = f"{held.code} into {target.code}"
         job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, note)
         lines = [
@@ -121,7 +122,16 @@ class _Mixed:
     uncertainty_pct: str | None
 
 
-Portions = Sequence[tuple[HeldBottle, int]]
+@dataclass(frozen=True, slots=True)
+class _ToppedUp:
+    """A bottle that is topped up, what of another is poured into it, and what the two are together."""
+
+    target: HeldBottle
+    source: BottlePortion
+    mixed: _Mixed
+
+
+Portions = Sequence[BottlePortion]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +150,7 @@ def _poured(
 
     def work(connection: "Connection") -> _New:
         portions = portions_of(connection)
-        first, whole = portions[0][0], sum(amount for _, amount in portions)
+        first, whole = portions[0].bottle, sum(one.amount for one in portions)
         if whole < into:
             raise PrepError(f"There is too little in bottle {first.code} for {into} bottles.")
         place = first.location if location is None else place_in(connection, location)
@@ -151,15 +161,15 @@ def _poured(
 
 def _into_new(connection: "Connection", new: _New, into: int, act: Act) -> Poured:
     portions, mixed, place = new.portions, new.mixed, new.place
-    first, whole = portions[0][0], sum(amount for _, amount in portions)
-    drawn = [held for held, _ in portions]
+    first, whole = portions[0].bottle, sum(one.amount for one in portions)
+    drawn = [one.bottle for one in portions]
     codes = []
     for _ in range(into):
         codes.append(new_code(connection))
     said = ", ".join(held.code for held in drawn)
     job = ledger.begin(connection, JobKind.DECANT, act.by, act.on, f"{said} into {', '.join(codes)}"[:200])
     to = "into " + ", ".join(codes[:5])
-    ledger.post(connection, job, [ledger.MovementLine(held.code, -amount, to) for held, amount in portions])
+    ledger.post(connection, job, [ledger.MovementLine(one.bottle.code, -one.amount, to) for one in portions])
     for held in drawn:
         _opened(connection, job, held, act.on)
     lots = list(dict.fromkeys(held.lot for held in drawn if held.lot))
@@ -188,13 +198,14 @@ def _into_new(connection: "Connection", new: _New, into: int, act: Act) -> Poure
 
 def _paid(connection: "Connection", portions: Portions, share: int, whole: int) -> str | None:
     """Work out what a share of portions cost, as it is stored; None where a portion's cost is not known."""
-    first = term_sums.first_filled(connection, [held.code for held, _ in portions])
+    first = term_sums.first_filled(connection, [one.bottle.code for one in portions])
     paid = Decimal(0)
-    for held, amount in portions:
+    for portion in portions:
+        held = portion.bottle
         bought = held.full or first.get(held.code)
         if held.cost is None or not bought:
             return None
-        paid += Decimal(held.cost) * amount / bought
+        paid += Decimal(held.cost) * portion.amount / bought
     return plain((paid * share / whole).quantize(Decimal("0.01")))
 
 
@@ -223,8 +234,8 @@ def _opened(connection: "Connection", job: int, held: HeldBottle, on: date) -> N
 
 def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
     """Work out the earliest use-by and the blended strength of portions. Raises Refused where the items differ."""
-    portions = [(held, amount) for held, amount in portions if amount] or portions[-1:]
-    bottles = [held for held, _ in portions]
+    portions = [one for one in portions if one.amount] or portions[-1:]
+    bottles = [one.bottle for one in portions]
     if len({held.item for held in bottles}) > 1:
         names = " and ".join(f"{held.code} ({held.name})" for held in bottles)
         raise Refused(f"{names} are not the same thing; what is mixed is made: prep make")
@@ -233,18 +244,18 @@ def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
         uncertain = [Decimal(held.strength_uncertainty_pct or 0) for held in bottles]
         return _Mixed(use_by, bottles[0].strength, str(max(uncertain)) if all(uncertain) else None)
     catalogue = queries.catalogue(connection)
-    strengths = [(queries.strength_of(held.strength), amount) for held, amount in portions]
-    strength = blended(strengths, bottles[0], catalogue)
+    strength = blended(portions, catalogue)
     uncertain = [Decimal(held.strength_uncertainty_pct or 0) for held in bottles]
     return _Mixed(use_by, queries.strength_text(strength), str(max(uncertain)) if all(uncertain) else None)
 
 
-def blended(portions: Sequence[tuple[Strength | None, int]], of: HeldBottle, catalogue: Catalogue) -> Strength | None:
-    """Work out the strength of portions [ug or nL] of one item poured together; None stands for that on file.
+def blended(portions: Portions, catalogue: Catalogue) -> Strength | None:
+    """Work out the strength of portions of one item poured together: each bottle's own, else that on file.
 
     By masses where densities are known, else with volumes that add (`prep calc blend`). Raises PrepError as
     `blend`.
     """
+    of = portions[0].bottle
     item = catalogue.item(of.item)
     nominal, about = None, About()
     if item.substance is not None:
@@ -254,15 +265,17 @@ def blended(portions: Sequence[tuple[Strength | None, int]], of: HeldBottle, cat
     elif item.solution is not None and not item.solution.recipe:
         nominal = item.solution.strength
         about = _solute(item.solution.solute, catalogue)
-    known = [(strength or nominal, amount) for strength, amount in portions]
-    if any(strength is None for strength, _ in known):
-        return None
-    strengths = [(strength, Decimal(amount) / BASE_PER_UNIT) for strength, amount in known if strength is not None]
+    parts = []
+    for portion in portions:
+        strength = queries.strength_of(portion.bottle.strength) or nominal
+        if strength is None:
+            return None
+        parts.append(PouredPart(Decimal(portion.amount) / BASE_PER_UNIT, strength))
     if of.measure is Measure.MASS:
-        whole = sum(amount for _, amount in strengths)
-        pct = sum(strength.value * amount for strength, amount in strengths) / whole
+        whole = sum(portion.amount for portion in portions)
+        pct = sum(part.strength.value * each.amount for part, each in zip(parts, portions, strict=True)) / whole
         return Strength(tidy(Decimal(pct), _FIGURES), StrengthKind.PCT_W_W)
-    made = blend([PouredPart(amount, strength) for strength, amount in strengths], about=about).strength
+    made = blend(parts, about=about).strength
     return Strength(tidy(made.value, _FIGURES), made.kind)
 
 

@@ -61,9 +61,19 @@ class Find:
 
 
 @dataclass(frozen=True, slots=True)
+class EntryOfBottle:
+    """One entry of an open count, and the bottle that it is of."""
+
+    count: "Stocktake"
+    tally: Tally
+    bottle: "HeldBottle"
+
+
+@dataclass(frozen=True, slots=True)
 class FoundEntry:
     """The entry of a bottle that is not on the books, and what it holds; None where its label cannot be read."""
 
+    count: "Stocktake"
     tally: Tally
     item: Item | None
 
@@ -200,7 +210,7 @@ class Desk:
         text = printable(note if amount is None or thing else f"{note} {amount}".strip(), label="a note")
         method = {"by": "amount", "amount": base}
         tally = Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text)
-        return FoundEntry(tally, thing)
+        return FoundEntry(self.count, tally, thing)
 
     def row_found(self, written: CountCell, item: str, place: str) -> FoundEntry:
         """Make an entry as `found`, from a row of a sheet. Raises PrepError."""

@@ -18,7 +18,7 @@ from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.services.stock.places import place_in
 from prep.services.stocktake import notation
-from prep.services.stocktake.entry import Desk, Find, FoundEntry, How, how_of
+from prep.services.stocktake.entry import Desk, EntryOfBottle, Find, FoundEntry, How, how_of
 from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
 from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
@@ -29,7 +29,6 @@ from prep.store.school import places
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import BottleMovement, Stocktake, Tally
 
 
@@ -69,14 +68,14 @@ def sheet(db: Path | None, code: str | None) -> CountList:
 def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:
     """Write down one bottle's count. Raises PrepError."""
 
-    def work(connection: "Connection") -> "tuple[Stocktake, Tally, HeldBottle]":
+    def work(connection: "Connection") -> EntryOfBottle:
         count = chosen(connection, code, CountStatus.OPEN)
         desk = Desk(connection, count)
         tally = desk.tally(bottle, how)
-        return count, tally, desk.held[tally.bottle]
+        return EntryOfBottle(count, tally, desk.held[tally.bottle])
 
-    def post(connection: "Connection", entry: "tuple[Stocktake, Tally, HeldBottle]") -> CountEntry:
-        count, tally, held = entry
+    def post(connection: "Connection", entry: EntryOfBottle) -> CountEntry:
+        count, tally, held = entry.count, entry.tally, entry.bottle
         _add(connection, count, [tally], session.signed(connection, act))
         shown = None if count.blind else _judge_all(connection, count, held.code).verdicts[0]
         return CountEntry(tally.bottle, held.name, held.measure, tally.amount, shown, tally.kind)
@@ -94,13 +93,11 @@ def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
 def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
 
-    def work(connection: "Connection") -> "tuple[Stocktake, FoundEntry]":
-        count = chosen(connection, code, CountStatus.OPEN)
-        return count, Desk(connection, count).found(find)
+    def work(connection: "Connection") -> FoundEntry:
+        return Desk(connection, chosen(connection, code, CountStatus.OPEN)).found(find)
 
-    def post(connection: "Connection", worked: "tuple[Stocktake, FoundEntry]") -> CountEntry:
-        count, entry = worked
-        _add(connection, count, [entry.tally], session.signed(connection, act))
+    def post(connection: "Connection", entry: FoundEntry) -> CountEntry:
+        _add(connection, entry.count, [entry.tally], session.signed(connection, act))
         return entry.counted
 
     return session.worked_out(db, work, post)

@@ -126,7 +126,8 @@ def test_a_class_practical_counts_its_sets_and_what_the_room_shares_once() -> No
     shown, done = needs_of(demo, 15), needs_of(replace(demo, kind=DemoKind.PRACTICAL), 15)
     assert shown[NeededItem("brine", False)] == 15 * 90 + 15
     assert done[NeededItem("brine", False)] == 15 * (90 + 15)
-    assert done["fresh-brine", False] == shown["fresh-brine", False] == 25
+    fresh = NeededItem("fresh-brine", False)
+    assert done[fresh] == shown[fresh] == 25
 
 
 def test_what_must_be_asked_for_first_is_said_of_each_booking() -> None:

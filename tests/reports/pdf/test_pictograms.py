@@ -39,7 +39,7 @@ def test_red_square_on_its_point_and_white_ground(code: str) -> None:
 
 @pytest.mark.parametrize("code", pictograms.NAMES)
 def test_the_symbol_is_black_and_keeps_inside_the_frame(code: str) -> None:
-    assert {fill for fill, _ in pictograms.shapes(code)[2:]} <= {"#000000", "#ffffff"}
+    assert {shape.fill for shape in pictograms.shapes(code)[2:]} <= {"#000000", "#ffffff"}
     image = rendered(code, 20)
     width, height = image.size
     dark = [(x, y) for x in range(0, width, 2) for y in range(0, height, 2) if max(image.getpixel((x, y))) < 90]
@@ -58,7 +58,7 @@ def test_no_two_are_alike_at_eight_millimetres() -> None:
 
 @pytest.mark.parametrize("code", pictograms.NAMES)
 def test_the_shapes_have_only_the_commands_they_promise(code: str) -> None:
-    for _, data in pictograms.shapes(code):
+    for data in [shape.data for shape in pictograms.shapes(code)]:
         assert re.fullmatch(r"[MLCQZ0-9 .-]+", data)
 
 

@@ -132,10 +132,10 @@ def test_a_variant_swaps_and_strengthens(on_file: OnFile) -> None:
         swaps={"phenolphthalein-0.1": "bromothymol-blue-0.05"},
         stronger={"naoh-0.1": Decimal(10)},
     )
-    demo, new = variant_of(asked, on_file)
-    assert {"bromothymol-blue-0.05", "naoh-1", "hcl-0.1"} <= {need.item for need in demo.needs}
-    assert new == ()  # sodium hydroxide of 1 mol/L is on file
-    _, (made,) = variant_of(Variant("strong-acid-titration", stronger={"hcl-0.1": Decimal(7)}), on_file)
+    varied = variant_of(asked, on_file)
+    assert {"bromothymol-blue-0.05", "naoh-1", "hcl-0.1"} <= {need.item for need in varied.demo.needs}
+    assert varied.solutions == ()  # sodium hydroxide of 1 mol/L is on file
+    (made,) = variant_of(Variant("strong-acid-titration", stronger={"hcl-0.1": Decimal(7)}), on_file).solutions
     assert (made.code, str(made.strength)) == ("hcl-0.1-x7", "0.7 mol/L")
 
 

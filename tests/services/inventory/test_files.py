@@ -129,10 +129,11 @@ def test_a_url_is_taken_or_refused_without_its_password() -> None:
 def test_a_bent_balance_is_put_right_under_a_name(books: Path) -> None:
     sql(f"sqlite:///{books}", "UPDATE bottle SET balance = balance + 5 WHERE item = 'sodium-chloride'")
     assert len(backup.check(books)) == 1
-    job, (mended,) = repair.repair(books, act("R. Vane", DAY))
+    done = repair.repair(books, act("R. Vane", DAY))
+    (mended,) = done.mended
     assert mended.before == mended.after + 5
     assert backup.check(books) == []
-    assert listing.history(books, None, 1)[0].job == job
+    assert listing.history(books, None, 1)[0].job == done.job
 
 
 def test_what_is_sound_of_a_damaged_copy_is_saved(books: Path, tmp_path: Path) -> None:
