@@ -127,7 +127,11 @@ class DisposalStream:
 
 @dataclass(frozen=True, slots=True)
 class Turnover:
-    """One item through the term: opening + came_in + made - used - discarded + corrected = closing."""
+    """One item through the term.
+
+    opening + came_in + from_schools + made - used - passed_on - discarded + corrected = closing; `from_schools` and
+    `passed_on` are what came from other schools, and went to them.
+    """
 
     item: str
     name: str
@@ -139,11 +143,15 @@ class Turnover:
     discarded: int
     corrected: int
     closing: int
+    from_schools: int = 0
+    passed_on: int = 0
 
     @property
     def moved(self) -> bool:
         """Whether there was anything of it in the term."""
-        return any((self.opening, self.came_in, self.made, self.used, self.discarded, self.corrected, self.closing))
+        between = self.from_schools, self.passed_on
+        ours = self.opening, self.came_in, self.made, self.used, self.discarded, self.corrected, self.closing
+        return any((*ours, *between))
 
     @property
     def turns(self) -> float | None:
@@ -309,20 +317,23 @@ def _by_item(bottles: Iterable[Stood]) -> dict[str, list[Stood]]:
 
 
 def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
-    shelved = came_in = made = used = discarded = corrected = 0
+    shelved = came_in = made = used = discarded = corrected = from_schools = passed_on = 0
     for bottle in bottles:
         for moved in bottle.books.flows:
             if moved.kind in _ON_THE_SHELF and first_term:
                 shelved += moved.amount
-            elif moved.kind in _IN | _ON_THE_SHELF or (moved.kind == "transfer" and moved.amount > 0):
+            elif moved.kind in _IN | _ON_THE_SHELF:
                 came_in += moved.amount
+            elif moved.kind == "transfer":
+                from_schools += max(moved.amount, 0)
+                passed_on -= min(moved.amount, 0)
             elif moved.kind in _GONE:
                 discarded -= moved.amount
             elif moved.kind in _CORRECTED:
                 corrected += moved.amount
             elif moved.kind in _MADE and moved.amount > 0:
                 made += moved.amount
-            else:  # a use, a gift to another school, or what came back from a use
+            else:  # a use, or what came back from one
                 used -= moved.amount
         corrected += bottle.amount - (bottle.books.balance if bottle.on_books else 0)
     return Turnover(
@@ -336,6 +347,8 @@ def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
         discarded=discarded,
         corrected=corrected,
         closing=sum(b.amount for b in bottles),
+        from_schools=from_schools,
+        passed_on=passed_on,
     )
 
 

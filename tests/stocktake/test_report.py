@@ -170,7 +170,9 @@ def test_turnover_adds_up(term: CountReport) -> None:
 
 def test_each_kind_of_job_has_its_column() -> None:
     flows = (
-        moved("transfer", 100 * ML),
+        moved("receive", 100 * ML),
+        moved("transfer", 40 * ML),
+        moved("transfer", -25 * ML),
         moved("buffer", 250 * ML),
         moved("buffer", -20 * ML),
         moved("standardise", -10 * ML),
@@ -181,7 +183,8 @@ def test_each_kind_of_job_has_its_column() -> None:
     )
     (turn,) = report([stood("B1", "buffer-5", 10 * ML, *flows, measure=Measure.VOLUME)], END).turnover
     assert (turn.opening, turn.came_in, turn.made) == (10 * ML, 100 * ML, 250 * ML)
-    assert (turn.used, turn.discarded, turn.corrected, turn.closing) == (30 * ML, 30 * ML, 1 * ML, 301 * ML)
+    assert (turn.from_schools, turn.passed_on) == (40 * ML, 25 * ML)
+    assert (turn.used, turn.discarded, turn.corrected, turn.closing) == (30 * ML, 30 * ML, 1 * ML, 316 * ML)
 
 
 def test_a_cost_without_a_full_bottle_is_of_what_came_first() -> None:
@@ -215,7 +218,7 @@ def test_an_empty_store_has_an_empty_report() -> None:
     assert (empty.counted, empty.differences, empty.hazards, empty.turnover) == ((), (), (), ())
 
 
-kinds = st.sampled_from(["receive", "arrive", "make", "use", "done", "discard", "count", "undo", "plan"])
+kinds = st.sampled_from(["receive", "transfer", "arrive", "make", "use", "done", "discard", "count", "undo", "plan"])
 bottles = st.lists(
     st.tuples(
         st.sampled_from(["x", "y"]),
@@ -243,7 +246,8 @@ def test_opening_and_all_that_happened_is_the_closing(
     ]
     done = report(store, END)
     for t in done.turnover:
-        assert t.opening + t.came_in + t.made - t.used - t.discarded + t.corrected == t.closing
+        came, went = t.came_in + t.from_schools + t.made, t.used + t.passed_on + t.discarded
+        assert t.opening + came - went + t.corrected == t.closing
     assert sum(t.closing for t in done.turnover) == sum(b.amount for b in store)
     assert report(store[::-1], END).turnover == done.turnover
     for v in done.differences:

@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.csv_table import csv_bytes
 from prep.reports.output_files import OutputFile
-from prep.stocktake.report import CountReport, Stood, Totals
+from prep.stocktake.report import CountReport, Stood, Totals, Turnover
 from prep.stocktake.verdict import Verdict
 
 DEFERRAL = (
@@ -39,7 +39,8 @@ Cell = str | AmountCell
 class Section:
     """One table of the report. `slug` names its file; `right` are the columns of figures.
 
-    The amounts of a row share their unit; where they do not, `units` says what those of a column are in.
+    The amounts of a row share their unit; where they do not, `units` says what those of a column are in. `sentences`
+    is a column that a narrow screen has as sentences under the table.
     """
 
     slug: str
@@ -48,6 +49,7 @@ class Section:
     rows: tuple[tuple[Cell, ...], ...]
     right: tuple[int, ...] = ()
     units: Mapping[int, str] = field(default_factory=dict)
+    sentences: int | None = None
 
     @property
     def text(self) -> list[tuple[str, ...]]:
@@ -115,23 +117,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             ),
             (3,),
         ),
-        Section(
-            "turnover",
-            "Stock turnover since the last count",
-            ("Item", "Opening", "Came in", "Made", "Used", "Discarded", "Corrected", "Closing", "Turns"),
-            tuple(
-                (
-                    t.name,
-                    *(
-                        AmountCell(amount, t.measure)
-                        for amount in (t.opening, t.came_in, t.made, t.used, t.discarded, t.corrected, t.closing)
-                    ),
-                    "" if t.turns is None else f"{t.turns:.2g}",
-                )
-                for t in report.turnover
-            ),
-            tuple(range(1, 9)),
-        ),
+        _turnover(report.turnover),
         Section(
             "never-used",
             "Nothing used since the last count",
@@ -143,6 +129,37 @@ def sections(report: CountReport) -> tuple[Section, ...]:
             (1,),
         ),
     )
+
+
+_TURNS = {
+    "Opening": "opening",
+    "Came in": "came_in",
+    "From schools": "from_schools",
+    "Made": "made",
+    "Used": "used",
+    "Passed on": "passed_on",
+    "Discarded": "discarded",
+    "Corrected": "corrected",
+    "Closing": "closing",
+}
+"""The columns of the turnover, in the order in which they add up, and the field of each."""
+_BETWEEN = frozenset({"from_schools", "passed_on"})
+
+
+def _turnover(turns: Sequence[Turnover]) -> Section:
+    """Lay out the turnover; what went between schools has columns where there is any."""
+    between = any(t.from_schools or t.passed_on for t in turns)
+    columns = {head: name for head, name in _TURNS.items() if between or name not in _BETWEEN}
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (
+            t.name,
+            *(AmountCell(getattr(t, name), t.measure) for name in columns.values()),
+            "" if t.turns is None else f"{t.turns:.2g}",
+        )
+        for t in turns
+    )
+    heads = ("Item", *columns, "Turns")
+    return Section("turnover", "Stock turnover since the last count", heads, rows, tuple(range(1, len(heads))))
 
 
 def summary(report: CountReport) -> str:
@@ -234,18 +251,7 @@ def document(report: CountReport) -> dict[str, Any]:
             {
                 "item": t.item,
                 "name": t.name,
-                **{
-                    name: quantities.as_json(amount, t.measure)
-                    for name, amount in (
-                        ("opening", t.opening),
-                        ("came_in", t.came_in),
-                        ("made", t.made),
-                        ("used", t.used),
-                        ("discarded", t.discarded),
-                        ("corrected", t.corrected),
-                        ("closing", t.closing),
-                    )
-                },
+                **{name: quantities.as_json(getattr(t, name), t.measure) for name in _TURNS.values()},
                 "turns": t.turns,
             }
             for t in report.turnover
