@@ -11,7 +11,7 @@ from prep.errors import Refused
 from prep.plurals import plural
 
 if TYPE_CHECKING:
-    from prep.services.stocktake.results import CountEntry
+    from prep.services.stocktake.results import CountEntry, Progress
 
 app = common.group("The term-end count: open, sheet, enter, list, close, report.")
 
@@ -134,7 +134,8 @@ def found(
 ) -> None:
     """Write down a bottle that is not on the books; without an item, one whose label cannot be read.
 
-    Of such a one the amount alone may be said: prep count found "30 g" --at PREP
+    Of such a one the amount alone may be said: prep count found "30 g" --at PREP. It is put on the books on closing,
+    in quarantine, as not identified.
 
     Example: prep count found "sodium chloride" "250 g" --at PREP
     """
@@ -162,7 +163,7 @@ def import_(
     """Take the counts of a returned sheet; a wrong row is named, the rest is kept.
 
     Columns: code, count; if wanted location, counter, tare, note, and name for what is not on the books. A unit may
-    stand in the heading: count (g). Others are named and passed over.
+    stand in the heading: count (g). Others are named and passed over. A ? before the name: not on file.
 
     Example: prep count import sheet.csv --by "R. Vane"
     """
@@ -237,7 +238,7 @@ def list_(
         terminal.table(("Bottle", "Holds", "At"), rows)
     if state.recount:
         again_ = [
-            (c, state.names[c], *(() if state.count.blind else (verdicts[c].sentence,)), _times(c, state.once))
+            (c, state.names[c], *(() if state.count.blind else (verdicts[c].sentence,)), _times(c, state))
             for c in state.recount
         ]
         heads = ("Bottle", "Holds", *(() if state.count.blind else ("Differs",)), "Counted")
@@ -358,7 +359,7 @@ def report(
             if section.rows:
                 terminal.say()
                 terminal.say(section.title, bold=True)
-                terminal.table(section.headers, section.text, right=section.right)
+                count_view.show_section(section)
 
 
 def _said(entry: "CountEntry", as_json: bool) -> None:
@@ -381,5 +382,5 @@ def _said(entry: "CountEntry", as_json: bool) -> None:
         typer.echo(f"Most of what measuring explains comes from {entry.verdict.mostly}.")
 
 
-def _times(code: str, once: tuple[str, ...]) -> str:
-    return "once" if code in once else "again"
+def _times(code: str, state: "Progress") -> str:
+    return "once" if code in state.once else "again, not alike" if code in state.disagreeing else "again"

@@ -6,7 +6,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports import terminal
 from prep.reports.print_rows import CountRow
-from prep.reports.stocktake.count_tables import verdict_json
+from prep.reports.stocktake.count_tables import Section, verdict_json
 
 if TYPE_CHECKING:
     from prep.services.stocktake.results import CountEntry, CountList, Progress
@@ -82,3 +82,20 @@ def progress_document(state: "Progress") -> dict[str, Any]:
     again = [{"bottle": code} if state.count.blind else verdict_json(verdicts[code]) for code in state.recount]
     document = {"missing": [line.code for line in state.missing], "recount": again}
     return count_document(state.count) | {"entries": state.entries} | document
+
+
+_WIDE = 110
+"""Columns of a terminal on which a column of sentences has room."""
+
+
+def show_section(section: Section) -> None:
+    """Print a section; on a narrow screen its column of sentences stands under it, a sentence a bottle."""
+    under, rows = section.sentences, section.text
+    if under is None or terminal.width() >= _WIDE:
+        terminal.table(section.headers, rows, right=section.right)
+        return
+    heads, *short = ([cell for n, cell in enumerate(row) if n != under] for row in (section.headers, *rows))
+    terminal.table(heads, short, right=section.right)
+    for row in rows:
+        if row[under]:
+            terminal.say(f"{section.headers[under]} of {row[0]}: {row[under]}", indent=1, hang=2)

@@ -46,6 +46,7 @@ def flagged(made: Report) -> Section:
         (*_DIFFERENCE, "Looked for", "Likely cause"),
         tuple(rows),
         (2, 3, 4, 5),
+        sentences=len(_DIFFERENCE) + 1,
     )
 
 
@@ -152,9 +153,9 @@ def _entries(made: Report) -> Section:
     return Section(
         "entries",
         "Counted more than once",
-        ("Bottle", "Written down", "By", "When (UTC)", ""),
+        ("Bottle", "Written down", "By", "When (UTC)", "Stands"),
         tuple(
-            (one.bottle, one.says, one.by, one.at[:16].replace("T", " "), "stands" if one.stands else "")
+            (one.bottle, one.says, one.by, one.at[:16].replace("T", " "), "yes" if one.stands else "")
             for one in lines
             if one.bottle in several
         ),

@@ -64,7 +64,8 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
         if known and bottle.item:
             thing = find_item(bottle.item, catalogue, held=queries.items_held(connection))
         else:
-            thing = _unknown(bottle, note, catalogue)
+            said = printable((bottle.item or note).strip(), label="WHAT")
+            thing = unknown(said, quantities.amount(bottle.amount).measure, catalogue)
         never_kept(connection, thing.code)
         base = thing.amount(bottle.amount)
         strength = on_label(thing, bottle.strength, catalogue) if bottle.strength else None
@@ -80,7 +81,7 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
         row = bottle_row(new) | {"received": None, "strength": queries.strength_text(entry.strength)}
         ledger.fill(connection, job, row, entry.base, "found, not on the books")
         if not entry.known:
-            change_log.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)
+            shelve_unknown(connection, job, code)
         return one(connection, code)
 
     return session.worked_out(db, work, post)
@@ -96,13 +97,17 @@ def _is_on_file(name: str, catalogue: Catalogue) -> bool:
     return True
 
 
-def _unknown(bottle: FoundBottle, note: str, catalogue: Catalogue) -> Item:
+def unknown(said: str, measure: Measure, catalogue: Catalogue) -> Item:
     """Make an entry for what nobody can identify, or what is not on file; its hazards are not known."""
     number = 1
     while f"unidentified-{number}" in catalogue.substances:
         number += 1
     code = f"unidentified-{number}"
-    form = Form.SOLID if quantities.amount(bottle.amount).measure is Measure.MASS else Form.LIQUID
-    said = printable((bottle.item or note).strip(), label="WHAT")
+    form = Form.SOLID if measure is Measure.MASS else Form.LIQUID
     substance = Substance(code, f"Not identified {number}: {said}"[:120], "", code, form)
     return Catalogue({code: substance}).item(code)
+
+
+def shelve_unknown(connection: "Connection", job: int, code: str) -> None:
+    """Put a bottle of what nobody can identify in quarantine, as part of a job."""
+    change_log.change(connection, job, "bottle", code, status=BottleStatus.QUARANTINE)

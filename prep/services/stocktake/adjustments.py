@@ -1,7 +1,6 @@
 """Closing a count: every adjustment with its reason, and what else was found, as one job."""
 
 from dataclasses import dataclass, replace
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,21 +8,20 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, CountStatus, JobKind
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
-from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import Act
 from prep.services.inventory import session
-from prep.services.stock import codes, listing
-from prep.services.stocktake import notation, report, signed_document, stocktake
+from prep.services.stock import listing
+from prep.services.stocktake import report, signed_document, stocktake
+from prep.services.stocktake.finds import CountFind, NewBottles, finds_of, put_on_the_books
 from prep.services.stocktake.results import ClosedCount
-from prep.stocktake.verdict import Books, Verdict, judge
-from prep.store import change_log, ledger, sign_offs, stocktakes
+from prep.stocktake.verdict import Verdict, judge
+from prep.store import change_log, ledger, queries, sign_offs, stocktakes
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.services.stocktake.results import Progress
     from prep.services.stocktake.signed_document import SignedCount
-    from prep.store.bottles import HeldBottle
     from prep.store.stocktakes import Stocktake, Tally
 
 
@@ -33,15 +31,6 @@ class Leave:
 
     partial: bool = False
     as_counted: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class NewBottles:
-    """The bottles that a count found and put on the books, their verdicts, and the code that each find got."""
-
-    bottles: "tuple[HeldBottle, ...]"
-    verdicts: tuple[Verdict, ...]
-    codes: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +48,7 @@ class _WorkedCount:
     count: "Stocktake"
     state: "Progress"
     signed: "SignedCount"
+    finds: tuple[CountFind, ...]
 
 
 def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCount:
@@ -85,17 +75,19 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
                 "--as-counted."
             )
         if state.disagreeing:
+            differing = [f"{bottle}: {says}" for bottle, says in state.disagreeing.items()][:3]
             raise Refused(
-                f"Two entries differ beyond measuring, or name two places: {'; '.join(state.disagreeing[:3])}"
+                f"Two entries differ beyond measuring, or name two places: {'; '.join(differing)}"
                 f"{'; ...' if len(state.disagreeing) > 3 else ''}. Have a third entry made, by somebody else or later."
             )
         if not state.entries:
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
-        return _WorkedCount(count, state, report.gathered(connection, count, act.on))
+        finds = finds_of(state.found, queries.catalogue(connection)) if state.found else ()
+        return _WorkedCount(count, state, report.gathered(connection, count, act.on), finds)
 
     def sign(connection: "Connection", worked: _WorkedCount) -> ClosedCount:
         count, state = worked.count, worked.state
-        posted = post(connection, count, state, session.signed(connection, act))
+        posted = _post(connection, worked, session.signed(connection, act))
         signed = replace(worked.signed, new_codes=posted.new.codes)
         stocktakes.put_report(connection, posted.job, count.code, signed_document.written(signed))
         closed = stocktake.chosen(connection, count.code)
@@ -105,11 +97,12 @@ def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCo
     return session.worked_out(db, work, sign)
 
 
-def post(connection: "Connection", count: "Stocktake", state: "Progress", act: Act) -> PostedCount:
+def _post(connection: "Connection", worked: _WorkedCount, act: Act) -> PostedCount:
     """Post a count and sign it off.
 
     Raises Refused where a bottle has been used since it was counted so that it would go below zero.
     """
+    count, state = worked.count, worked.state
     held = {h.code: h for h in listing.all_held(connection)}
     latest = {t.bottle: t for t in stocktakes.tallies(connection, count.code) if t.bottle}
     gone = {v.bottle for v in state.verdicts if held[v.bottle].status == BottleStatus.DISCARDED}
@@ -153,33 +146,13 @@ def post(connection: "Connection", count: "Stocktake", state: "Progress", act: A
             fields["tare"] = int(Decimal(tally.method["tare_g"]) * BASE_PER_UNIT)
         if fields:
             change_log.change(connection, job, "bottle", verdict.bottle, **fields)
-    new = _new_bottles(connection, count, state.found, job, act.on)
+    new = put_on_the_books(connection, worked.finds, job, act.on)
     change_log.change(
         connection, job, "stocktake", count.code, status=CountStatus.CLOSED, closed_on=act.on, closed_by=act.by, job=job
     )
     written_off = [judge(one, None) for one in state.written_off if one.bottle not in {v.bottle for v in counted}]
     stocktakes.sign(connection, job, count.code, (*counted, *new.verdicts, *written_off))
     return PostedCount(job, new)
-
-
-def _new_bottles(
-    connection: "Connection", count: "Stocktake", found: "tuple[Tally, ...]", job: int, on: date
-) -> NewBottles:
-    """Put what was found but not on the books on them; an unreadable label is only reported."""
-    bottles, verdicts, called = [], [], {}
-    for number, tally in enumerate(found, 1):
-        if not tally.item or not tally.amount:
-            continue
-        thing = in_inventory(connection, tally.item)
-        code = codes.new_code(connection)
-        note = f"found at count {count.code}" + (f": {tally.note}" if tally.note else "")
-        row = codes.bottle_row(codes.NewBottle(code, thing.code, thing.measure, tally.location, on, note=note[:200]))
-        ledger.fill(connection, job, row | {"received": None}, tally.amount, f"count {count.code}: not on the books")
-        bottles.append(listing.one(connection, code))
-        called[f"(found {number})"] = code
-        books = Books(code, thing.code, thing.measure)
-        verdicts.append(judge(books, notation.method_of(tally.method, {})))
-    return NewBottles(tuple(bottles), tuple(verdicts), called)
 
 
 def _reason(count: "Stocktake", verdict: Verdict, latest: "dict[str, Tally]") -> str:

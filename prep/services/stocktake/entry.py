@@ -196,26 +196,39 @@ class Desk:
         """Make an entry for a bottle that is not on the books. Raises PrepError."""
         item, amount, place, note = find.item, find.amount, find.place, find.note
 
-        thing = find_item(item, self.catalogue, held=self._stocked) if item else None
+        try:
+            thing = find_item(item, self.catalogue, held=self._stocked) if item else None
+        except NotOnFile as problem:
+            raise NotOnFile(
+                f"{problem} What is not on file is written down without a name, with a note of what its label says; a "
+                "row of a sheet has ? before the name."
+            ) from None
         code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
         stands = self._found_at(code, name, place or self.count.location)
         if self.count.location and stands != self.count.location:
             raise PrepError(f"Count {self.count.code} is of {self.count.location}; {stands} is not part of it.")
-        base = 0
+        method: dict[str, Any] = {"by": "amount", "amount": 0}
         if amount is not None:
             typed = point(amount)
-            base = thing.amount(typed) if thing else quantities.amount(typed, zero=True).base
+            if thing:
+                method["amount"] = thing.amount(typed)
+            else:
+                of_it = quantities.amount(typed, zero=True)
+                method |= {"amount": of_it.base, "measure": of_it.measure.value}
         elif thing:
             raise PrepError(f"Say how much of {thing.name} is in it, or judge it: such as 250 mL.")
-        text = printable(note if amount is None or thing else f"{note} {amount}".strip(), label="a note")
-        method = {"by": "amount", "amount": base}
+        text, base = printable(note, label="a note"), method["amount"]
         tally = Tally(self.count.code, "", "found", base, method, thing is not None, code, stands, text)
         return FoundEntry(self.count, tally, thing)
 
     def row_found(self, written: CountCell, item: str, place: str) -> FoundEntry:
         """Make an entry as `found`, from a row of a sheet. Raises PrepError."""
+        unnamed = item.lstrip().startswith("?")
+        said = item.lstrip(" ?")
         if written.kind == "unreadable":
-            return self.found(Find(None, None, place, item))
+            return self.found(Find(None, None, place, said))
+        if written.kind == "amount" and unnamed:
+            return self.found(Find(None, written.text, place, said))
         if written.kind != "amount":
             raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
         if not item:

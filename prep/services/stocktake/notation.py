@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
+from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
@@ -129,6 +130,12 @@ def _scale(gross_g: Decimal, balances: list[Instrument], named: str | None) -> I
         if one.capacity >= gross_g:
             return one
     raise PrepError("No balance of this room carries that much; judge the bottle by its level (L7).")
+
+
+def measure_of(entry: "Tally", catalogue: Catalogue) -> Measure:
+    """Tell by what an entry is counted: as its item is, or as the amount of what nobody could name was typed."""
+    typed = (entry.method or {}).get("measure")
+    return Measure(typed) if typed else catalogue.measure(entry.item)
 
 
 def said(entry: "Tally", measure: Measure) -> str:

@@ -17,6 +17,7 @@ from prep.services.inventory import session
 from prep.services.safety import controlled_register, item_facts, peroxides
 from prep.services.stock import register
 from prep.services.stocktake import notation, signed_document, stocktake
+from prep.services.stocktake.finds import CountFind, finds_of
 from prep.services.stocktake.signed_document import CountLine, ResidueLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
 from prep.stocktake.report import CountReport, Stood, report, with_last_used
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from prep.chemistry.model import Strength
-    from prep.store.stocktakes import Stocktake, Tally
+    from prep.store.stocktakes import Stocktake
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +159,7 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
         tuple(
             CountLine(
                 t.bottle,
-                notation.said(t, measures.get(t.bottle) or catalogue.measure(t.item)),
+                notation.said(t, measures.get(t.bottle) or notation.measure_of(t, catalogue)),
                 t.by,
                 t.at,
                 latest[t.bottle] == n or not t.bottle,
@@ -238,37 +239,29 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
                 came=came.get(code),
             )
         )
-    out += [
-        _found(number, tally, places, order, about)
-        for number, tally in enumerate((t for t in tallies if not t.bottle), 1)
-    ]
-    return out
+    return out + [_found(find, places, order, about) for find in finds_of(tallies, catalogue)]
 
 
-def _found(
-    number: int,
-    tally: "Tally",
-    places: Mapping[str, str],
-    order: Mapping[str, int],
-    about: "_About",
-) -> Stood:
-    item = about.catalogue.item(tally.item)
-    name = (
-        item.name if item.known else f"{'not on file' if tally.readable else 'not readable'}: {tally.note}".rstrip(": ")
-    )
+def _found(find: CountFind, places: Mapping[str, str], order: Mapping[str, int], about: "_About") -> Stood:
+    tally, thing = find.tally, find.thing
+    item, measure = tally.item, notation.measure_of(tally, about.catalogue)
+    if thing is None:
+        name = f"not identified: {tally.note}".rstrip(": ")
+    else:
+        name = thing.name if thing.known else f"not on file: {tally.note}".rstrip(": ")
     return Stood(
-        books=Books(f"(found {number})", tally.item, item.measure),
+        books=Books(find.called, thing.code if thing else item, measure),
         name=name,
         location=places[tally.location],
         walk_order=order[tally.location],
         on_books=False,
         found_amount=tally.amount,
         label_readable=tally.readable,
-        hazards=about.hazards(tally.item),
-        stream=about.stream(tally.item),
-        density_g_ml=about.density(tally.item),
+        hazards=about.hazards(item),
+        stream=about.stream(item),
+        density_g_ml=about.density(item),
         counted_by=tally.by,
-        how=notation.said(tally, item.measure),
+        how=notation.said(tally, measure),
         times=1,
     )
 

@@ -1,7 +1,7 @@
 """What a count gives back: its sheet, an entry as it was taken, how far it is, what closing posted."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure
@@ -74,7 +74,8 @@ class Progress:
     found: "tuple[Tally, ...]"  # bottles that are not on the books
     names: Mapping[str, str]
     written_off: tuple[Books, ...] = ()  # bottles discarded since the last count, whose books are signed too
-    disagreeing: tuple[str, ...] = ()  # bottles whose two entries differ: a third must settle it
+    disagreeing: Mapping[str, str] = field(default_factory=dict)
+    """What two entries say that differ, by bottle: a third must settle it. They are of `recount` too."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -313,7 +313,8 @@ def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
     judged_now = _judge_all(connection, count)
     tallies = judged_now.tallies
     times = Counter(t.bottle for t in tallies if t.bottle)
-    recount = to_recount(judged_now.verdicts)
+    differing = _disagreeing(connection, tallies)
+    recount = tuple(dict.fromkeys((*to_recount(judged_now.verdicts), *differing)))
     gone = written_off(connection, count) - set(times)
     return Progress(
         count,
@@ -325,32 +326,31 @@ def progress_of(connection: "Connection", count: "Stocktake") -> Progress:
         tuple(t for t in tallies if not t.bottle),
         {h.code: h.name for h in listing.all_held(connection)},
         tuple(books_of(connection, count, {}, gone).values()) if gone else (),
-        _disagreeing(connection, tallies),
+        differing,
     )
 
 
-def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> tuple[str, ...]:
-    """Write a sentence for each bottle whose latest entry none of its other entries agrees with."""
+def _disagreeing(connection: "Connection", tallies: "list[Tally]") -> dict[str, str]:
+    """Say of each bottle whose latest entry none of its other entries agrees with what the last two say."""
     several: dict[str, list[Tally]] = {}
     for tally in tallies:
         if tally.bottle:
             several.setdefault(tally.bottle, []).append(tally)
     several = {code: given for code, given in several.items() if len(given) > 1}
     if not several:
-        return ()
+        return {}
     known = {i.code: i for i in queries.instruments(connection)}
     moved = stocktakes.movements_of(connection, several)
     measures = {h.code: h.measure for h in stocktakes.held_of(connection, several)}
-    out = []
+    out = {}
     for code, given in several.items():
         *earlier, last = given
         if not any(_agree(one, last, moved.get(code, []), known, measures[code]) for one in earlier):
-            says = " and ".join(
+            out[code] = " and ".join(
                 f"{notation.said(one, measures[code])}{f' at {one.location}' if one.location else ''} by {one.by}"
                 for one in (earlier[-1], last)
             )
-            out.append(f"{code}: {says}")
-    return tuple(out)
+    return out
 
 
 def _agree(

@@ -11,7 +11,7 @@ from prep.reports.stocktake.count_tables import document
 from prep.services.inventory import backup, init
 from prep.services.stock import changes, found, listing, places, register, waste_bottles
 from prep.services.stocktake import adjustments, report, stocktake
-from prep.services.stocktake.entry import How
+from prep.services.stocktake.entry import Find, How
 from tests.days import act
 
 DAY, END = date(2027, 1, 11), date(2027, 7, 1)
@@ -197,3 +197,42 @@ def test_what_was_only_seen_is_not_said_to_be_as_the_books(bottles: list[str]) -
     adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     says = {one["bottle"]: one["says"] for one in document(report.of_count(None, "C1", None, END).says)["counted"]}
     assert says[bottles[2]] != "seen, not measured" == says[bottles[3]]
+
+
+def test_what_nobody_can_name_is_counted_as_it_was_typed_and_put_on_the_books(bottles: list[str]) -> None:
+    with pytest.raises(PrepError, match="What is not on file is written down without a name"):
+        stocktake.found(None, None, Find("Vexol cleaner", "50 mL", "PREP"), act("Ros", END))
+    stocktake.found(None, None, Find(None, "35 g", "PREP", "green crystals"), act("Ros", END))
+    stocktake.found(None, None, Find(None, "50 mL", "PREP", "Vexol cleaner"), act("Ros", END))
+    stocktake.found(None, None, Find(None, None, "PREP", "stuck shut"), act("Ros", END))
+    done = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    assert [(b.shown, b.status) for b in done.new_bottles] == [("35 g", "quarantine"), ("50 mL", "quarantine")]
+    made = report.of_count(None, "C1", None, END)
+    turned = {t.name: (t.closing, t.measure.value) for t in made.says.turnover}
+    assert turned["Not identified 1: green crystals"] == (35_000_000, "mass")
+    assert turned["Not identified 2: Vexol cleaner"] == (50_000_000, "volume")
+    found_rows = next(part for part in signed_report.shown(made) if part.slug == "found").text
+    codes = [b.code for b in done.new_bottles]
+    assert [(row[0], row[2]) for row in found_rows] == [(codes[0], "35 g"), (codes[1], "50 mL"), ("(found 3)", "")]
+    assert backup.check(None) == []
+    changes.undo(None, done.job, act("Ros", END))
+    assert backup.check(None) == []
+    again = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    assert [b.shown for b in again.new_bottles] == ["35 g", "50 mL"]
+
+
+def test_a_row_of_what_is_not_on_file_has_a_question_mark(bottles: list[str], tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text("code,name,count,location\n,? Vexol cleaner,50 mL,PREP\n,Vexol cleaner,50 mL,PREP\n")
+    taken = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert [one.amount for one in taken.entries] == [50_000_000]
+    assert "a row of a sheet has ? before the name" in taken.refused[0]
+
+
+def test_two_entries_that_are_not_alike_are_to_be_looked_at_again(bottles: list[str]) -> None:
+    assert bottles[4] not in stocktake.progress(None, None).recount
+    places.add_place(None, "COLD", "Cold store", 2, act("Ada", DAY))
+    stocktake.enter(None, None, bottles[4], How(unopened=True, place="COLD"), act("Bo", END))
+    state = stocktake.progress(None, None)
+    assert bottles[4] in state.recount
+    assert "at COLD by Bo" in state.disagreeing[bottles[4]]
