@@ -26,7 +26,7 @@ _COUNTED = re.compile(
     r"(?:(?<=[a-z0-9)\]])\s*[.,·•*×x]\s*|[(\s·•*×]|(?<![a-z0-9.])|^)\(?(\d{1,2}(?:\.5)?|1/2)?\s*-?\s*"
     r"(?:h2o(?!\d)|hydrate\b|water\b(?=\)?$))\)?"
 )
-_DRY = re.compile(r"\(?\b(?:anhydrous|anhyd|anh|dried|exsiccated|water[- ]free)\b\.?\)?")
+_DRY = re.compile(r"\(?\b(?:anhydrous|anhyd|anh|dried|fused|exsiccated|water[- ]free)\b\.?\)?")
 _SOME = re.compile(r"\(?\b(?:hydrated|hydrate|crystalline|cryst)\b\.?\)?")
 _PERCENT = re.compile(
     r"\(?(?:about|approx\.?|ca\.?|min\.?|>|~)?\s*(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?)\s*)?%"
@@ -35,7 +35,9 @@ _PERCENT = re.compile(
 )
 _GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
 _NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
-_ROMAN = frozenset("i ii iii iv v vi vii viii".split())
+_CHARGE = re.compile(r"\(\s*([1-7])\s*\+\s*\)|(?<=[a-z])\s+([1-4])(?=\s+[a-z]+(?:ide|ate|ite)\b)")
+_NUMERALS = ("", *"i ii iii iv v vi vii viii".split())
+_ROMAN = frozenset(_NUMERALS[1:])
 _SIZES = frozenset("fine coarse small medium large".split())
 _PREFIX = frozenset("mono di tri tetra penta hexa per thio bi hypo ortho meta".split())
 
@@ -143,6 +145,7 @@ def _cut(said: str, found: re.Match[str]) -> str:
 
 
 def _split(said: str) -> list[str]:
+    said = _CHARGE.sub(lambda m: f" {_NUMERALS[int(m[1] or m[2])]} ", said)  # iron(2+) and iron 2 are iron(II)
     said = _NUMERAL.sub(r" \1 ", said)
     said = re.sub(r"(?<=\d)(?=vol)", " ", re.sub(r"(?<=\d),(?=\d)", "", said))
     said = re.sub(r"(?<=\w)[-‐-–](?=\w)", "", said)

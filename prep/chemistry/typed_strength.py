@@ -16,10 +16,21 @@ _STRENGTH_UNITS = (
     'vol (hydrogen peroxide), 10x, 1 in 10 or "saturated"'
 )
 _PART_OF = re.compile(rf"([MN])\s*/\s*({NUMBER})")
-_ONE_IN = re.compile(rf"({NUMBER})\s*(?:in|:)\s*({NUMBER})")
+_ONE_IN = re.compile(rf"({NUMBER})\s*(?:in|:|/)\s*({NUMBER})(?:\s+dilution)?")
 _PLUS = re.compile(rf"({NUMBER})\s*\+\s*({NUMBER})")
 _POWER = re.compile(r"(?:(\d+(?:\.\d+)?)\s*[x×*·]\s*10\s*\^?|(?<![\d.])10\s*\^)\s*([-−]?\d+)(?=\s|[A-Za-zµμ])")
 _TIMES = re.compile(r"[x×X]")
+_COUNTS = {
+    **dict(zip("one two three four five six eight ten twelve".split(), "1 2 3 4 5 6 8 10 12".split(), strict=True)),
+    **dict(zip("half semi quarter fifth tenth deci".split(), "0.5 0.5 0.25 0.2 0.1 0.1".split(), strict=True)),
+    **dict(zip("twentieth fiftieth hundredth centi milli".split(), "0.05 0.02 0.01 0.01 0.001".split(), strict=True)),
+}
+_KINDS = {"molar": "M", "molal": "molal", "normal": "N"}
+_WORDED = re.compile(
+    rf"(?<![\w.])(?:(?:one|an?)[-\s]+)?({'|'.join(_COUNTS)})(?:[-\s]+of\s+a)?[-\s]*({'|'.join(_KINDS)})\b",
+    re.IGNORECASE,
+)
+_ALONE = re.compile(r"^(molar|M|N)\s+(?=[A-Za-z(])|(?<=[A-Za-z)])[,\s]\s*(molar)$")
 _FRACTION = r"[MN]\s*/\s*[0-9.]+(?=\s|$)"
 
 
@@ -40,11 +51,11 @@ class Unit:
 def strength(text: str, *, zero: bool = False) -> Strength:
     """Read a strength from `0.1 mol/L`, `2 M`, `M/10`, `5 % w/v`, `20 vol`, `2 N`, `1 in 10`, `10x`, `saturated`.
 
-    Multiples become the kind's own unit: mmol/L mol/L, mg/L g/L, mg/kg ppm, g/100 mL % w/v. ppm is by mass
-    (mg in 1 kg of solution), `1:10` one part in ten. Raises PrepError: no or unknown unit, a bare %, above 100 %,
-    not finite.
+    Words stand for figures: `decimolar`, `half molar`. Multiples become the kind's own unit: mmol/L mol/L, mg/L g/L,
+    mg/kg ppm, g/100 mL % w/v. ppm is by mass (mg in 1 kg of solution), `1:10` one part in ten. Raises PrepError: no
+    or unknown unit, a bare %, above 100 %, not finite.
     """
-    said = _as_units(text.strip())
+    said = _as_units(in_figures(text.strip()))
     if re.fullmatch(r"(saturated|sat\.?)(\s+solution)?", said, re.IGNORECASE):
         return Strength(Decimal(0), StrengthKind.SATURATED)
     if found := _PART_OF.fullmatch(said):
@@ -60,8 +71,25 @@ def strength(text: str, *, zero: bool = False) -> Strength:
     return _checked(Strength(typed.value * known.factor, known.kind), text)
 
 
+def in_figures(text: str) -> str:
+    """Rewrite a strength in words as a figure: `decimolar` as `0.1 M`, `half-molar HCl` and `two normal` alike."""
+    if text.casefold() == "molar":
+        return "1 M"
+
+    def figure(found: re.Match[str]) -> str:
+        if re.search(rf"{NUMBER}\s*$", text[: found.start()]):
+            return found[0]  # `100 millimolar` has its figure
+        return f"{_COUNTS[found[1].lower()]} {_KINDS[found[2].lower()]}"
+
+    said = _WORDED.sub(figure, text)
+    return _ALONE.sub(lambda m: f"1 {'N' if m[1] == 'N' else 'M'} " if m[1] else " 1 M", said)
+
+
 def _as_units(said: str) -> str:
     """Rewrite words and powers of ten as units: `5 g per litre`, `5 per cent w/v`, `1 x 10^-3 M`."""
+    said = re.sub(r"\bparts\s+per\s+(m|b)illion\b", r"pp\1", said, flags=re.IGNORECASE)
+    said = re.sub(r"\bparts\s+per\s+thousand\b|‰", "g/kg", said, flags=re.IGNORECASE)
+    said = re.sub(r"\b(ten|[0-9]+)[-\s]?fold(?:\s+dilution)?$", lambda m: f"1 in {m[1]}", said).replace(" ten", " 10")
     said = re.sub(r"\bper\s*cent\b|\bpct\b", "%", said, flags=re.IGNORECASE)
     said = re.sub(r"\s+per\s+", "/", said, flags=re.IGNORECASE)
     return _POWER.sub(lambda m: f"{m[1] or 1}e{m[2].replace('−', '-')}", said)
@@ -97,7 +125,7 @@ def component(text: str) -> NamedStrength:
 
     Raises PrepError if either is missing, or the strength cannot be read.
     """
-    text = text.strip()
+    text = in_figures(text.strip())
     no_minus(text)
     if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
         return NamedStrength(found[1], inside)
@@ -124,7 +152,7 @@ def component(text: str) -> NamedStrength:
         no_comma(text)
     no_fraction(text)
     if re.search(rf"{NUMBER}\s*%", text):
-        raise PrepError(_which_per_cent(text))
+        raise PrepError(which_per_cent(text))
     raise PrepError(
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
@@ -180,11 +208,11 @@ _KIND_OF: dict[str, tuple[StrengthKind, Decimal]] = {
 
 def _unknown_strength(text: str, unit: str) -> NoReturn:
     if unit.startswith("%"):
-        raise PrepError(_which_per_cent(text))
+        raise PrepError(which_per_cent(text))
     raise PrepError(f'"{clip(text)}": "{clip(unit)}" is no strength; accepted is {_STRENGTH_UNITS}.')
 
 
-def _which_per_cent(text: str) -> str:
+def which_per_cent(text: str) -> str:
     """Ask for the kind of a per cent; of more than a hundred, say that as well."""
     found = re.search(rf"({NUMBER})\s*%", text)
     too_much = " No % w/w and no % v/v is above 100." if found and Decimal(found[1]) > 100 else ""
@@ -220,7 +248,7 @@ def written_as(strength: Strength, *typed: str | None) -> str:
 @lru_cache(maxsize=1024)
 def strength_unit(unit: str) -> Unit | None:
     """Find the unit of a strength, such as `mmol/L` or `% w/v`; None where it is none."""
-    words = " ".join(unit.split())
+    words = re.sub(r"\s+per\s+", "/", " ".join(unit.split()), flags=re.IGNORECASE)
     lower = words.lower()
     if found := re.fullmatch(r"%\s*\(?\s*([a-z/ ]+?)\s*\)?|([a-z]/[a-z])\s*%|(wt)\.?\s*%", lower):
         kind = StrengthKind.PCT_W_W if found[3] else _PERCENT.get(found[1] or found[2])

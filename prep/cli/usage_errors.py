@@ -37,6 +37,9 @@ def sentence(error: Any, arguments: Sequence[str]) -> str:
         hint = f" (near: {close[0]})" if close else ""
         return f'{path} has no command "{name[1][:40]}"{hint}; it has {", ".join(known)}.'
     message = error.format_message().rstrip(".")
+    named = error.ctx is not None and any("--of" in one.opts for one in error.ctx.command.params)
+    if named and message.startswith("Got unexpected extra argument"):
+        return f"{path}: a name goes after --of, a strength after its own option; {see}"
     return f"{path}: {message[:1].lower()}{message[1:]}; {see}"
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cache
 
 from prep.chemistry.model import Form, Substance
 from prep.chemistry.quantities import plain
@@ -78,7 +79,7 @@ def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: D
     if substance.solubility_g_per_100g is not None:
         source = substance.sources.get("solubility", "")
         solubility = Solubility(substance.solubility_g_per_100g, substance.solubility_c, source, substance.formula)
-    equivalents, of = _equivalents(substance.solute)
+    equivalents, of = _equivalents(substance)
     return About(
         formula=formula or substance.formula,
         name=substance.name,
@@ -99,15 +100,21 @@ def _concentrate(substance: Substance) -> Concentrate | None:
     return Concentrate(substance.assay_pct, substance.density_g_ml, f"{substance.name}: {source}")
 
 
-def _equivalents(solute: str) -> tuple[int | None, str]:
-    """Find the equivalents in a mole of an acid or a base, and of what.
+def _equivalents(substance: Substance) -> tuple[int | None, str]:
+    """Find the equivalents in a mole of an acid, a base or a reagent of titrations, and of what.
 
     None where it depends on what it reacts with.
     """
     for row in seed_table("neutralising"):
-        if row["solute"] == solute and not row["note"]:
+        if row["solute"] == substance.solute and not row["note"]:
             return int(row["equivalents"]), "H+" if row["kind"] == "acid" else "OH-"
-    return None, ""
+    return _titrated().get(substance.formula.split(".")[0], (None, ""))
+
+
+@cache
+def _titrated() -> dict[str, tuple[int | None, str]]:
+    """Read by formula the equivalents of what has them in every titration."""
+    return {row["formula"]: (int(row["equivalents"]), row["of"]) for row in seed_table("equivalents")}
 
 
 def _is_pure_liquid(substance: Substance) -> bool:

@@ -383,14 +383,14 @@ def _saturated_pct(about: About, working: list[Line]) -> Decimal:
 def _equivalents(about: About) -> int:
     if not about.equivalents or about.equivalents < 1:
         raise PrepError(
-            f"eq/L of {about.called} means nothing until its equivalents per mole are named, such as 2 of H+."
+            f"eq/L of {about.called} means nothing until its equivalents per mole are named (2 of H+); write mol/L."
         )
     return about.equivalents
 
 
 def _equivalents_line(mol_per_l: Decimal, eq_per_l: Decimal, about: About) -> Line:
-    of = f" of {about.equivalents_of}" if about.equivalents_of else ""
-    return Line(f"{_f(eq_per_l)} eq/L = {about.equivalents} equivalents{of} per mole x {_f(mol_per_l)} mol/L")
+    of = ("" if about.equivalents == 1 else "s") + (f" of {about.equivalents_of}" if about.equivalents_of else "")
+    return Line(f"{_f(eq_per_l)} eq/L = {about.equivalents} equivalent{of} per mole x {_f(mol_per_l)} mol/L")
 
 
 def _volumes_line(mol_per_l: Decimal, volumes: Decimal) -> Line:

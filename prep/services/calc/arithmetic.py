@@ -10,22 +10,24 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
-from prep.chemistry.strength import densities, dilution, strengths
-from prep.chemistry.strength.into_water import WaterVerdict, obstacle
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength import dilution, strengths
+from prep.chemistry.strength.solutes import About
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
 from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
+    about_named,
     acid_or_salt,
     as_sold,
     assumed,
     find_substance,
+    of_other_form,
+    solution_named,
+    solution_strength,
     strength_named,
     substance_named,
-    substances_named,
 )
 from prep.services.files.csv_file import number
 
@@ -95,12 +97,29 @@ def led_by(answer: Answer, *texts: str | None) -> Answer:
 def dilute(asked: Dilution) -> Answer:
     """Work out the fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
     try:
+        asked = _whole(asked)
         return led_by(_dilute(asked), asked.source, asked.target)
     except PrepError:
         from prep.services.calc.mixing_cautions import danger_first  # a dilution that is answered needs it not
 
         with danger_first([text for text in (asked.source, asked.target) if text]):
             raise
+
+
+_CONCENTRATED = ("conc", "conc.", "concentrated", "glacial")
+
+
+def _whole(asked: Dilution) -> Dilution:
+    """Say what is diluted in full: `conc` of an acid; a solution by its name, of which one part needs no strength."""
+    if asked.source and asked.of and asked.source.strip().lower() in _CONCENTRATED:
+        return replace(asked, source=f"{asked.source.strip()} {asked.of}", of=None)
+    with contextlib.suppress(PrepError):
+        if quantities.strength(asked.target or "").kind is StrengthKind.TIMES:
+            if asked.source is None and asked.of and solution_named(asked.of):
+                asked = replace(asked, source=asked.of, of=None)
+            if asked.source and solution_named(asked.source) and solution_strength(asked.source) is None:
+                return replace(asked, source=None, of=None)
+    return asked
 
 
 def _dilute(asked: Dilution) -> Answer:
@@ -305,7 +324,7 @@ def _given(strength: str, of: str | None) -> Strength:
 def molar_mass_of(what: str) -> Answer:
     """Work out the molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
     said: tuple[str, ...] = ()
-    substance = substance_named(what)
+    substance = substance_named(what) or of_other_form(what)
     if substance is not None and substance.formula:
         formula = substance.formula
         said = () if formula == what.strip() else (f'"{what.strip()}" is {substance.name} ({formula}).',)
@@ -321,24 +340,6 @@ def molar_mass_of(what: str) -> Answer:
     working = (Line(f"{' + '.join(parts)} = {figures(mass, 6)} g/mol", strengths.MASS_SOURCE),)
     says = (*said, f"M({formula}) = {figures(mass, 6)} g/mol")
     return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
-
-
-def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
-    """Gather what is known of a named solute: a density as given, or a bottle's where there is no table."""
-    one = find_substance(name) if name else None
-    about = about_substance(one) if one else About()
-    way = obstacle(one.formula, one) if one else None
-    if way and way.verdict is WaterVerdict.OTHER_SOLVENT:
-        about = replace(about, solubility=None)  # iodine is held in iodide, and is stronger there than in water
-    if density is not None:
-        return replace(about, density_g_ml=quantities.density_g_ml(density))
-    if name and strength and strength.kind is StrengthKind.PCT_W_W and not densities.is_tabulated(about.formula):
-        for one in substances_named(name):
-            bottled = one.form in (Form.AQUEOUS, Form.LIQUID)
-            if bottled and one.assay_pct == strength.value and one.density_g_ml:
-                source = one.sources.get("density", "the substance's record")
-                return replace(about, density_g_ml=one.density_g_ml, density_source=f"{one.name}: {source}")
-    return about
 
 
 def ppm_note(strength: Strength, about: About, salt: Strength | None = None) -> tuple[str, ...]:
@@ -370,8 +371,7 @@ def per_cent(text: str | None, option: str) -> Decimal | None:
 def quantities_unit(text: str) -> Unit:
     """Read the unit that an answer is wanted in. Raises PrepError for what is none."""
     wanted = " ".join(text.split())
-    if wanted.lower() == "m":
-        wanted = "M"
+    wanted = {"m": "M", "molarity": "mol/L", "molality": "mol/kg", "normality": "eq/L"}.get(wanted.lower(), wanted)
     if wanted == "%":
         raise PrepError('--in "%" does not say which per cent; write "% w/w", "% w/v" or "% v/v".')
     if unit := strength_unit(wanted):

@@ -1,25 +1,27 @@
 """What portions make together, and how much of two strengths makes a third; ethanol with its contraction."""
 
+import contextlib
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Strength
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.naming import read_name
 from prep.chemistry.quantities import figures, plain
-from prep.chemistry.strength import alcohol, dilution
+from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import About
 from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import (
     Answer,
-    about_named,
+    in_g,
     in_ml,
     led_by,
     order_of_mixing,
     refuse_no_solution,
     strength_json,
 )
-from prep.services.calc.named_substance import strength_named, substance_named
+from prep.services.calc.named_substance import about_named, strength_named, substance_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,8 @@ def _blend(asked: Blend) -> Answer:
         return _to_one_strength(asked, about)
     if len(asked.portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
+    if any(_grams(one) is not None for one in asked.portions):
+        return _by_mass(asked, about or About())
     portions = quantities.portions(asked.portions)
     if asked.of:
         refuse_no_solution(asked.of, portions[0].strength)
@@ -59,6 +63,64 @@ def _blend(asked: Blend) -> Answer:
     return Answer(says, {"volume": in_ml(made.volume_ml), "strength": strength_json(made.strength)}, made.working)
 
 
+def _grams(portion: str) -> Decimal | None:
+    """Read the mass [g] of a portion that is weighed, `100 g of 10 % w/w`; None of one that is measured."""
+    try:
+        return quantities.mass_g(portion.partition(" of ")[0])
+    except PrepError:
+        return None
+
+
+def _by_mass(asked: Blend, about: About) -> Answer:
+    """Work out what portions make of which any is weighed: masses add, and no density is needed for them."""
+    working: list[Line] = []
+    parts: list[tuple[Decimal, Decimal]] = []
+    if asked.of:
+        refuse_no_solution(asked.of, None)
+    strongest = Strength(Decimal(0), StrengthKind.PCT_W_W)
+    for text in asked.portions:
+        amount, of, what = text.partition(" of ")
+        if not of:
+            raise PrepError(f'"{text[:40]}" is not a portion; write such as "100 g of 10 % w/w".')
+        water = what.strip().lower() == "water"
+        held = Strength(Decimal(0), StrengthKind.PCT_W_W) if water else quantities.strength(what, zero=True)
+        # What is in the bottle may be more than dissolves: what comes out may not.
+        bottled = about if held.kind is StrengthKind.SATURATED else replace(about, solubility=None)
+        by_mass = strengths.convert(held, StrengthKind.PCT_W_W, bottled) if not water else None
+        pct = by_mass.strength.value if by_mass else Decimal(0)
+        grams = _grams(text)
+        if grams is None:
+            density = densities.WATER_G_ML if water else strengths.density_of(held, about).g_ml
+            measured = quantities.volume_ml(amount)
+            grams = measured * density
+            working.append(Line(f"{plain(measured)} mL x {figures(density)} g/mL = {figures(grams)} g"))
+        working += by_mass.working if by_mass else ()
+        parts.append((grams, pct))
+        strongest = max(strongest, Strength(pct, StrengthKind.PCT_W_W), key=lambda one: one.value)
+    whole = sum((g for g, _ in parts), Decimal(0))
+    made = Strength(quantities.tidy(sum((g * p for g, p in parts), Decimal(0)) / whole), StrengthKind.PCT_W_W)
+    shown = replace(made, value=Decimal(figures(made.value, 5)))
+    if too_much := strengths.more_than_dissolves(shown, about):
+        raise PrepError(too_much)
+    sums = " + ".join(f"{figures(g)} x {figures(p)}" for g, p in parts)
+    working.append(Line(f"masses add: {figures(whole)} g; ({sums}) / {figures(whole)} = {figures(made.value)} % w/w"))
+    volume: Decimal | None = None
+    with contextlib.suppress(PrepError):
+        volume = whole / strengths.density_of(made, about).g_ml
+    filled = f", about {figures(volume, 4)} mL" if volume is not None else ""
+    says = (f"{figures(whole, 5)} g{filled} of {written_as(made)}.", *order_of_mixing(asked.of, strongest))
+    document = {"mass": in_g(whole), "volume": in_ml(volume) if volume is not None else None}
+    return Answer(says, document | {"strength": strength_json(made)}, tuple(working))
+
+
+def _pure(text: str, what: str) -> Substance | None:
+    """Find the solid or pure liquid that a weighed portion is of, `100 g of sugar`; None for any other."""
+    if _grams(text) is None or what.lower() == "water":
+        return None
+    one = substance_named(what)
+    return one if one is not None and one.form in (Form.SOLID, Form.LIQUID) and not read_name(what).percent else None
+
+
 def _with_strengths(asked: Blend) -> Blend:
     """Reduce portions to volumes and strengths, where they were said of a solute: `100 mL of 2 M HCl`."""
     of, portions = asked.of, []
@@ -66,6 +128,8 @@ def _with_strengths(asked: Blend) -> Blend:
         volume, between, what = text.partition(" of ")
         what = what.strip() if between else text.strip()
         named = None if what.lower() == "water" else _named_or_none(what)
+        if named is None and (pure := _pure(text, what)):
+            named = NamedStrength(pure.code, Strength(Decimal(100), StrengthKind.PCT_W_W))
         name = named.what if named else ""
         if of and name and not _same_solute(of, name):
             raise PrepError(

@@ -12,12 +12,14 @@ from prep.chemistry.acid_base.species import Species, resolve
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
-from prep.chemistry.strength.into_water import obstacle
-from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus
+from prep.chemistry.strength import densities
+from prep.chemistry.strength.into_water import WaterVerdict, obstacle
+from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
-from prep.services.catalogue.names import candidates, usual, without_slips
+from prep.services.catalogue.names import candidates, items_of_other_forms, other_forms, usual, without_slips
 from prep.services.files.csv_file import read_rows
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
@@ -54,16 +56,36 @@ def substances_named(name: str) -> list[Substance]:
 
 
 def substance_named(name: str) -> Substance | None:
-    """Find a substance by code, name, other name, CAS number or formula; None where there is none."""
-    return next(iter(substances_named(name)), None)
+    """Find a substance by code, name, other name, CAS number or formula; None where there is none.
+
+    Raises PrepError where the name is of several substances, as C6H12 is, and the room holds not just one of them.
+    """
+    found = substances_named(name)
+    # Hydrates and pieces of one name, such as the anhydrous salt or a powder, are one to a calculation.
+    if len({read_name(one.name).without_form.words for one in found}) > 1 and not _of_one_solute(found):
+        codes = own_room.items_held()
+        held = [one for one in found if one.code in codes]
+        return held[0] if len(held) == 1 else _ask_which(name, found)
+    return next(iter(found), None)
+
+
+def _of_one_solute(found: Sequence[Substance]) -> bool:
+    return len({one.solute or one.code for one in found}) == 1
+
+
+def _ask_which(name: str, found: Sequence[Substance]) -> NoReturn:
+    codes = ", ".join(sorted(one.code for one in found))
+    raise PrepError(f'"{name.strip()[:60]}" may be {codes}; give one of these codes.')
 
 
 def find_substance(name: str) -> Substance:
-    """Find a substance as `substance_named` does. Raises PrepError where there is none."""
+    """Find a substance as `substance_named` does. Raises PrepError where there is none, naming its other forms."""
     found = substance_named(name)
     if found is None:
-        if made := _solution_named(name):
+        if made := solution_named(name):
             raise PrepError(f'"{name[:60]}" is a solution ({made}), not a substance as bought; see: prep make {made}')
+        if forms := other_forms(name, shipped()):
+            raise PrepError(f'"{name[:60]}" is on file only as {forms}.')
         near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in shipped().substances.items()})
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
@@ -74,18 +96,18 @@ def find_substance(name: str) -> Substance:
 def choose_form(name: str) -> NamedSubstance:
     """Choose the hydrate or grade that a name is taken for: the one the room holds, else the one usually sold.
 
-    Raises PrepError where there is none of that name.
+    Raises PrepError where there is none of that name, and where none of several is usual.
     """
-    found = substances_named(name)
-    if not found:
-        return NamedSubstance(find_substance(name))
-    if len({one.formula for one in found}) == 1:
-        return NamedSubstance(found[0], _slip(name, found[0]))
+    one, found = find_substance(name), substances_named(name)
+    if not _of_one_solute(found) or len({one.formula for one in found}) == 1:
+        return NamedSubstance(one, _slip(name, one))
     codes = own_room.items_held()
     held = [one for one in found if one.code in codes]
-    why = "the form usually sold" if len(usual(_items(found))) == 1 else "one of several on file"
+    why = "the form usually sold"
     if len(held) == 1:
         found, why = held, "the form that the room holds"
+    elif not held and len(usual(_items(found))) > 1:
+        _ask_which(name, found)
     says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
     return NamedSubstance(found[0], says, tuple(held) if len(held) > 1 else ())
 
@@ -95,6 +117,12 @@ def _slip(name: str, found: Substance) -> str:
     right = without_slips(name.strip(), shipped())
     plain = candidates(name, Catalogue({found.code: found})) if right != name.strip() else []
     return f'"{name.strip()}" is read as "{right}": {found.name}.' if right != name.strip() and plain else ""
+
+
+def of_other_form(name: str) -> Substance | None:
+    """Find what a name is of whose form is not on file, where all forms on file have one formula: iron wool is iron."""
+    found = [one.substance for one in items_of_other_forms(name, shipped()) if one.substance]
+    return found[0] if len({one.formula for one in found}) == 1 and found[0].formula else None
 
 
 def strength_named(text: str) -> NamedStrength:
@@ -114,6 +142,9 @@ def strength_named(text: str) -> NamedStrength:
             named = None
         if named is not None and substance_named(named.what):
             return named
+        salt = solution_strength(named.what) if named is not None else None
+        if salt is not None and named is not None and named.strength.kind is StrengthKind.SATURATED:
+            return NamedStrength(salt.what, named.strength)  # `saturated brine` is saturated with the same salt
         if named is not None and named.strength.kind is StrengthKind.TIMES:
             return NamedStrength("", named.strength)  # a stock such as 10x TBE: ten times its own working strength
         if sold := as_sold(text) or solution_strength(text):
@@ -125,13 +156,18 @@ def strength_named(text: str) -> NamedStrength:
                 raise PrepError(f"{one.name} is not diluted with water: {way.reason}.") from None
             bottled = one.assay_pct and one.form in (Form.AQUEOUS, Form.LIQUID) and not _RUBBING.search(text)
             if read_name(text).percent and not bottled:
-                raise PrepError(f'"{text.strip()}" does not say which per cent; write % w/w, % w/v or % v/v.') from None
+                raise PrepError(which_per_cent(text)) from None
             spirit = "70 % v/v" if one.form is Form.LIQUID else "0.1 mol/L"
             strong = f"{one.assay_pct} % w/w" if bottled else spirit
             raise PrepError(
                 f'"{text.strip()}" is {one.name}; say how strong as well, as its label has it: '
                 f'"{strong} {text.strip()}".'
             ) from None
+        said = read_name(text)
+        if said.percent and substance_named(" ".join(said.words)):
+            raise PrepError(which_per_cent(text)) from None
+        if text.strip() and not any(c.isdigit() for c in text):
+            find_substance(text)  # a name alone: raises with what it is, or what is near it
         raise problem from None
 
 
@@ -252,13 +288,13 @@ def solution_strength(name: str) -> NamedStrength | None:
     """Find the solute and strength of a shipped solution by its name alone: `vinegar`; None for any other text."""
     if any(c.isdigit() for c in name) or spelling.key(name) == "water" or substance_named(name):
         return None
-    found = _shipped_solutions().solutions.get(_solution_named(name))
+    found = _shipped_solutions().solutions.get(solution_named(name))
     return (
         NamedStrength(found.solute, found.strength) if found is not None and found.solute and found.strength else None
     )
 
 
-def _solution_named(name: str) -> str:
+def solution_named(name: str) -> str:
     """Find the code of the shipped solution of that name; empty where there is none, or more than one."""
     found = candidates(name, _shipped_solutions(), only="solution")
     return found[0].code if len(found) == 1 else ""
@@ -270,6 +306,24 @@ def _shipped_solutions() -> Catalogue:
     from prep.services.catalogue.seed import read_catalogue
 
     return read_catalogue(seed_data())
+
+
+def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
+    """Gather what is known of a named solute: a density as given, or a bottle's where there is no table."""
+    one = find_substance(name) if name else None
+    about = about_substance(one) if one else About()
+    way = obstacle(one.formula, one) if one else None
+    if way and way.verdict is WaterVerdict.OTHER_SOLVENT:
+        about = replace(about, solubility=None)  # iodine is held in iodide, and is stronger there than in water
+    if density is not None:
+        return replace(about, density_g_ml=quantities.density_g_ml(density))
+    if name and strength and strength.kind is StrengthKind.PCT_W_W and not densities.is_tabulated(about.formula):
+        for one in substances_named(name):
+            bottled = one.form in (Form.AQUEOUS, Form.LIQUID)
+            if bottled and one.assay_pct == strength.value and one.density_g_ml:
+                source = one.sources.get("density", "the substance's record")
+                return replace(about, density_g_ml=one.density_g_ml, density_source=f"{one.name}: {source}")
+    return about
 
 
 def acid_or_salt(what: str) -> Species | None:

@@ -19,7 +19,7 @@ from prep.chemistry.strength.solutes import About, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
-from prep.services.calc.named_substance import shipped, substance_named, with_strength
+from prep.services.calc.named_substance import of_other_form, shipped, substance_named, with_strength
 from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.making.standards import doubt_of_name
 
@@ -315,6 +315,8 @@ def formula_of(what: str) -> NamedFormula:
     except PrepError:
         with contextlib.suppress(PrepError):
             return NamedFormula(species.resolve(what).formula, what.strip())
+        if other := of_other_form(what):
+            return NamedFormula(other.formula, what.strip())
         raise PrepError(
             f'"{what.strip()[:60]}" is neither a substance on file nor a formula that can be read, such as CuSO4.5H2O.'
         ) from None

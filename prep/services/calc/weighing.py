@@ -69,7 +69,11 @@ def dissolve(asked: Weighing) -> Answer:
     if asked.mass is not None:
         return _by_mass(asked.mass, strength, solid)
     assert asked.volume is not None
-    return _by_volume(asked, strength, quantities.volume_ml(asked.volume), solid)
+    try:
+        return _by_volume(asked, strength, quantities.volume_ml(asked.volume), solid)
+    except PrepError as problem:
+        no_density = str(problem).replace("give the density", "make it by mass (--mass), which needs none")
+        raise PrepError(no_density) from None
 
 
 def _is_formula(text: str) -> bool:
@@ -140,6 +144,7 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
             f"{plain(volume_ml)} mL.",
         )
     notes = (
+        *(_not_on_file(made.mass_g / volume_ml, solid) if "way" not in document else ()),
         *ppm_note(strength, about, given if given.kind is strength.kind else None),
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
     )
@@ -156,8 +161,19 @@ def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:
         f"({figures(made.water_ml, 4)} mL): {plain(solution_g)} g of solution.",
     )
     document = {"mass": in_g(made.mass_g), "water": in_ml(made.water_ml), "solution": in_g(solution_g)}
-    notes = _cautions(solid.substance, strength, "dissolve")
+    notes = (*_not_on_file(made.mass_g / solution_g, solid), *_cautions(solid.substance, strength, "dissolve"))
     return Answer((*solid.says, *says, *notes), document, made.working)
+
+
+_A_PINCH = Decimal("0.002")
+"""Grams of a solid in a gram of water that are a trace: of a dye or an indicator they are taken to dissolve."""
+
+
+def _not_on_file(share: Decimal, solid: _Solid) -> tuple[str, ...]:
+    """Say that nothing is known of how much dissolves, where the solid is more than a trace."""
+    if solid.about.solubility is not None or share <= _A_PINCH:
+        return ()
+    return (f"How much of {solid.called} dissolves in water is not on file: make a little first.",)
 
 
 def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[str, ...]) -> Answer:

@@ -61,7 +61,7 @@ class Search:
         if not low:
             return
         for s in self.catalogue.substances.values():
-            if low == spelling.key(s.name) or formula in (s.cas, s.formula):
+            if low == spelling.key(s.name) or formula in (s.cas, s.formula) or formula.replace(" ", "") == s.formula:
                 yield self.catalogue.item(s.code)
         yield from (
             self.catalogue.item(solution.code)
@@ -95,11 +95,12 @@ class Search:
             return
         written = as_written(self.wanted)
         for said in dict.fromkeys((self.said, self.said.without_form)):
-            for s in self.catalogue.substances.values() if len(said.words) == 1 else ():
+            for s in self.catalogue.substances.values():
+                dry = s.formula.split(".")[0]
                 whole = said is self.said or not _forms(s)
                 # The case of letters counts: COCl2 is not CoCl2.
-                same = s.formula and s.formula.split(".")[0] in written and read_name(s.formula).words == said.words
-                if whole and same and self._fits(s):
+                alone = len(said.words) == 1 and dry in written and read_name(s.formula).words == said.words
+                if s.formula and whole and (alone or dry == written) and self._fits(s):
                     yield self.catalogue.item(s.code)
 
     def by_solution_words(self) -> Iterator[Item]:
@@ -184,7 +185,7 @@ class Search:
         for part in (one.rstrip(" )") for one in rest):
             said = read_name(part)
             more = Search(f"{stem} {part}", self.bought).found() or Search(part, self.bought).found()
-            if not more and said.without_form.words:
+            if not more and said.without_form.words not in ((), head.said.without_form.words):
                 return
             found += more
         yield from found
@@ -203,6 +204,8 @@ class Search:
         for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
             head = one.name.partition(",")[0]
             as_strong = self.said.percent in (None, read_name(one.name).percent)
+            if self.said.waters not in (None, _waters(one.substance) if one.substance else None) and not self.said.made:
+                continue  # a hexahydrate is no dihydrate, and no solution
             may_be = one.solution is not None or not (self.said.dilute or self.said.made)
             alike = as_strong and may_be and self.said.says_as(read_name(head))
             if (

@@ -1,5 +1,6 @@
 """Finding what a person named: an item by code, name, other name, CAS number or formula, with a strength or without."""
 
+import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 Only = Literal["substance", "solution"] | None
+
+_STATE = re.compile(r"\s*\((?:s|l|g)\)$")  # a formula as in an equation: NaOH(s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +93,7 @@ def choose_item(
     if named and (entries := said.of_solute(said.solutes(named.what))):
         codes = ", ".join(sorted(solution.code for solution in entries))
         raise NotOnFile(f'"{wanted[:60]}": no solution of it on file is {named.strength}; there are {codes}.')
-    if other := _other_forms(said, only):
+    if other := _listed(_other_forms(said, only)):
         raise NotOnFile(f'"{wanted[:60]}" is on file only as {other}.')
     if said.said.words == (WATER,):
         raise NotOnFile(f'"{wanted[:60]}" is not kept in stock: it comes from the tap or the still, and is no item.')
@@ -132,11 +135,11 @@ def without_slips(name: str, catalogue: Catalogue) -> str:
 @cache
 def _trade() -> frozenset[str]:
     rows = seed_table("name_words")
-    return spelling.words(row[column] for row in rows for column in ("written", "means"))
+    return spelling.words(row[column] for row in rows for column in ("written", "means")) | {"hydrate", "hydrated"}
 
 
 def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:
-    for way in Search(wanted, catalogue).ways():
+    for way in Search(_STATE.sub("", wanted), catalogue).ways():
         found = {one.code: one for one in way if only is None or (only == "solution") is (one.solution is not None)}
         if found:
             return list(found.values())
@@ -213,17 +216,30 @@ def taken_as(db: Path | None, name: str, *, only: Only = None) -> str:
     return found.says
 
 
-def _other_forms(said: Search, only: Only) -> str:
-    """List the hydrates, grades and forms on file of a name that says another."""
+def other_forms(name: str, catalogue: Catalogue) -> str:
+    """List the hydrates, grades and forms on file of a name that says another; empty where there are none."""
+    return _listed(items_of_other_forms(name, catalogue))
+
+
+def items_of_other_forms(name: str, catalogue: Catalogue) -> list[Item]:
+    """Find the hydrates, grades and forms on file of a name that says another."""
+    return _other_forms(Search(name.strip(), catalogue), "substance")
+
+
+def _listed(found: Sequence[Item]) -> str:
+    return ", ".join(f"{one.name} ({one.code})" for one in found)
+
+
+def _other_forms(said: Search, only: Only) -> list[Item]:
     if only == "solution" or said.said.made:
-        return ""
+        return []
     for words in dict.fromkeys((said.said.words, said.said.without_form.words)):
         bare = " ".join(words)
         if not bare or bare == said.wanted.casefold():
             continue
         if found := [one for one in Search(bare, Catalogue(said.catalogue.substances)).by_words() if one.substance]:
-            return ", ".join(f"{one.name} ({one.code})" for one in found)
-    return ""
+            return found
+    return []
 
 
 def _no_such_buffer(wanted: str, said: BufferName, catalogue: Catalogue) -> str:

@@ -118,8 +118,8 @@ def test_one_thing_is_not_diluted_to_another() -> None:
 
 def test_what_is_lacking_is_asked_for() -> None:
     with pytest.raises(PrepError, match="--equivalents"):
-        convert("0.1 N", "potassium permanganate", "mol/L", None, None)
-    assert convert("0.1 N", "potassium permanganate", "mol/L", None, 5).document["strength"]["value"] == 0.02
+        convert("0.1 N", "potassium iodate", "mol/L", None, None)
+    assert convert("0.1 N", "potassium iodate", "mol/L", None, 5).document["strength"]["value"] == 0.02
     for name in ("IMS", "HCl"):
         with pytest.raises(PrepError, match="say how strong as well"):
             dilute(Dilution(name, "0.1 mol/L", "1 L"))

@@ -9,10 +9,14 @@ from collections.abc import Callable
 import pytest
 
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding
+from prep.resources import seed_data
+from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding, molar_mass_of
 from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.mixed_portions import Blend, blend
+from prep.services.calc.weighing import Weighing, dissolve
+from prep.services.catalogue.names import find_item
+from prep.services.catalogue.seed import read_catalogue
 
 
 @pytest.mark.parametrize(
@@ -63,6 +67,7 @@ def test_what_was_taken_for_a_name_is_said(typed: str, taken: str) -> None:
     ("source", "to", "why"),
     [
         ("5% bleach", "0.5 % w/v", "does not say which per cent; write % w/w, % w/v or % v/v"),
+        ("household bleach 5%", "0.5 % w/v", "does not say which per cent"),
         ("96 % v/v ethanol", "70%", "does not say which per cent"),
         ("70% ethanol", "50 % v/v", "does not say which per cent"),
         ("105 % ethanol", "70 % v/v", r"does not say which per cent; .*No % w/w and no % v/v is above 100"),
@@ -161,3 +166,148 @@ def test_a_trace_of_a_metal_is_warned_of_nothing() -> None:
 
 def test_spirit_and_water_say_what_the_spirit_was_taken_for() -> None:
     assert blend(Blend(("200 mL of 96% ethanol", "100 mL of water"))).says[0].startswith('"96% ethanol" is taken as')
+
+
+@pytest.mark.parametrize(
+    ("portions", "pct", "grams"),
+    [
+        # The rule of mixing by mass: masses add, and so do the masses of what is dissolved. Worked by hand.
+        (("100 g of 10 % w/w sodium chloride", "200 g of 20 % w/w sodium chloride"), 50 / 3, 300),
+        (("50 g of sugar", "200 g of water"), 20, 250),
+        (("200 g of water", "50 g of caster sugar"), 20, 250),
+        (("100 g of 96 % w/w sulfuric acid", "200 g of water"), 32, 300),
+        (("100 g of 10 % w/w", "200 g of 20 % w/w"), 50 / 3, 300),
+        # Of the measured ones the density: water 0.99821 g/mL at 20 degC (Tanaka et al., Metrologia 38 (2001) 301).
+        (("50 g of copper sulfate", "200 mL of water"), 100 * 50 / (50 + 199.642), 249.642),
+    ],
+)
+def test_portions_may_be_weighed(portions: tuple[str, ...], pct: float, grams: float) -> None:
+    made = blend(Blend(portions)).document
+    assert made["mass"] == {"value": pytest.approx(grams, rel=1e-4), "unit": "g"}
+    assert made["strength"] == {"value": pytest.approx(pct, rel=1e-4), "unit": "% w/w"}
+
+
+@pytest.mark.parametrize(
+    ("portions", "why"),
+    [
+        (("50 g of salt", "20 g of water"), "more than dissolves"),
+        (("100 g of sodium", "100 g of water"), "reacts dangerously"),
+        (("100 g of sugar", "100 g of salt"), "two substances"),
+        (("10 g of water", "10 g of unobtainium"), "unobtainium"),
+    ],
+)
+def test_what_is_weighed_together_must_make_a_solution(portions: tuple[str, ...], why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        blend(Blend(portions))
+
+
+@pytest.mark.parametrize(
+    ("asked", "take_ml"),
+    [
+        (Dilution(source="Lugol's iodine", target="1:10", volume="100 mL"), 10),
+        (Dilution(of="Lugol's iodine", target="1 in 20", volume="100 mL"), 5),
+        (Dilution(target="Lugol's iodine 1:10", volume="100 mL"), 10),
+        (Dilution(of="vinegar", target="1:10", volume="100 mL"), 10),
+        # 36 % w/w at 1.1789 g/mL is 11.64 mol/L: CRC Handbook of Chemistry and Physics, 102nd ed.
+        (Dilution(source="conc", of="HCl", target="0.1 M", volume="1 L"), 8.59),
+        # Saturated at 20 degC: 35.89 g in 100 g of water (CRC, 91st ed.), 1.2007 g/mL, so 5.426 mol/L.
+        (Dilution(source="saturated brine", target="1 M", volume="1 L"), 1000 / 5.426),
+    ],
+)
+def test_a_solution_may_go_by_its_name(asked: Dilution, take_ml: float) -> None:
+    assert dilute(asked).document["take"]["value"] == pytest.approx(take_ml, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("of", "mol_per_l"),
+    # The reagent that gives or takes one mole of electrons, or of Ag+: Vogel's Textbook of Quantitative Chemical
+    # Analysis, 5th ed., from memory.
+    [
+        ("silver nitrate", 0.1),
+        ("potassium permanganate", 0.02),
+        ("potassium dichromate", 0.1 / 6),
+        ("sodium thiosulfate", 0.1),
+        ("sodium oxalate", 0.05),
+        ("ammonium iron(II) sulfate", 0.1),
+        ("oxalic acid", 0.05),
+    ],
+)
+def test_a_tenth_normal_reagent_of_titrations(of: str, mol_per_l: float) -> None:
+    assert convert("N/10", of, "mol/L", None, None).document["strength"]["value"] == pytest.approx(mol_per_l)
+
+
+def test_wool_of_iron_is_iron() -> None:
+    for said in ("iron wool", "steel wool", "wire wool"):
+        assert molar_mass_of(said).document["formula"] == "Fe"
+        # 1 g of iron is 17.9 mmol, and gives as many of hydrogen: 24.055 L/mol at 20 degC (ideal gas).
+        made = gas([f"1 g {said}", "50 mL of 1 M HCl"], "20", "101.325 kPa", False).document
+        assert made["volume"]["value"] == pytest.approx(430.8, rel=2e-3)
+
+
+def test_what_is_not_known_to_dissolve_is_said() -> None:
+    assert "not on file" in " ".join(dissolve(Weighing(target="1 % w/v", volume="100 mL", of="DCPIP")).says)
+    assert "not on file" not in " ".join(dissolve(Weighing(target="0.1 % w/v", volume="100 mL", of="DCPIP")).says)
+    with pytest.raises(PrepError, match="more than dissolves"):
+        dissolve(Weighing(target="3 % w/v", volume="100 mL", of="crystal violet"))
+
+
+@pytest.mark.parametrize(
+    ("said", "grams"),
+    [
+        # Molar masses: standard atomic weights; 0.1 mol of what is pure.
+        ("NaOH(s)", 3.9997),
+        ("blue copper sulfate", 24.9685),
+        ("white copper sulfate", 15.9609),
+        ("iron 2 sulfate", 27.8015),
+        ("iron(2+) sulfate", 27.8015),
+        ("K I", 16.6003),
+        ("mag sulfate", 24.6475),
+        ("calcium chloride fused", 11.0984),
+        ("Na2EDTA.2H2O", 37.2237),
+        ("sodium thiosulphate 5 hydrate", 24.8184),
+        ("Ba(OH)2", 31.5463),
+        ("Ca(NO3)2", 23.6149),
+        ("ferric alum", 48.2192),
+        ("caster sugar", 34.2297),
+    ],
+)
+def test_a_solid_goes_by_any_of_its_names(said: str, grams: float) -> None:
+    made = dissolve(Weighing(target="0.1 M", volume="1 L", of=said, assay="100"))
+    assert made.document["mass"]["value"] == pytest.approx(grams, rel=1e-3)
+    assert "read as" not in " ".join(made.says)
+
+
+@pytest.mark.parametrize("said", ["calcium chloride hexahydrate", "sodium carbonate heptahydrate"])
+def test_a_hydrate_that_is_not_on_file_is_not_taken_for_another(said: str) -> None:
+    with pytest.raises(PrepError, match="is on file only as"):
+        dissolve(Weighing(target="0.1 M", volume="1 L", of=said))
+    with pytest.raises(PrepError, match="is on file only as"):
+        find_item(said, read_catalogue(seed_data()), only="substance", held=())
+
+
+@pytest.mark.parametrize("said", ["1/10", "ten-fold", "10-fold", "10 fold dilution", "1 in 10", "1/10 dilution"])
+def test_a_tenth_is_said_in_many_ways(said: str) -> None:
+    assert dilute(Dilution(target=said, volume="10 mL")).document["take"]["value"] == pytest.approx(1)
+
+
+@pytest.mark.parametrize(
+    ("unit", "value", "shown"),
+    [("molarity", 2, "2 mol/L"), ("normality", 4, "4 eq/L"), ("g per litre", 196.16, "g/litre"), ("N", 4, "4 N")],
+)
+def test_the_kind_wanted_may_be_a_word(unit: str, value: float, shown: str) -> None:
+    answer = convert("2 M", "sulfuric acid", unit, None, None)
+    assert answer.document["strength"]["value"] == pytest.approx(value, rel=1e-4)
+    assert shown in answer.says[0]
+
+
+def test_parts_per_thousand_are_by_mass() -> None:
+    # 35 g in 1 kg of solution: as 3.5 % w/w.
+    for said in ("35 parts per thousand", "35 g/kg", "35000 parts per million"):
+        made = dissolve(Weighing(target=said, mass="1 kg", of="sodium chloride", assay="100"))
+        assert made.document["mass"]["value"] == pytest.approx(35)
+
+
+def test_what_has_no_density_is_led_to_its_mass() -> None:
+    asked = Weighing(target="0.05 molal", volume="250 mL", of="potassium hydrogen phthalate")
+    with pytest.raises(PrepError, match="--mass"):
+        dissolve(asked)
