@@ -1,7 +1,7 @@
 """A booking's answer, read off the plan: whether it can be shown, what it waits for, what is made and ordered."""
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
@@ -131,6 +131,7 @@ class Answers:
         self._closed = [finding for finding in plan.findings if finding.code == "no-working-day"]
         self._too_full = self.too_full()
         self._found: dict[Booking, BookingAnswer] = {}
+        self._by_day: dict[date, list[Booking]] = defaultdict(list)
 
     def minutes(self, day: date) -> int:
         """Count the minutes of making that the plan puts on a day."""
@@ -214,7 +215,7 @@ class Answers:
         if against:
             against = [*calendar, *against]
         mind = [found for _, found in mine if found not in against]
-        return tuple(against), tuple(mind)
+        return tuple(against), (*mind, *clashes(booking, self._on(booking.on), self._called))
 
     def _ordered(self, rests: _Rests) -> tuple[ToOrder, ...]:
         """List the packs that a booking rests on: those on their way by due day, then those still to be ordered."""
@@ -269,6 +270,16 @@ class Answers:
             return "to be ordered"
         return f"{share.kind} {share.ref}"
 
+    def _on(self, day: date) -> list[Booking]:
+        if not self._by_day:
+            for one in self._snapshot.bookings:
+                self._by_day[one.on].append(one)
+        return self._by_day.get(day, [])
+
+    def _called(self, b: Booking) -> str:
+        demo = self._snapshot.demos.get(b.demo)
+        return demo.name if demo else self._name(b.item)
+
     def _name(self, item: str) -> str:
         known = self._snapshot.substances.get(item) or self._snapshot.solutions.get(item)
         return known.name if known else item
@@ -276,6 +287,26 @@ class Answers:
     def _measure(self, item: str) -> Measure:
         known = self._snapshot.substances.get(item)
         return known.measure if known else Measure.VOLUME
+
+
+def clashes(booking: Booking, others: Iterable[Booking], called: Callable[[Booking], str]) -> list[Finding]:
+    """Find what else is booked in the same period: in its room by another teacher, by its teacher in another room."""
+
+    def alike(a: str, b: str) -> bool:
+        return bool(a) and " ".join(a.casefold().split()) == " ".join(b.casefold().split())
+
+    out = []
+    for b in others:
+        if b.code == booking.code or b.on != booking.on or not b.stands or not alike(b.period, booking.period):
+            continue
+        room, teacher = alike(b.room, booking.room), alike(b.teacher, booking.teacher)
+        if room == teacher or (teacher and not (b.room and booking.room)):
+            continue  # another lesson, or several demos in one lesson
+        who = f"Room {b.room} has" if room else f"{b.teacher} has"
+        where = (f" for {b.teacher}" if b.teacher else "") if room else f" in {b.room}"
+        said = f"{who} {called(b)} ({b.code}){where} in the same period."
+        out.append(Finding(Severity.NOTE, "clash", booking.code, said, "Choose another period or room, or ask them."))
+    return out
 
 
 NO_DAY_HELPS = ("barred", "too-strong", "no-source", "unknown-item", "unknown-demo", "no-showings")

@@ -87,7 +87,20 @@ def _bench_people(db: Path | None) -> list[tuple[int, str]]:
 
 
 def _subjects() -> list[Any]:
-    from prep.web import api, bookings, counts, demos, history, makes, office, orders, own_demos, shelves, today
+    from prep.web import (
+        api,
+        booking_form,
+        bookings,
+        counts,
+        demos,
+        history,
+        makes,
+        office,
+        orders,
+        own_demos,
+        shelves,
+        today,
+    )
     from prep.web.access import office_people, own_page, school_sign_in, signing_in
 
     return [
@@ -99,6 +112,7 @@ def _subjects() -> list[Any]:
         makes,
         shelves,
         orders,
+        booking_form,
         bookings,
         own_demos,
         demos,

@@ -1,8 +1,8 @@
 """Bookings: a teacher's two weeks, booking with the answer before the button, changing, cancelling, what was used."""
 
-import re
 from collections.abc import Callable, Sequence
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -15,16 +15,15 @@ from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.plurals import plural
 from prep.reports.bookings.answers import answer_lines, state_words
-from prep.reports.formatting import Names, in_days, period_text
-from prep.services.bookings import answers, bookings, groups, usage
-from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat
+from prep.reports.formatting import Names, in_days
+from prep.services.bookings import answers, bookings, usage
+from prep.services.bookings.requests import BookingChange
 from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
-from prep.services.school import periods
-from prep.web.demos import demo_named, which_demo
+from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices
+from prep.web.page_request import At, Onward, PageRequest, PageState
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -81,116 +80,6 @@ def listed(here: At, q: str = "") -> Response:
     return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
 
 
-# Booking -------------------------------------------------------------------------------------------
-
-
-LATER = tuple((str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
-USUAL = tuple(f"P{n}" for n in range(1, 7))
-
-
-def _periods(here: PageRequest) -> list[str]:
-    """List the school's periods, or the usual ones, and those that are booked here."""
-    booked = {b.period for b in bookings.list_bookings(here.db, bookings.BookingFilter(everything=True))}
-    own = periods.of_school(here.db).times
-    return sorted({*(own or USUAL), *(p for p in booked if p and len(p) <= 12)})[:24]
-
-
-def _classes(here: PageRequest) -> list[tuple[str, str]]:
-    return choices([(g.name, g.name) for g in groups.age_groups(here.db)], "not said")
-
-
-def _form(here: PageRequest, demo: str = "") -> WebForm:
-    own = not here.may(Right.WORK)
-    demos = [(d.name, d.code) for d in bookings.demos(here.db)]
-    fields = [
-        Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="by its name, or any word of it"),
-        Field("on", "Day", "date", "--on", required=True),
-        Field("periods", "Periods", "ticks", choices=[(p, period_text(p)) for p in _periods(here)]),
-        Field("period", "Another period", option="--period", hint="such as P3, or a time; P3, P4 books both"),
-        Field("room", "Room", option="--room"),
-        Field("showings", "Showings in a period", "number", "--showings", "1"),
-        Field("group", "Class", "choice", "--group", choices=_classes(here)),
-        Field("later", "And again", "ticks", choices=LATER),
-        Field("note", "Note to the prep room", option="--note"),
-    ]
-    if not own:
-        fields.insert(4, Field("teacher", "Teacher", option="--teacher"))
-    return WebForm("/book", tuple(fields), "See whether it can be shown")
-
-
-def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
-    """Read what the form asks for: each period, each week; and the days closed then. Raises PrepError."""
-    typed = here.typed
-    if not typed["demo"]:
-        raise PrepError("Choose a demonstration.")
-    on = read_day(typed["on"], "--on", here.today)
-    if on < here.today:
-        raise PrepError(f"--on {in_days(str(on))} is over; choose a day from today on.")
-    demo = demo_named(here)
-    teacher = typed["teacher"] if here.may(Right.WORK) else here.by
-    later = {int(text) for text in typed.all("later") if text.isdigit() and int(text) <= len(LATER)}
-    out: list[BookingRequest] = []
-    shut: set[date] = set()
-    periods = [*typed.all("periods"), *(p.strip() for p in typed["period"].split(",") if p.strip())]
-    for period in list(dict.fromkeys(periods))[:12] or [""]:
-        one = BookingRequest(
-            demo,
-            on,
-            typed.number("showings", 1),
-            period,
-            typed["room"],
-            teacher,
-            typed["group"],
-            typed["note"],
-        )
-        again = Repeat(weeks=max(later, default=0) + 1)
-        repeated = bookings.repeated(one, again, bookings.calendar(here.db))
-        out += [asked for asked in repeated.bookings if asked.on == on or (asked.on - on).days // 7 in later]
-        shut |= {day for day in repeated.closed if (day - on).days // 7 in later}
-    if len(out) > 60:
-        raise PrepError("That is more than 60 bookings at once; book a part of them.")
-    return sorted(out, key=lambda asked: asked.on), sorted(shut)
-
-
-@routes.get("/book", include_in_schema=False)
-@needs(Right.BOOK)
-def book_page(here: At, demo: str = "") -> Response:
-    """Show the form to book by."""
-    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=said_lines, shut=())
-
-
-@routes.post("/book", include_in_schema=False)
-@needs(Right.BOOK)
-def book(here: At) -> Response:
-    """Show what the plan answers to a booking, and book it once that was seen."""
-    form = _form(here).filled(here.typed.texts)
-    try:
-        asked, shut = _requests(here)
-        if not here.typed.ticked("book"):
-            found = answers.ask(here.db, asked, here.today)
-            return here.show("book.html", form=form, answers=found, lines=said_lines, shut=shut,
-                             names=lookup.names(here.db))  # fmt: skip
-        with here.once():
-            made = bookings.add_all(here.db, asked, here.act("booked_on"))  # "on" is the showing's day
-    except PrepError as problem:
-        code = 409 if isinstance(problem, Refused) else 422
-        wrong = form.wrong(problem)
-        about_demo = any(f.name == "demo" and f.error for f in wrong.fields)
-        wrong = which_demo(here, wrong) if about_demo else wrong
-        return here.show("book.html", code, form=wrong, answers=(), lines=said_lines, shut=())
-    to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
-    short = [a for a in made if a.can_be_shown is False]
-    said = f"{plural(len(made), 'showing')} booked."
-    return here.go(to, said + (f" {plural(len(short), 'of them')} cannot be served yet." if short else ""))
-
-
-def said_lines(answer: BookingAnswer) -> list[str]:
-    """Write what is answered for the page of that booking, which need not name it by its code."""
-    b = answer.booking
-    own = re.compile(rf"Booking {re.escape(b.code)} on {b.on}\b")
-    return [in_words(own.sub("It", line)) for line in answer_lines(answer)]
-
-
 # One booking ---------------------------------------------------------------------------------------
 
 
@@ -224,7 +113,7 @@ def _change_form(here: PageRequest, b: Booking) -> WebForm:
             Field("period", "Period", option="--period", value=b.period),
             Field("room", "Room", option="--room", value=b.room),
             Field("showings", "Showings", "number", "--showings", str(b.showings)),
-            Field("group", "Class", "choice", "--group", b.group, choices=_classes(here)),
+            Field("group", "Class", "choice", "--group", b.group, choices=classes(here)),
             Field("note", "Note to the prep room", option="--note", value=b.note),
         ),
         "Change it",
@@ -294,11 +183,19 @@ def change(here: At, code: str) -> Response:
             group=typed["group"],
             note=typed["note"],
             showings=typed.number("showings", found.showings),
+            even_closed=typed.ticked("closed"),
         )
         answer = bookings.change(here.db, code, changed, here.act())
         return Onward(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
 
-    return here.answer(_change_form(here, found), f"Change {found.code}", do, _still(here, found.code))
+    form = _change_form(here, found)
+    try:
+        to = read_day(here.typed["to"], "--to", here.today)
+        closed = to != found.on and not bookings.calendar(here.db).works(to)
+    except PrepError:  # the form says so itself
+        closed = False
+    form = replace(form, fields=(*form.fields, ALL_THE_SAME[0])) if closed else form
+    return here.answer(form, f"Change {found.code}", do, _still(here, found.code))
 
 
 def _allow_form(b: Booking) -> WebForm:

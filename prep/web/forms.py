@@ -123,6 +123,8 @@ _WAYS = (
     (rf"\s*\((?:see: )?prep (?:{_COMMANDS})\b[^()]*\)", ""),
     (r"\s*Write [A-Z0-9]+ on its label\.", ""),
     (r"(?<=[.;])\s*->\s*", " "),
+    (r"\badd (--closed|--again) to\b", r"tick \1 to"),
+    (r"To book it twice: --again", "To book it twice, tick --again"),
     (r"(Say with --at where .* is put): (?:one of|it stands at) [^.]*\.", r"\1."),
 )
 _CLAUSE = re.compile(r"(?<=[.;])\s+(?!\d)")

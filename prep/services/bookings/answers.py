@@ -12,8 +12,6 @@ from prep.findings import Finding, Severity
 from prep.planning.booking_answer import NO_DAY_HELPS, Answers, BookingAnswer, BookingState, first_day
 from prep.planning.model import Booking, Horizon, Plan, Policy, Snapshot
 from prep.planning.workdays import Workdays
-from prep.services.bookings.bookable import names_of
-from prep.services.bookings.requests import BookingRequest, Wanted, coded
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.school.settings import policy_of
@@ -40,14 +38,6 @@ def of(
     wanted = [*codes, *(one.code for one in supposed)]
     school = BookedSchool.load(db, today, supposed)
     return school.asked(wanted)
-
-
-def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[BookingAnswer, ...]:
-    """Answer what bookings would get; nothing is booked. Raises PrepError for what is not on file."""
-    with session.reading(db) as connection:
-        names, taken = names_of(connection), {b.code for b in bookings.every(connection)}
-    wanted = coded([Wanted(names.booking(one)) for one in asked], taken)
-    return of(db, (), today, [one.booking for one in wanted])
 
 
 class StandingAnswers:

@@ -89,22 +89,39 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     """
 
     def work(connection: "Connection") -> tuple[Wanted, ...]:
-        names, there = names_of(connection), every(connection)
-        wanted = [Wanted(names.booking(one)) for one in asked]
-        twice = {same(b): b for b in there if b.stands}
-        for one, request in zip(wanted, asked, strict=True):
-            found = twice.get(same(one.booking))
-            if found and not request.again:
-                at = f", {found.period}" if found.period else ""
-                raise BookedAlready(f"{found.code} books the same already: {found.what} on {found.on}{at}.")
-        return coded(wanted, {b.code for b in there})
+        return _new(connection, asked)
 
     def post(connection: "Connection", new: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
-        put(connection, new, act, even_closed=all(one.even_closed for one in asked))
+        put(connection, new, act, _even_closed(asked))
         return new
 
     new = session.worked_out(db, work, post, RULES)
     return answers.of(db, [one.booking.code for one in new], act.on)
+
+
+def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[BookingAnswer, ...]:
+    """Answer what bookings would get; nothing is booked. Raises as `add_all`, for what it would not book either."""
+    with session.reading(db) as connection:
+        new = _new(connection, asked)
+        check(connection, new, today, _even_closed(asked))
+    return answers.of(db, (), today, [one.booking for one in new])
+
+
+def _new(connection: "Connection", asked: Sequence[BookingRequest]) -> tuple[Wanted, ...]:
+    """Make the bookings that are asked for. Raises PrepError; BookedAlready where the same is booked."""
+    names, there = names_of(connection), every(connection)
+    wanted = [Wanted(names.booking(one)) for one in asked]
+    twice = {same(b): b for b in there if b.stands}
+    for one, request in zip(wanted, asked, strict=True):
+        found = twice.get(same(one.booking))
+        if found and not request.again:
+            at = f", {found.period}" if found.period else ""
+            raise BookedAlready(f"{found.code} books the same already: {found.what} on {found.on}{at}.")
+    return coded(wanted, {b.code for b in there})
+
+
+def _even_closed(asked: Sequence[BookingRequest]) -> bool:
+    return all(one.even_closed for one in asked)
 
 
 @dataclass(frozen=True, slots=True)

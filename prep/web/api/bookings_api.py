@@ -22,7 +22,10 @@ Showings = Annotated[int, Field(ge=1, le=1000)]
 
 
 class NewBooking(BaseModel):
-    """A showing. `teacher` is heeded from a technician; anybody else books under their own name."""
+    """A showing. `teacher` is heeded from a technician; anybody else books under their own name.
+
+    `closed` books it although the room is closed then, `again` although the same is booked already.
+    """
 
     demo: Text
     on: date
@@ -32,6 +35,8 @@ class NewBooking(BaseModel):
     group: Text = ""
     teacher: Text = ""
     note: Text = ""
+    closed: bool = False
+    again: bool = False
 
 
 class ChangedBooking(BaseModel):
@@ -43,6 +48,7 @@ class ChangedBooking(BaseModel):
     group: Text | None = None
     note: Text | None = None
     showings: Showings | None = None
+    closed: bool = False
 
 
 class SetOut(BaseModel):
@@ -82,7 +88,8 @@ def booking(here: At, code: Code) -> Document:
 def book(here: At, new: NewBooking) -> Document:
     """Book a showing, as `prep book add --json`."""
     teacher = new.teacher if here.may(Right.WORK) else here.by
-    asked = BookingRequest(new.demo, new.on, new.showings, new.period, new.room, teacher, new.group, new.note)
+    said = (new.demo, new.on, new.showings, new.period, new.room, teacher, new.group, new.note)
+    asked = BookingRequest(*said, even_closed=new.closed, again=new.again)
     return answer_document(bookings.add_all(here.db, [asked], here.act())[0])
 
 
@@ -90,7 +97,8 @@ def book(here: At, new: NewBooking) -> Document:
 @needs(Right.BOOK)
 def change(here: At, code: Code, new: ChangedBooking) -> Document:
     """Change a booking, as `prep book move CODE --json`."""
-    asked = BookingChange(new.to, new.period, new.room, None, new.group, new.note, new.showings)
+    said = (new.to, new.period, new.room, None, new.group, new.note, new.showings)
+    asked = BookingChange(*said, even_closed=new.closed)
     return answer_document(bookings.change(here.db, own_booking(here, code).code, asked, here.act()))
 
 

@@ -54,12 +54,44 @@ def test_the_same_is_booked_twice_only_on_purpose(path: Path) -> None:
 
 
 @pytest.mark.on_file
+def test_what_would_not_be_booked_is_said_where_it_is_only_asked(path: Path) -> None:
+    sunday = date(2027, 1, 24)
+    asked = BookingRequest("blue-bottle", LATER, period="P1")
+    bookings.add(path, asked, ACT)
+    for wrong, said in ((asked, "--again"), (replace(asked, on=sunday), "--closed"), (replace(asked, on=date(2027, 1, 3)), "past")):
+        with pytest.raises(PrepError, match=said):
+            bookings.ask(path, [wrong], DAY)
+    assert bookings.ask(path, [replace(asked, again=True)], DAY)
+    assert bookings.ask(path, [replace(asked, on=sunday, even_closed=True)], DAY)
+    assert len(bookings.list_bookings(path)) == 1
+
+
+@pytest.mark.on_file
+def test_a_room_or_a_teacher_in_two_places_is_said(path: Path) -> None:
+    """One room, two teachers; one teacher, two rooms; but several demonstrations in one lesson are one lesson."""
+    first = BookingRequest("blue-bottle", LATER, period="P1", room="S2", teacher="A. Hollis")
+    code = bookings.add(path, first, ACT).booking.code
+    asked = replace(first, demo="traffic-light")
+    said = {
+        (replace(asked, teacher="M. Quill"), f"Room S2 has Blue bottle ({code}) for A. Hollis in the same period."),
+        (replace(asked, room="S3"), f"A. Hollis has Blue bottle ({code}) in S2 in the same period."),
+        (asked, ""),
+        (replace(asked, room="S3", teacher="M. Quill"), ""),
+        (replace(asked, period="P2", teacher="M. Quill"), ""),
+        (replace(asked, on=LATER + timedelta(days=1), teacher="M. Quill"), ""),
+    }
+    for one, expected in said:
+        (answer,) = bookings.ask(path, [one], DAY)
+        assert [f.message for f in answer.mind if f.code == "clash"] == ([expected] if expected else [])
+
+
+@pytest.mark.on_file
 def test_groups_are_the_schools_own(path: Path) -> None:
     groups.add(path, "Year 7", ["Y7", "7"], ACT)
     with pytest.raises(PrepError, match="written for another"):
         groups.add(path, "Seven", ["y7"], ACT)
     for said in ("Year 7", "y7", " 7 ", "year  7"):
-        (one,) = answers.ask(path, [BookingRequest("blue-bottle", LATER, group=said)], DAY)
+        (one,) = bookings.ask(path, [BookingRequest("blue-bottle", LATER, group=said)], DAY)
         assert one.booking.group == "Year 7"
     with pytest.raises(PrepError, match="there are Year 7"):
         bookings.add(path, BookingRequest("blue-bottle", LATER, group="Year 70"), ACT)
