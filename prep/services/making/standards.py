@@ -32,7 +32,8 @@ def bottle_meant(said: str, formula: str, mol_per_l: Decimal, snapshot: "Snapsho
             continue
         if solution.strength is None or (bottle.use_by is not None and bottle.use_by < snapshot.today):
             continue
-        if split_hydrate(making.formula_of(solution) or "?").dry != formula:
+        held = making.formula_of(solution)
+        if not held or split_hydrate(held).dry != formula:
             continue
         has = (making.mol_per_l(solution), making.mol_per_l(solution, bottle.strength))
         if any(one is not None and abs(one - mol_per_l) <= _ALIKE * mol_per_l for one in has):

@@ -227,3 +227,10 @@ def test_of_several_bottles_that_may_be_meant_one_must_be_named(alkali: str) -> 
     assert [balance(first), balance(second)] == [500_000_000, 500_000_000]
     found(alkali, titrated=f"25 mL of it = 12.2 mL of bottle {second}")
     assert [balance(first), balance(second)] == [500_000_000, 487_800_000]
+
+
+def test_a_solution_of_no_formula_on_the_shelf_stands_in_no_titration_s_way(alkali: str) -> None:
+    """Starch and enzymes have a strength and no formula: they are no bottle of the standard's."""
+    changes.receive(None, changes.Receipt("starch-1", "100 mL", 1, "PREP", None, "", ""), act("Ada", DAY))
+    strength, _ = found(alkali, titrated="25 mL of it = 24.5, 24.5 mL of HCl 1 mol/L +- 0.2 %")
+    assert float(strength) == pytest.approx(24.5 / 25, rel=1e-5)
