@@ -280,15 +280,30 @@ def shelf_notes(found: "Sequence[Finding]") -> list[dict[str, str]]:
     ]
 
 
-def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
-    """Print once each what must not stand beside new bottles; what only wants a tray of its own is counted."""
+def told_of_shelves(found: "Mapping[str, Sequence[Finding]]") -> list[str]:
+    """Say of new bottles what must not stand beside them: of each place the worst, with its cure; the rest counted."""
     notes = list(dict.fromkeys(finding for some in found.values() for finding in some))
-    for one in notes:
-        if one.severity != Severity.NOTE:
-            typer.echo(f"Mind: {one.message}" + (f" -> {one.cure}" if one.cure else ""))
-    if trays := [one for one in notes if one.severity == Severity.NOTE]:
-        beside = plural(len(trays), "thing")
-        typer.echo(f"Mind: {trays[0].about}: in a tray of its own, beside {beside} there (prep safety storage).")
+    said = []
+    for place in dict.fromkeys(one.about for one in notes):
+        apart, trays = (
+            [one for one in notes if one.about == place and (one.severity == Severity.NOTE) is mild]
+            for mild in (False, True)
+        )
+        if apart:
+            worst = apart[0]
+            said.append(f"Mind: {worst.message}" + (f" -> {worst.cure}" if worst.cure else ""))
+        if more := len(apart) - 1 if apart else 0:
+            said.append(f"Mind: {place}: {more} more there must not share its place (prep safety storage).")
+        if trays:
+            beside = plural(len(trays), "thing")
+            said.append(f"Mind: {place}: in a tray of its own, beside {beside} there (prep safety storage).")
+    return said
+
+
+def show_shelf_notes(found: "Mapping[str, Sequence[Finding]]") -> None:
+    """Print what must not stand beside new bottles (`told_of_shelves`)."""
+    for said in told_of_shelves(found):
+        typer.echo(said)
 
 
 @contextmanager

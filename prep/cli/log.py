@@ -11,10 +11,10 @@ from prep.books import OrderStatus
 from prep.cli import common
 from prep.cli.make import standardise
 from prep.errors import PrepError
-from prep.findings import Severity
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
+    from prep.services.making.make import MakeRequest
     from prep.store.day.lines import StoredLine
 
 _OPTIONS = {
@@ -201,14 +201,26 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
         + f", use by {bottle.use_by}, at {bottle.location}. Write {bottle.code} on its label."
         for bottle in made.bottles
     ]
-    found = placement.beside(db, made.bottles)
-    notes = dict.fromkeys(note.message for some in found.values() for note in some if note.severity != Severity.NOTE)
-    if asked.came and (other := next((bottle for bottle in made.bottles if bottle.strength), None)):
+    if made.standardised is not None:
+        said += standardise.told(made.standardised)
+    elif (
+        asked.came
+        and not asked.found
+        and _otherwise(asked)
+        and (other := next((bottle for bottle in made.bottles if bottle.strength), None))
+    ):
         said.append(
             f"All that was taken is in it, so it is {other.strength}. If some was spilt instead: prep stock undo "
             f'{made.job}, prep log {line.number}, then prep stock use CODE AMOUNT --reason "spilt".'
         )
-    return _Logged(made.job, said + [f"Mind: {note}" for note in notes])
+    return _Logged(made.job, said + common.told_of_shelves(placement.beside(db, made.bottles)))
+
+
+def _otherwise(asked: "MakeRequest") -> bool:
+    """Tell whether other than the line's volume came out."""
+    from prep.chemistry.quantities import volume_ml
+
+    return asked.came is not None and volume_ml(asked.came) != volume_ml(asked.volume)
 
 
 def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:

@@ -112,6 +112,29 @@ def test_what_came_out_otherwise_says_what_to_do_if_it_was_spilt(room: Run) -> N
     assert f'prep log {make}, then prep stock use CODE AMOUNT --reason "spilt".' in done.out
 
 
+def test_a_make_that_was_titrated_says_what_was_found_and_against_what(room: Run) -> None:
+    room("plan", "--day", "today")
+    (held,) = room("stock", "receive", "naoh-1", "500 mL", "--at", "PREP", "--json").json
+    make = next(number for says, number in numbered(room).items() if "Hydrochloric acid, 1 mol/L" in says)
+    titres = "25 mL of it = 24.9 mL, 24.95 mL of NaOH 1 mol/L"
+    done = room("log", make, "--titrated", titres, "--made", "1 L", "--at", "ACID")
+    assert done.code == 0, done.err
+    assert "Found 0.997 +- " in done.out
+    assert "NOT RELIABLE: Sodium hydroxide takes up water" in done.out
+    assert f"The standard went off bottle {held['code']}" in done.out
+    assert "spilt" not in done.out  # as much came out as the line says
+
+
+def test_of_all_that_must_not_stand_beside_a_make_the_worst_is_said_and_the_rest_counted(room: Run) -> None:
+    for item in ("potassium-permanganate", "potassium-iodate", "potassium-nitrate"):
+        assert room("stock", "receive", item, "100 g", "--at", "PREP").code == 0
+    room("plan", "--day", "today")
+    make = next(number for says, number in numbered(room).items() if "Hydrochloric acid, 1 mol/L" in says)
+    said = room("log", make, "--at", "PREP").out
+    assert said.count("Mind: PREP: Hydrochloric acid") == 1
+    assert " more there must not share its place (prep safety storage)." in said
+
+
 def test_an_order_line_is_logged_as_placed_and_not_asked_for_again(room: Run) -> None:
     room("plan", "--day", "today")
     orders = [number for says, number in numbered(room).items() if says.startswith("order ")]

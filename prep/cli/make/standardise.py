@@ -62,17 +62,24 @@ def written(
     return StandardisationRecord(titrated, tuple(primary or ()), ratio, purity)
 
 
+def told(found: "Strengthened") -> list[str]:
+    """Say what strength was found, whether it can be relied on, and off which bottle the standard went."""
+    said = [f"Found {found.says}. What is made from it takes that into account."]
+    if found.doubt:
+        said.append(f"NOT RELIABLE: {found.doubt}")
+    if not found.concordant:
+        said.append("The titrations do not agree: repeat them before you rely on it.")
+    if found.used.meant:
+        said.append(f"The standard went off bottle {found.used.bottle}: {found.used.meant}.")
+    elif not (found.used.bottle or found.used.substance):
+        said.append("No bottle of that standard is on the shelf, so none of it went off a bottle.")
+    return said
+
+
 def show(found: "Strengthened") -> None:
     """Print a found strength, with its working."""
-    typer.echo(f"Found {found.says}. What is made from it takes that into account.")
-    if found.doubt:
-        typer.echo(f"NOT RELIABLE: {found.doubt}")
-    if not found.concordant:
-        typer.echo("The titrations do not agree: repeat them before you rely on it.")
-    if found.used.meant:
-        typer.echo(f"The standard went off bottle {found.used.bottle}: {found.used.meant}.")
-    elif not (found.used.bottle or found.used.substance):
-        typer.echo("No bottle of that standard is on the shelf, so none of it went off a bottle.")
+    for sentence in told(found):
+        typer.echo(sentence)
     typer.echo("\nWorking:")
     for line in found.working:
         typer.echo(f"  {line.text}")
