@@ -109,8 +109,7 @@ def _assemble(
         )
         for d in demands
     )
-    level = {item: number for number, item in enumerate(state.order)}
-    makes = sorted(state.makes.values(), key=lambda m: (m.lot.make_on, -level[m.solution.code], m.id))
+    makes = _in_turn(state)
     _empty(room, makes, takes, bottles)
     batches = tuple(
         write_batch(room, make, takes[make.id], common=_common(make, takes), made=state.makes) for make in makes
@@ -138,6 +137,20 @@ def _assemble(
         orders=orders,
         findings=worst_first(found),
     )
+
+
+_TODAY, _BEFORE_ITS_PERIOD, _FOR_LATER = range(3)
+
+
+def _in_turn(state: Walk) -> list[Make]:
+    """Put the makes in the order of a day's work: what the day's bookings take first, each after what goes into it."""
+    level = {item: number for number, item in enumerate(state.order)}
+    turn: dict[str, int] = {}
+    for make in sorted(state.makes.values(), key=lambda m: level[m.solution.code]):  # users before their stocks
+        wanted_today = _BEFORE_ITS_PERIOD if make.lot.period else _TODAY
+        users = [demand.batch for demand in make.lot.demands if demand.needed_on == make.lot.make_on]
+        turn[make.id] = min((turn[user] if user in turn else wanted_today for user in users), default=_FOR_LATER)
+    return sorted(state.makes.values(), key=lambda m: (m.lot.make_on, turn[m.id], -level[m.solution.code], m.id))
 
 
 def _empty(

@@ -96,3 +96,31 @@ def test_a_day_that_runs_a_few_lines_over_is_set_on_one_page(drawn: DrawnPlan, o
     assert not any("allowed by" in mind for mind in row.minds)  # that is not wrong
     said = " ".join(line for booking in row.bookings for line in booking.cautions)
     assert ("Allowed by the employer's adviser on 8 Jan." in said) == (on.day in (27, 5))
+
+
+def test_what_the_day_s_bookings_take_is_made_first_and_each_make_after_its_stocks(drawn: DrawnPlan) -> None:
+    """What is wanted today comes before what is made for tomorrow, whatever their names; a make follows its stock."""
+    plan = drawn.plan
+    by_id = {batch.id: batch for batch in plan.batches}
+    needs = {need.id: need for need in plan.requirements}
+
+    def today(ref: str) -> bool:
+        batch = by_id[ref]
+        users = [share.ref for share in batch.serves]
+        return any(
+            today(user) if user in by_id else needs[user].needed_on == batch.make_on
+            for user in users
+            if user not in by_id or by_id[user].make_on == batch.make_on
+        )
+
+    mixed = 0
+    for on in {batch.make_on for batch in plan.batches}:
+        day = [batch for batch in plan.batches if batch.make_on == on]
+        wanted = [today(batch.id) for batch in day]
+        assert wanted == sorted(wanted, reverse=True), on
+        mixed += len(set(wanted)) == 2
+        seen: set[str] = set()
+        for batch in day:
+            assert all(take.ref in seen for take in batch.takes if by_id.get(take.ref) in day), batch.id
+            seen.add(batch.id)
+    assert mixed > 2
