@@ -17,7 +17,7 @@ from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
 from prep.planning.engine.exclusions import Shortage, Verdicts, Why, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
-from prep.planning.engine.netting import Draw, Netted, net, net_in_turn
+from prep.planning.engine.netting import Draw, Netted, net_in_turn
 from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.shared_dilutions import share_intermediates
@@ -259,6 +259,7 @@ def walk(
     for item, some in asked_for.items():
         if item in levels.makeable:  # what bookings want of a stock is set aside, or other makes would use it up
             shelf.promise(item, sum([demand.amount for demand in some]))
+    state.promised_by("", shelf.end_turn(), earlier)
     for number, item in enumerate(levels.order):
         if progress:
             progress(number, len(levels.order))
@@ -282,6 +283,7 @@ def walk(
             for supply in supplies if earlier else ():
                 supply.refill()
             netted = net_in_turn(asked, supplies, partial(state.read, room))
+            state.renetted.add(item)
         state.netted[item] = netted
         uncovered = netted.uncovered
         shelf.pending.discard(item)
@@ -299,6 +301,7 @@ def walk(
             state.short.update((late.demand.id, late) for late in bought.short)
             if bought.ordered.lines:
                 state.orders[item] = bought.ordered
+        state.promised_by(item, shelf.end_turn(), earlier)
     verdicts.touched.clear()
     return state
 
@@ -341,8 +344,9 @@ def _make(
         sparing = item in verdicts.sparing
         moved = verdicts.moved(part.demand for part in to_make)
         asked = (item, tuple(to_make), measured, sparing, moved)
-        if asked not in room.lots_of:
-            room.lots_of[asked] = lots(
+        found = room.lots_of.get(asked)
+        if found is None:
+            found = room.lots_of[asked] = lots(
                 to_make,
                 solution,
                 measured.sizes,
@@ -353,21 +357,28 @@ def _make(
                 costs_of(room.policy, solution, measured.diluted, sparing=sparing),
                 verdicts.ahead,
             )
-        answer = room.lots_of[asked]
-    state.lotted[item] = Lotted(to_make, answer)
+        answer = found
     for lost in answer.unmade:
         state.short[lost.demand.id] = Shortage(
             lost.demand,
             lost.amount,
             Why(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
         )
+    reach, avoid = verdicts.reach(room.bench, item), tuple(verdicts.avoid[item].items())
+    made: list[Make] = []
+    state.lotted[item] = Lotted(to_make, answer, reach, avoid, made)
+    if earlier and known and answer is known.lots and state.chooses_again(earlier, known, reach, avoid):
+        for one in known.made:
+            made.append(make := one.again())
+            state.place(room, make, shelf)
+        return
     numbers: dict[date, int] = defaultdict(int)
     for lot in answer.made:
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        found = sourced(room, solution, lot, shelf, verdicts)
-        lot, chosen = found.lot, found.chosen
+        from_ = sourced(room, solution, lot, shelf, verdicts)
+        lot, chosen = from_.lot, from_.chosen
         before = earlier.makes.get(batch) if earlier else None
         if before is not None and before.made_of(lot, chosen) and not before.common:
             make = before.again()
@@ -376,23 +387,5 @@ def _make(
             source = Source(LinkKind.BATCH, batch, item)
             serves = tuple([Draw(demand, source, amount, amount) for demand, amount in lot.serves])
             make = Make(batch, solution, lot, chosen, wanted.wants, wanted.used, serves)
-        for want in make.wants:
-            state.demands[want.item].append(want)
-            if want.item in chosen.spare:
-                _draw_spare(room, state, want)
-            else:
-                shelf.promise(want.item, want.amount)
-        state.makes[batch] = make
-        for stock in make.used:
-            state.diluting[stock].append(make)
-        state.draws[item] += make.draws
-
-
-def _draw_spare(room: Room, state: Walk, want: Demand) -> None:
-    """Draw on what is left of an item whose own demands are met already."""
-    supplies = state.supplies[want.item]
-    before = [supply.left for supply in supplies]
-    netted = net([want], supplies, room.read)
-    assert not netted.uncovered
-    state.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
-    state.draws.setdefault(want.item, []).extend(netted.draws)
+        made.append(make)
+        state.place(room, make, shelf)

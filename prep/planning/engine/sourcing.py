@@ -55,6 +55,7 @@ class SupplyEstimate:
     netted: bool = False
     bought: frozenset[str] = frozenset()  # what the room has bottles of, empty ones too, or awaits
     pending: set[str] = field(default_factory=set)
+    turn: dict[str, int] = field(default_factory=dict)  # what was promised since this was last set aside
     _dated: dict[str, tuple[list[date], list[Supply]]] = field(default_factory=dict)
     _weakest: dict[str, Fraction] = field(default_factory=dict)
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
@@ -139,6 +140,12 @@ class SupplyEstimate:
     def promise(self, item: str, amount: int) -> None:
         """Set `amount` aside for a choice already made."""
         self.promised[item] = self.promised.get(item, 0) + amount
+        self.turn[item] = self.turn.get(item, 0) + amount
+
+    def end_turn(self) -> dict[str, int]:
+        """Give what was promised since the last turn ended."""
+        ended, self.turn = self.turn, {}
+        return ended
 
     def can_come(self, item: str, on: date) -> bool:
         """Tell whether an order placed today is here by the day."""

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import Common
 from prep.planning.draws import LinkKind, Take
-from prep.planning.engine.exclusions import Levels, Shortage
+from prep.planning.engine.exclusions import Levels, Reach, Shortage
 from prep.planning.engine.lots import Lot, Lots
-from prep.planning.engine.netting import Draw, Netted, Supplies, Supply
+from prep.planning.engine.netting import Draw, Netted, Supplies, Supply, net
 from prep.planning.engine.ordering import Bought, Ordered
 from prep.planning.engine.requirements import Demand, DemandPart
-from prep.planning.engine.sourcing import ChosenRoute
+from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -50,10 +50,21 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Lotted:
-    """What was asked of an item to be made, and the lots that came of it."""
+    """What was asked of an item to be made, the lots that came of it, and the makes with all that chose their source.
+
+    `avoid` and `reach` are as they were when the sources were chosen.
+    """
 
     asked: list[DemandPart]
     lots: Lots
+    reach: Reach
+    avoid: tuple[object, ...]
+    made: list[Make]
+
+    @property
+    def repeatable(self) -> bool:
+        """Whether the makes can be copied: none shares an intermediate or draws on what others leave."""
+        return not any(make.common or make.chosen.spare for make in self.made)
 
 
 @dataclass(slots=True)
@@ -74,6 +85,9 @@ class State:
     netted: dict[str, Netted] = field(default_factory=dict)
     bought: dict[str, Bought] = field(default_factory=dict)
     lotted: dict[str, Lotted] = field(default_factory=dict)
+    renetted: set[str] = field(default_factory=set)  # items netted anew on this walk
+    strayed: dict[str, int] = field(default_factory=dict)  # item -> promises of it beyond the earlier walk's, so far
+    promised: dict[str, dict[str, int]] = field(default_factory=dict)  # by whose turn it was
 
     @property
     def order(self) -> tuple[str, ...]:
@@ -86,6 +100,55 @@ class State:
         Of an intermediate in common each make takes its part, whatever it reads.
         """
         return amount if demand.item in self.makes[demand.batch].common else room.read(demand, amount)
+
+    def place(self, room: "Room", make: Make, shelf: SupplyEstimate) -> None:
+        """Add a make, what it wants and what it serves."""
+        self.makes[make.id] = make
+        for want in make.wants:
+            self.demands[want.item].append(want)
+            if want.item in make.chosen.spare:
+                self._draw_spare(room, want)
+            else:
+                shelf.promise(want.item, want.amount)
+        for stock in make.used:
+            self.diluting[stock].append(make)
+        self.draws[make.solution.code] += make.draws
+
+    def _draw_spare(self, room: "Room", want: Demand) -> None:
+        """Draw on what is left of an item whose own demands are met already."""
+        supplies = self.supplies[want.item]
+        before = [supply.left for supply in supplies]
+        netted = net([want], supplies, room.read)
+        assert not netted.uncovered
+        self.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
+        self.draws.setdefault(want.item, []).extend(netted.draws)
+
+    def chooses_again(self, earlier: "State", known: Lotted, reach: Reach, avoid: tuple[object, ...]) -> bool:
+        """Tell whether lots that are the same again get the same sources, as nothing that these depend on changed.
+
+        Where the items came in another order, what was promised before each cannot be compared.
+        """
+        return (
+            known.reach is reach
+            and known.avoid == avoid
+            and earlier.levels is self.levels
+            and self.strayed.keys().isdisjoint(reach.items)
+            and (not self.late and not earlier.late and self.renetted.isdisjoint(reach.weaker))
+            and known.repeatable
+        )
+
+    def promised_by(self, turn: str, promised: dict[str, int], earlier: "State | None") -> None:
+        """Note what was promised in an item's turn, and where that strays from the earlier walk."""
+        if promised:
+            self.promised[turn] = promised
+        before = earlier.promised.get(turn) if earlier else None
+        if earlier is None or promised is before or (not promised and not before):
+            return
+        before = before or {}
+        for item in promised.keys() | before.keys():
+            strays = self.strayed.pop(item, 0) + promised.get(item, 0) - before.get(item, 0)
+            if strays:
+                self.strayed[item] = strays
 
     def given_back(self, make: Make) -> dict[str, int]:
         """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""
