@@ -163,8 +163,7 @@ def strength_named(text: str) -> NamedStrength:
                 f'"{text.strip()}" is {one.name}; say how strong as well, as its label has it: '
                 f'"{strong} {text.strip()}".'
             ) from None
-        said = read_name(text)
-        if said.percent and substance_named(" ".join(said.words)):
+        if read_name(text).percent:
             raise PrepError(which_per_cent(text)) from None
         if text.strip() and not any(c.isdigit() for c in text):
             find_substance(text)  # a name alone: raises with what it is, or what is near it

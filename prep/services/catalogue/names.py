@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 Only = Literal["substance", "solution"] | None
 
-_STATE = re.compile(r"\s*\((?:s|l|g)\)$")  # a formula as in an equation: NaOH(s)
+_BESIDE = re.compile(r"\s*\((?:s|l|g)\)$|^CAS(?:[ -]?(?:No|number|RN)\.?)?[:\s]\s*(?=\d)", re.IGNORECASE)
+"""What is written beside a name: a state as in an equation, NaOH(s); `CAS no.` before its number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ def _trade() -> frozenset[str]:
 
 
 def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:
-    for way in Search(_STATE.sub("", wanted), catalogue).ways():
+    for way in Search(_BESIDE.sub("", wanted), catalogue).ways():
         found = {one.code: one for one in way if only is None or (only == "solution") is (one.solution is not None)}
         if found:
             return list(found.values())

@@ -38,6 +38,16 @@ feso4-0.1: freshly prepared iron(II) sulphate solution
 ethanol-70: 70% alcohol
 buffer-1: buffer pH 1; pH 1 buffer solution
 sodium-carbonate-10-water: washing soda; soda crystals
+hydrogen-peroxide: 100 vols hydrogen peroxide
+methanol: Methanol (HPLC grade)
+ethanol-denatured: IDA; industrial denatured alcohol
+potassium-iodide: CAS 7681-11-0; CAS No. 7681-11-0; CAS-No: 7681-11-0; KI(s); K I
+sucrose: sugar, caster; caster sugar; icing sugar
+ammonium-oxalate-1-water: di-ammonium oxalate
+iron-ii-sulfate-7-water: iron(2+) sulfate; iron 2 sulphate
+calcium-nitrate-4-water: Ca(NO3)2; calcium nitrate
+barium-hydroxide-8-water: Ba(OH)2
+calcium-chloride: calcium chloride, fused
 potassium-dichromate: bichromate of potash; potassium bichromate
 potassium-hexacyanoferrate-ii-3-water: yellow prussiate of potash
 potassium-hexacyanoferrate-iii: red prussiate of potash
