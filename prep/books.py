@@ -77,6 +77,13 @@ class CountStatus(StrEnum):
     DROPPED = "dropped"
 
 
+class HandOverSide(StrEnum):
+    """Whether this school gave what was handed over, or took it."""
+
+    GAVE = "gave"
+    TOOK = "took"
+
+
 class WasteStatus(StrEnum):
     """Whether a waste bottle takes more."""
 

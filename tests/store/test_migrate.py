@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Engine, inspect, text
+from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import IntegrityError
 
 from prep.errors import PrepError
@@ -361,16 +361,44 @@ def test_every_guard_is_there_after_the_migrations(engine: Engine) -> None:
     assert set(guards.names(engine.dialect.name)) <= there
 
 
-def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: str) -> None:
+def stand_at(connection: Connection, revision: str) -> None:
+    """Bring an empty database up to an earlier revision."""
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(migrations()).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, revision)
+
+
+def test_hand_overs_that_a_note_told_of_are_records_afterwards(url: str) -> None:
+    engine = open_engine(url)
+    columns = 'kind, by, at, "on", note, reverses'
+    with writing(engine) as connection:
+        stand_at(connection, "0016")
+        job = f"INSERT INTO job ({columns}) VALUES (:kind, 'Ada', '', '2027-01-11', :note, :reverses)"
+        notes = [
+            "hand-over a1b2c3d4 to south: 200000000 ug of sodium-chloride from bottle K7Q2",
+            "hand-over 0a0b0c0d from east: bottle H3XX",
+            "hand-over ffffffff to south: 5 nL of ethanol-absolute from bottle B7YY",
+        ]
+        rows = [{"kind": "transfer", "note": note, "reverses": None} for note in notes]
+        connection.execute(text(job), [*rows, {"kind": "undo", "note": "", "reverses": 3}])
+    migrate.bring_up(engine)
+    with reading(engine) as connection:
+        query = text("SELECT name, side, school, bottle, recorded_by FROM hand_over ORDER BY number")
+        found = [tuple(row) for row in connection.execute(query)]
+        logged = connection.execute(text("SELECT count(*) FROM change WHERE kind = 'hand_over'")).scalar()
+    assert found == [("a1b2c3d4", "gave", "south", "K7Q2", 1), ("0a0b0c0d", "took", "east", "H3XX", 2)]
+    assert logged == 2  # the upgrade writes down what stands there
+    engine.dispose()
+
+
+def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: str) -> None:
     engine = open_engine(url)
     with writing(engine) as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0015")
+        stand_at(connection, "0015")
         named = "name, known, roles, status, pass_phrase, made"
         person = f"INSERT INTO person ({named}) VALUES (:n, :n, 'office', 'active', 'x', '')"
         connection.execute(text(person), [{"n": "Ada"}, {"n": "Ben"}])

@@ -133,7 +133,7 @@ def transfer(
 
     act = common.act(by, on)
     one, other = school_list.one(listed, giver), school_list.one(listed, taker)
-    done = service.hand_over(one, other, (bottle, amount), location, act)
+    done = service.hand_over(one, other, service.Offer(bottle, amount), location, act)
     given = done.hand_over
     if as_json:
         common.show_json({"hand_over": given.name, "job": given.job, "bottle": done.bottle, "job_there": done.job})

@@ -4,14 +4,14 @@ Nothing spans the two inventories. The giving school's job names the hand-over; 
 name. A hand-over that only the first has is open: it is completed, or the first job is undone.
 """
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from secrets import token_hex
 from typing import TYPE_CHECKING, Any
 
-from prep.books import BottleStatus, JobKind
+from prep.books import BottleStatus, HandOverSide, JobKind
+from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import in_inventory
@@ -24,14 +24,10 @@ from prep.services.stock.places import place_for, place_in
 from prep.store import ledger, queries
 from prep.store.bottles import BottlePortion
 from prep.store.jobs import transfers
+from prep.store.jobs.transfers import NewHandOver, RecordedHandOver
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-
-_GIVES = re.compile(r"hand-over (\w+) to (\w+): (\d+) (ug|nL) of (\S+) from bottle (\S+)")
-_TOOK = re.compile(r"hand-over (\w+) from (\w+): bottle (\S+)")
-_TAKES = "hand-over {} from {}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +50,14 @@ class HandOver:
 
 
 @dataclass(frozen=True, slots=True)
+class Offer:
+    """What is to be given of a bottle, as typed; None is all of it."""
+
+    bottle: str
+    amount: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class OpenHandOvers:
     """What stands in the books of one school and not of the other; and why a school could not be asked, by its code."""
 
@@ -70,9 +74,7 @@ class Transferred:
     job: int
 
 
-def hand_over(
-    giver: GroupSchool, taker: GroupSchool, portion: tuple[str, str | None], location: str | None, act: Act
-) -> Transferred:
+def hand_over(giver: GroupSchool, taker: GroupSchool, offer: Offer, location: str | None, act: Act) -> Transferred:
     """Give an amount (None: all) of a bottle, and take it: a job in each. Raises as `give` and `take`.
 
     What is raised after it was given says that the hand-over is open.
@@ -80,7 +82,7 @@ def hand_over(
     with session.reading(taker.db) as connection:
         if location is not None:
             place_in(connection, location)
-    given = give(giver, taker, *portion, act)
+    given = give(giver, taker, offer, act)
     try:
         return take(giver, taker, given, location, act)
     except PrepError as problem:
@@ -90,29 +92,33 @@ def hand_over(
         ) from None
 
 
-def give(giver: GroupSchool, taker: GroupSchool, bottle: str, amount: str | None, act: Act) -> HandOver:
+def give(giver: GroupSchool, taker: GroupSchool, offer: Offer, act: Act) -> HandOver:
     """Take an amount, or all, off a bottle's books for another school. Raises PrepError, Refused."""
     if giver.code == taker.code:
         raise PrepError("A school gives nothing to itself.")
     with session.reading(giver.db) as connection:
-        held = listing.one(connection, bottle)
+        held = listing.one(connection, offer.bottle)
     _takes(taker, held.item)
 
     def work(connection: "Connection") -> "BottlePortion":
-        held = listing.one(connection, bottle)
+        held = listing.one(connection, offer.bottle)
         listing.since_it_came(held, act.day)
         if held.status != BottleStatus.IN_SERVICE:
             raise Refused(f"Bottle {held.code} is {held.status}; nothing was given.")
-        base = held.balance if amount is None else queries.catalogue(connection).item(held.item).amount(amount)
+        base = (
+            held.balance if offer.amount is None else queries.catalogue(connection).item(held.item).amount(offer.amount)
+        )
         if not base:
             raise Refused(f"Bottle {held.code} is empty; nothing was given.")
         return BottlePortion(held, base)
 
     def post(connection: "Connection", portion: "BottlePortion") -> HandOver:
         held, base = portion.bottle, portion.amount
-        name, unit = token_hex(4), "ug" if held.measure is Measure.MASS else "nL"
-        note = f"hand-over {name} to {taker.code}: {base} {unit} of {held.item} from bottle {held.code}"
+        name = token_hex(4)
+        shown = quantities.show(base, held.measure)
+        note = f"hand-over {name} to {taker.code}: {shown} of {held.name}, bottle {held.code}"
         job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
+        transfers.put(connection, job, NewHandOver(name, HandOverSide.GAVE, taker.code, held.code))
         ledger.post(connection, job, [ledger.MovementLine(held.code, -base, f"to {taker.name}, hand-over {name}")])
         return HandOver(name, giver.code, taker.code, job, act.on, held.item, held.code, base, held.measure)
 
@@ -128,11 +134,12 @@ def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str 
     with session.writing(taker.db) as connection:
         found = _taken(connection, given.name, giver.code)
         if found is not None:
-            return Transferred(given, found[1], found[0])
+            return Transferred(given, found.own_bottle, found.job)
         thing = in_inventory(connection, given.item)
         place = place_for(connection, thing.code, thing.name, location, usual.ARRIVED)
-        note = _TAKES.format(given.name, giver.code) + f": bottle {given.bottle}"
+        note = f"hand-over {given.name} from {giver.code}: bottle {given.bottle}"
         job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
+        transfers.put(connection, job, NewHandOver(given.name, HandOverSide.TOOK, giver.code, given.bottle))
         code = codes.new_code(connection)
         row: dict[str, Any] = codes.bottle_row(codes.NewBottle(code, thing.code, thing.measure, place, act.on)) | {
             "opened": source.opened,
@@ -177,27 +184,24 @@ def _takes(taker: GroupSchool, item: str) -> None:
 
 
 def _given(connection: "Connection", code: str) -> list[HandOver]:
-    out = []
-    for job, on, note in transfers.standing(connection):
-        if said := _GIVES.fullmatch(note):
-            measure = Measure.MASS if said[4] == "ug" else Measure.VOLUME
-            out.append(HandOver(said[1], code, said[2], job, on, said[5], said[6], int(said[3]), measure))
-    return out
+    """List what the school of this code gave."""
+    return [
+        HandOver(one.name, code, one.school, one.job, one.on, one.item, one.bottle, one.amount, one.measure)
+        for one in transfers.standing(connection)
+        if one.side is HandOverSide.GAVE
+    ]
 
 
 def _all_taken(connection: "Connection", code: str) -> list[HandOver]:
-    out = []
-    for job, on, note in transfers.standing(connection):
-        if said := _TOOK.fullmatch(note):
-            moved = transfers.brought(connection, job)
-            measure = Measure(moved.measure)
-            out.append(HandOver(said[1], said[2], code, job, on, moved.item, said[3], moved.amount, measure, job))
-    return out
+    """List what the school of this code took."""
+    return [
+        HandOver(one.name, one.school, code, one.job, one.on, one.item, one.bottle, one.amount, one.measure, one.job)
+        for one in transfers.standing(connection)
+        if one.side is HandOverSide.TOOK
+    ]
 
 
-def _taken(connection: "Connection", name: str, giver: str) -> tuple[int, str] | None:
-    """Find the job and the bottle that took a hand-over; None where none did."""
-    for job, _, note in transfers.standing(connection):
-        if note.startswith(_TAKES.format(name, giver) + ":"):
-            return int(job), transfers.filled(connection, job)
-    return None
+def _taken(connection: "Connection", name: str, giver: str) -> RecordedHandOver | None:
+    """Find the hand-over of this name as it was taken; None where it was not."""
+    taken = (one for one in transfers.standing(connection) if one.side is HandOverSide.TOOK)
+    return next((one for one in taken if (one.name, one.school) == (name, giver)), None)

@@ -7,7 +7,7 @@ if TYPE_CHECKING:
     from prep.store.columns import metadata
     from prep.store.tables.bookings import BookingRow
     from prep.store.tables.bottles import BottleRow
-    from prep.store.tables.changes import ChangeRow, PeroxideTestRow, SealRow, SheetCheckRow
+    from prep.store.tables.changes import ChangeRow, HandOverRow, PeroxideTestRow, SealRow, SheetCheckRow
     from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
     from prep.store.tables.day import DayLineRow
     from prep.store.tables.demos import DemoRow, LeftoverRow, NeedRow
@@ -26,6 +26,7 @@ _ROWS = {
     "bottles": ("BottleRow",),
     "changes": (
         "ChangeRow",
+        "HandOverRow",
         "PeroxideTestRow",
         "SealRow",
         "SheetCheckRow",
@@ -88,6 +89,7 @@ __all__ = [
     "CountReportRow",
     "DayLineRow",
     "DemoRow",
+    "HandOverRow",
     "IngredientRow",
     "InstrumentRow",
     "JobRow",

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from sqlalchemy import Column, ForeignKey, Index, Integer
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer
 from sqlmodel import Field
 
 from prep.store.columns import StoredRow, text_column
@@ -48,6 +48,23 @@ class PeroxideTestRow(StoredRow, table=True):
     number: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
     bottle: str = Field(sa_column=text_column(refers="bottle.code"))
     on: date
+    recorded_by: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
+
+
+class HandOverRow(StoredRow, table=True):
+    """What this school gave to another, or took from it; `bottle` is at the school that gave. Numbered by its job."""
+
+    __tablename__ = "hand_over"
+    __table_args__ = (
+        CheckConstraint("side IN ('gave', 'took')", name="side"),
+        Index("ix_hand_over_recorded_by", "recorded_by"),
+    )
+
+    number: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    name: str = Field(sa_column=text_column())
+    side: str = Field(sa_column=text_column())
+    school: str = Field(sa_column=text_column())
+    bottle: str = Field(sa_column=text_column())
     recorded_by: int = Field(sa_column=Column(Integer, ForeignKey("job.id"), nullable=False))
 
 

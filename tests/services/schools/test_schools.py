@@ -13,6 +13,7 @@ from prep.resources import url_of
 from prep.services.inventory import backup, init, session
 from prep.services.schools import every_school, group_report, school_list, transfer
 from prep.services.schools.school_list import GroupSchool
+from prep.services.schools.transfer import Offer
 from prep.services.stock import changes, listing, orders, places
 from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import Find, How
@@ -83,7 +84,7 @@ def test_one_thing_in_all_of_them(listed: Path) -> None:
 def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
     north, south = school_list.read(listed)
     code = receive(north)
-    given = transfer.give(north, south, code, "200 g", ACT)
+    given = transfer.give(north, south, Offer(code, "200 g"), ACT)
     assert [one.name for one in transfer.open_ones([north, south]).hand_overs] == [given.name]
     done = transfer.take(north, south, given, "PREP", ACT)
     assert transfer.take(north, south, given, "PREP", ACT).bottle == done.bottle  # asked again, it comes once
@@ -97,7 +98,7 @@ def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
 def test_what_one_school_alone_has_undone_is_named(listed: Path) -> None:
     north, south = school_list.read(listed)
     code = receive(north)
-    done = transfer.hand_over(north, south, (code, "200 g"), "PREP", ACT)
+    done = transfer.hand_over(north, south, Offer(code, "200 g"), "PREP", ACT)
     changes.undo(north.db, done.hand_over.job, ACT)
     (lone,) = transfer.open_ones([north, south]).hand_overs
     assert (lone.name, lone.taken_by, lone.amount) == (done.hand_over.name, done.job, 200_000_000)
@@ -107,7 +108,7 @@ def test_what_one_school_alone_has_undone_is_named(listed: Path) -> None:
 
 def test_a_school_that_is_not_reached_keeps_no_other_from_being_asked(listed: Path) -> None:
     north, south = school_list.read(listed)
-    given = transfer.give(north, south, receive(north), "200 g", ACT)
+    given = transfer.give(north, south, Offer(receive(north), "200 g"), ACT)
     away = GroupSchool("west", "West School", f"sqlite:///{listed.with_name('none.db')}")
     found = transfer.open_ones([away, north, south])
     assert ([one.name for one in found.hand_overs], list(found.unreached)) == ([given.name], ["west"])
@@ -116,21 +117,21 @@ def test_a_school_that_is_not_reached_keeps_no_other_from_being_asked(listed: Pa
 def test_nothing_is_given_to_a_place_that_there_is_not(listed: Path) -> None:
     north, south = school_list.read(listed)
     with pytest.raises(PrepError, match="no location"):
-        transfer.hand_over(north, south, (receive(north), None), "NOWHERE", ACT)
+        transfer.hand_over(north, south, Offer(receive(north)), "NOWHERE", ACT)
     assert transfer.open_ones([north, south]).hand_overs == ()
 
 
 def test_what_was_undone_does_not_come(listed: Path) -> None:
     north, south = school_list.read(listed)
     code = receive(north)
-    given = transfer.give(north, south, code, None, ACT)
+    given = transfer.give(north, south, Offer(code), ACT)
     changes.undo(north.db, given.job, ACT)
     assert transfer.open_ones([north, south]).hand_overs == ()
     with pytest.raises(Refused, match="undone"):
         transfer.take(north, south, given, "PREP", ACT)
     assert listing.show(north.db, code).bottle.balance == 500_000_000
     with pytest.raises(PrepError, match="itself"):
-        transfer.give(north, north, code, None, ACT)
+        transfer.give(north, north, Offer(code), ACT)
 
 
 def test_the_report_names_what_another_has(listed: Path) -> None:
