@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import count
 from typing import TypeVar
 
 from prep.books import BookingStatus
@@ -59,8 +60,9 @@ def with_booking(snapshot: Snapshot, demo: str, on: date, showings: int) -> Snap
     """Add a booking to the snapshot. Raises PrepError where there is no such demo."""
     if demo not in snapshot.demos:
         raise PrepError(f'"{demo[:40]}" is no booking and no demo; see: prep demo list')
-    number = 1 + sum(1 for b in snapshot.bookings if b.code.startswith("new-"))
-    added = Booking(f"new-{number}", on, "", "", "", demo, showings)
+    taken = {b.code for b in snapshot.bookings}
+    free = next(code for n in count(1) if (code := f"new-{n}") not in taken)
+    added = Booking(free, on, "", "", "", demo, showings)
     return replace(snapshot, bookings=(*snapshot.bookings, added))
 
 
