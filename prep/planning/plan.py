@@ -149,7 +149,7 @@ def _in_turn(state: Walk) -> list[Make]:
     for make in sorted(state.makes.values(), key=lambda m: level[m.solution.code]):  # users before their stocks
         wanted_today = _BEFORE_ITS_PERIOD if make.lot.period else _TODAY
         users = [demand.batch for demand in make.lot.demands if demand.needed_on == make.lot.make_on]
-        turn[make.id] = min((turn[user] if user in turn else wanted_today for user in users), default=_FOR_LATER)
+        turn[make.id] = min((turn.get(user, wanted_today) for user in users), default=_FOR_LATER)
     return sorted(state.makes.values(), key=lambda m: (m.lot.make_on, turn[m.id], -level[m.solution.code], m.id))
 
 

@@ -58,7 +58,11 @@ def test_what_would_not_be_booked_is_said_where_it_is_only_asked(path: Path) -> 
     sunday = date(2027, 1, 24)
     asked = BookingRequest("blue-bottle", LATER, period="P1")
     bookings.add(path, asked, ACT)
-    for wrong, said in ((asked, "--again"), (replace(asked, on=sunday), "--closed"), (replace(asked, on=date(2027, 1, 3)), "past")):
+    for wrong, said in (
+        (asked, "--again"),
+        (replace(asked, on=sunday), "--closed"),
+        (replace(asked, on=date(2027, 1, 3)), "past"),
+    ):
         with pytest.raises(PrepError, match=said):
             bookings.ask(path, [wrong], DAY)
     assert bookings.ask(path, [replace(asked, again=True)], DAY)

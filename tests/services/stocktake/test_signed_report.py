@@ -199,7 +199,8 @@ def test_what_was_only_seen_is_not_said_to_be_as_the_books(bottles: list[str]) -
     assert says[bottles[2]] != "seen, not measured" == says[bottles[3]]
 
 
-def test_what_nobody_can_name_is_counted_as_it_was_typed_and_put_on_the_books(bottles: list[str]) -> None:
+@pytest.mark.usefixtures("bottles")
+def test_what_nobody_can_name_is_counted_as_it_was_typed_and_put_on_the_books() -> None:
     with pytest.raises(PrepError, match="What is not on file is written down without a name"):
         stocktake.found(None, None, Find("Vexol cleaner", "50 mL", "PREP"), act("Ros", END))
     stocktake.found(None, None, Find(None, "35 g", "PREP", "green crystals"), act("Ros", END))
@@ -221,7 +222,8 @@ def test_what_nobody_can_name_is_counted_as_it_was_typed_and_put_on_the_books(bo
     assert [b.shown for b in again.new_bottles] == ["35 g", "50 mL"]
 
 
-def test_a_row_of_what_is_not_on_file_has_a_question_mark(bottles: list[str], tmp_path: Path) -> None:
+@pytest.mark.usefixtures("bottles")
+def test_a_row_of_what_is_not_on_file_has_a_question_mark(tmp_path: Path) -> None:
     sheet = tmp_path / "sheet.csv"
     sheet.write_text("code,name,count,location\n,? Vexol cleaner,50 mL,PREP\n,Vexol cleaner,50 mL,PREP\n")
     taken = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
