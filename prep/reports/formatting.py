@@ -22,6 +22,11 @@ def day(on: date | None) -> str:
     return "" if on is None else f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
+def moment(at: str) -> str:
+    """Write an ISO 8601 moment to the minute, such as `Mon 11 Jan 2027, 09:40`."""
+    return f"{day(date.fromisoformat(at[:10]))}, {at[11:16]}"
+
+
 def weekday(on: date) -> str:
     """Write a weekday as `Mon`."""
     return _DAYS[on.weekday()]

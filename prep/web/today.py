@@ -1,6 +1,7 @@
 """The day: what to make, to set out, to order, and what is wrong; the week; why; what if; the calendar."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
@@ -9,15 +10,17 @@ from fastapi import Response
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
-from prep.planning.by_day import Days, LineKind
+from prep.planning.by_day import Day, Days, LineKind
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
+from prep.planning.workdays import in_order_of_the_day
 from prep.plurals import plural
 from prep.reports.calendar import write_tasks
-from prep.reports.formatting import Names, in_days
+from prep.reports.formatting import Names, in_days, period_text
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of, with_done
-from prep.reports.print_rows import TaskRow
+from prep.reports.print_rows import DayRow, TaskRow
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.people import people
@@ -27,6 +30,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.plan.what_if import suppose
 from prep.services.school import periods
 from prep.services.school.page import school_of
+from prep.web.forms import in_words
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
@@ -44,15 +48,27 @@ def day_of(here: PageRequest, text: str) -> date:
     return on
 
 
-def heading(makes: int, bookings: int, orders: int) -> str:
-    """Describe a day in its heading."""
+def heading(makes: int, bookings: int, orders: int, by: str = "") -> str:
+    """Describe a day in its heading; `by` is when the first of its makes is wanted, where that is the same day."""
+    first = f"{', the first' if makes > 1 else ''} by {by}" if by else ""
     parts = [
-        f"make {plural(makes, 'solution')}" if makes else "",
+        f"make {plural(makes, 'solution')}{first}" if makes else "",
         f"set out for {plural(bookings, 'showing')}" if bookings else "",
         f"order {plural(orders, 'thing')}" if orders else "",
     ]
     said = ", ".join(filter(None, parts))
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
+
+
+def _wanted_by(here: PageRequest, found: Day) -> str:
+    """Find when the first of a day's makes is wanted that day: by the clock where the periods have times."""
+    made = {batch.id for batch in found.batches}
+    using = {n.booking for n in found.needs if any(s.kind is LinkKind.BATCH and s.ref in made for s in n.served)}
+    served = sorted((b for b in found.bookings if b.code in using and b.period), key=in_order_of_the_day)
+    if not served:
+        return ""
+    at = periods.times_of(served[0].period, periods.of_school(here.db).times)
+    return f"{at.begins:%H:%M}" if at else period_text(served[0].period)
 
 
 def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]:
@@ -74,7 +90,7 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
         "found": found,
         "minds": minds,
         "stops": len(stops),
-        "title": heading(len(row.makes), len(row.bookings), len(row.orders)),
+        "title": heading(len(row.makes), len(row.bookings), len(row.orders), _wanted_by(here, found)),
         "closed": "" if calendar.works(on) else calendar.closed.get(on, "no working day"),
         "deliveries": [one.order.code for one in found.deliveries],
         "discards": [one.code for one in found.discards],
@@ -111,7 +127,13 @@ def today_pdf(here: At, day: str = "") -> Response:
     on = day_of(here, day)
     drawn = here.plan(on)
     row = here.read(drawn, ("day", on), lambda: _day_values(here, drawn, on))["row"]
-    return Response(day_sheet(row, drawn.school), media_type="application/pdf")
+    return Response(day_sheet(_for_paper(row), drawn.school), media_type="application/pdf")
+
+
+def _for_paper(row: DayRow) -> DayRow:
+    """Leave out of a sheet that is printed from the page what is to be typed at a terminal."""
+    makes = tuple(replace(make, log="") for make in row.makes)
+    return replace(row, makes=makes, minds=tuple(map(in_words, row.minds)))
 
 
 @routes.get("/week", include_in_schema=False)
@@ -134,15 +156,18 @@ def _week_rows(drawn: DrawnPlan, first: date) -> list[Any]:
 
 @routes.get("/week.pdf", include_in_schema=False)
 @needs(Right.SEE_STOCK)
-def week_pdf(here: At, day: str = "") -> Response:
-    """Print the sheet of a week, as a PDF. Raises PrepError where the week has no working day."""
+def week_pdf(here: At, day: str = "", sheets: str = "") -> Response:
+    """Print a week as its page has it, and with `sheets` each day's sheet after it, as a PDF.
+
+    Raises PrepError where the week has no working day.
+    """
     first = day_of(here, day)
     drawn = here.plan(first + timedelta(days=7))
     days = week_of(first, drawn.plan, drawn.snapshot)
     if not days:
         raise PrepError("That week has no working day.")
-    rows = day_rows(drawn.cautioned(days).plan, drawn.snapshot, days)
-    return Response(week_sheet(rows, drawn.school), media_type="application/pdf")
+    rows = [_for_paper(row) for row in day_rows(drawn.cautioned(days).plan, drawn.snapshot, days)]
+    return Response(week_sheet(rows, drawn.school, each_day=sheets == "1"), media_type="application/pdf")
 
 
 @routes.get("/why/{ref:path}", include_in_schema=False)

@@ -10,15 +10,20 @@ from urllib.parse import parse_qsl
 import pypdfium2
 import pytest
 
+from prep.chemistry import quantities
 from prep.planning.by_day import Days
-from prep.reports.plan.sheet_rows import day_rows
+from prep.reports.formatting import in_days
+from prep.reports.plan.sheet_rows import day_rows, week_of
 from prep.services.bookings import answers, bookings
+from prep.services.catalogue import lookup
 from prep.services.people.roles import Role
 from prep.services.plan import day_lines
 from prep.services.plan import plan as plans
 from prep.services.safety import school_rules
+from prep.services.school import usual
 from prep.services.stock import listing
 from prep.services.stocktake import stocktake
+from tests.days import act
 from tests.web.conftest import DAY, NAMES, As, hidden
 
 pytestmark = pytest.mark.on_file
@@ -55,6 +60,75 @@ def test_the_day_printed_from_the_page_has_what_the_sheet_has(signed_in: As) -> 
     assert [one for one in said if "".join(one.split()) not in printed] == []
 
 
+def test_the_day_s_heading_says_when_its_makes_are_wanted(signed_in: As) -> None:
+    """By the clock where the school's periods have times, by the period where they have none."""
+    me = signed_in(Role.TECHNICIAN)
+    drawn = plans.plan(None, None, None, None, DAY)
+    of_day = Days(drawn.plan, drawn.snapshot).of
+    on = next(
+        day for day in (b.on for b in drawn.snapshot.bookings) if any(x.first_use == day for x in of_day(day).batches)
+    )
+    heading = re.search(r"<h1>([^<]+)", me.get(f"/today?day={on}").text)
+    assert heading
+    said = re.search(r"^Make (\d+) solutions?(?:, the first)? by (P\d)", heading[1])
+    assert said, heading[1]
+    usual.change(None, usual.Usual(periods=(f"{said[2]}=10:40-11:40",)), act("sample", DAY))
+    assert " by 10:40" in me.get(f"/today?day={on}").text
+
+
+def test_the_week_printed_from_the_page_has_what_its_paper_has(signed_in: As) -> None:
+    """The same on both, and nothing on either that is to be typed at a terminal."""
+    me = signed_in(Role.TECHNICIAN)
+    page = "".join(html.unescape(re.sub(r"<[^>]+>", " ", me.get("/week").text)).split())
+    paper, sheets = me.get("/week.pdf"), me.get("/week.pdf?sheets=1")
+    printed, longer = (
+        "".join("".join(one.get_textpage().get_text_range() for one in pypdfium2.PdfDocument(a.content)).split())
+        for a in (paper, sheets)
+    )
+    drawn = plans.plan(None, None, None, None, DAY)
+    rows = day_rows(drawn.plan, drawn.snapshot, week_of(DAY, drawn.plan, drawn.snapshot))
+    said = [part for row in rows for make in row.makes for part in (make.name, make.amount)]
+    said += [part for row in rows for b in row.bookings for part in (b.demo, b.teacher, b.room)]
+    said += [part for row in rows for order in row.orders for part in (order.packs, order.what, order.for_)]
+    said += [one.text for row in rows for one in row.arrivals]
+    assert len(said) > 40
+    assert [one for one in said if "".join(in_days(one).split()) not in page] == []
+    assert [one for one in said if "".join(in_days(one).split()) not in printed] == []
+    assert "Daysheet:Tue12Jan2027" in longer
+    assert "Daysheet" not in printed
+    assert [word for word in ("prepbook", "prepmake", "prepsafety") if word in longer] == []
+
+
+def test_a_figure_alone_has_the_unit_beside_it(signed_in: As) -> None:
+    """As it is read off the balance: 252.4, where 252.2 g is wanted."""
+    me = signed_in(Role.TECHNICIAN)
+    assert me.get("/weighed?wanted=252.2+g&got=252.4").json() == {"says": "0.079 % over."}
+    assert "1000.0 times" in me.get("/weighed?wanted=0.639+g&got=639").json()["says"]
+    assert "%" in me.get("/weighed?wanted=1.5+L&got=1490+mL").json()["says"]
+    found = re.search(r'href="(/makes/[^"]+)"', me.get("/today").text)
+    assert found
+    make = html.unescape(found[1])
+    page = me.get(make).text
+    taken = re.search(r'name="(took-\w+)"[^>]*data-wanted="([\d.]+) (\w+)"', page)
+    assert taken
+    said = hidden(page, make) | {"location": "PREP", taken[1]: taken[2]}
+    assert me.client.post(make, data=said, headers=me.headers).status_code == 303
+    newest = listing.history(None, taken[1].removeprefix("took-"), 1)[0]
+    assert quantities.show(-newest.amount, newest.measure, None) == f"{taken[2]} {taken[3]}"
+
+
+def test_a_count_s_figure_alone_has_the_unit_of_its_label(signed_in: As) -> None:
+    me = signed_in(Role.AUDITOR)
+    me.send("/counts", {"location": "DIL"}, "/counts")
+    first = stocktake.sheet(None, "C1").lines[0]
+    assert "What is in it, in mL" in me.get("/counts/C1/at/DIL").text
+    said = {"how": "counted", "place": "DIL", "unit": "mL", "amount": "240", "at": ""}
+    assert me.send(f"/counts/C1/bottles/{first.code}", said, "/counts").status_code == 303
+    (one,) = stocktake.progress(None, "C1").verdicts
+    assert one.counted == 240_000_000
+    assert me.send("/counts/C1/bottles/" + first.code, said | {"unit": "furlongs"}, "/counts").status_code == 422
+
+
 def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) -> None:
     me = signed_in(Role.TECHNICIAN)
     found = re.search(r'href="(/makes/[^"]+)"', me.get("/today").text)
@@ -66,7 +140,7 @@ def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) 
     order = next(line for line in day_lines.listed(None, DAY) if line.kind == "order")
     links = re.findall(r"/orders/new\?([^\"]+)", html.unescape(me.get("/orders").text))
     asks = [dict(parse_qsl(link)) for link in links]
-    asked = next(one for one in asks if one["item"] == order.key.split()[1])
+    asked = next(one for one in asks if lookup.names(None)[order.key.split()[1]] == one["item"])
     assert me.send("/orders", asked, "/orders/new").status_code == 303
     done = {line.key: line.job for line in day_lines.listed(None, DAY)}
     assert done[first.key] is not None

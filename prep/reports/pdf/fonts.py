@@ -112,7 +112,7 @@ def _letter(char: str, font: str) -> Piece | None:
     if char in "¹²³":  # in our own type, so that all of 10⁻¹² has one height
         return Piece(_SUP[char], font, "sup")
     if char.isspace():
-        return Piece(" ", font)
+        return Piece("\u00a0" if char in "\u00a0\u202f" else " ", font)
     if unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn"):  # controls, direction marks, no character
         return Piece("", font)
     known = _fonts()[font]

@@ -27,8 +27,8 @@ def day_sheet(day: DayRow, school: str = "") -> bytes:
     return build_short(f"Day sheet: {day.day}", lambda paper: _day(paper, day, school, "Day sheet"), _TIGHT)
 
 
-def week_sheet(days: Sequence[DayRow], school: str = "") -> bytes:
-    """Draw up an overview of several days, then the sheet of each day that has something, as PDF.
+def week_sheet(days: Sequence[DayRow], school: str = "", each_day: bool = True) -> bytes:
+    """Draw up an overview of several days, to tick, as PDF; with `each_day`, then the sheet of each with something.
 
     Raises PrepError where there is no day.
     """
@@ -40,7 +40,7 @@ def week_sheet(days: Sequence[DayRow], school: str = "") -> bytes:
 
     def story(paper: Paper) -> list[Any]:
         parts = [*_title(paper, f"Week sheet: {span}", school, ""), _overview(paper, days)]
-        for day in days:
+        for day in days if each_day else ():
             if day.makes or day.bookings or day.orders or day.minds:
                 parts += [PageBreak(), *_day(paper, day, school, "Day sheet")]
         return parts
@@ -53,7 +53,7 @@ def _title(paper: Paper, title: str, school: str, side: str) -> list[Any]:
         paper.text(title, 13, bold=True),
         paper.text("; ".join(filter(None, (school, side))), 8, right=True),
     ]
-    return [paper.table([row], [WIDTH * 0.6, WIDTH * 0.4], grid=False, pad=0), gap(2)]
+    return [paper.table([row], [WIDTH * 0.7, WIDTH * 0.3], grid=False, pad=0), gap(2)]
 
 
 def _overview(paper: Paper, days: Sequence[DayRow]) -> Any:
@@ -63,14 +63,14 @@ def _overview(paper: Paper, days: Sequence[DayRow]) -> Any:
         rows = [[paper.tick(7), paper.text(line, 8)] for line in lines]
         return paper.table(rows, [4 * MM, WIDTH * 0.27 - 6 * MM], grid=False, pad=1)
 
-    rows = [[paper.text(head, 8, bold=True) for head in ("Day", "Make", "Bookings", "Order by this day")]]
+    rows = [[paper.text(head, 8, bold=True) for head in ("Day", "Make", "Set out", "Order by this day; comes")]]
     for day in days:
         makes = [" ".join(filter(None, (m.name, m.strength))) + f", {_whole(m.amount)}" for m in day.makes]
         bookings = [
             ("SHORT: " if b.short else "") + ", ".join(filter(None, (b.period, b.room, b.teacher, b.demo)))
             for b in day.bookings
         ]
-        orders = [_order(order) for order in day.orders]
+        orders = [*map(_order, day.orders), *(f"Comes: {one.text}" for one in day.arrivals)]
         head = [paper.text(day.day, 9, bold=True), paper.text(day.work, 7)]
         # one line of the table per task, so that a full day goes on over the page
         for index in range(max(len(makes), len(bookings), len(orders), 1)):
@@ -89,7 +89,7 @@ def _day_lines(days: Sequence[DayRow]) -> list[tuple[Any, ...]]:
     lines, at = [], 1
     for day in days:
         lines.append(("LINEABOVE", (0, at), (-1, at), 0.6, black))
-        at += max(len(day.makes), len(day.bookings), len(day.orders), 1)
+        at += max(len(day.makes), len(day.bookings), len(day.orders) + len(day.arrivals), 1)
     return lines
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from prep.errors import PrepError
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
-from prep.reports.print_rows import DayRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
+from prep.reports.print_rows import DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow
 from prep.safety.deferral import DEFERRAL
 
 ACID = MakeRow(
@@ -107,6 +107,18 @@ def test_the_week_has_an_overview_and_the_days_that_have_something() -> None:
     assert "Day sheet: Mon 11 Jan 2027" in rest[0]
     assert "Day sheet: Wed 13 Jan 2027" in rest[1]
     assert all(DEFERRAL in page and f"of {len(rest) + 1}" in page for page in (first, *rest))
+
+
+def test_the_week_is_printed_by_itself_too() -> None:
+    """For the wall: what comes is on it, an amount stands on one line with its unit."""
+    comes = replace(DAY, arrivals=(LineRow("P3 2.5 L of Ethanol", "7"),))
+    (page,) = pages(week_sheet([comes], "Wendlemoor School", each_day=False))
+    assert "Comes: P3 2.5 L of Ethanol" in page
+    name = "Hydrochloric acid of a strength and a name that fill their line, nearly"
+    for extra in range(12):
+        long = replace(DAY.makes[0], name=name + "y" * extra, strength="")
+        (page,) = pages(week_sheet([replace(DAY, makes=(long,))], "Wendlemoor School", each_day=False))
+        assert "500 mL" in page, extra
 
 
 def test_an_empty_day_and_no_day() -> None:
