@@ -141,10 +141,16 @@ def _same_origin(request: Request) -> None:
     """Refuse a form that another site sent. Raises Turned."""
     said = request.headers.get("origin") or request.headers.get("referer") or ""
     here = f"{request.url.scheme}://{request.headers.get('host', '')}"
-    parts = urlsplit(said)
-    site = request.headers.get("sec-fetch-site", "same-origin")
-    if f"{parts.scheme}://{parts.netloc}" != here or site not in ("same-origin", "none"):
-        raise Turned(403, "This form came from another site; nothing was done.")
+    site, parts = request.headers.get("sec-fetch-site"), urlsplit(said)
+    if f"{parts.scheme}://{parts.netloc}" == here and site in (None, "same-origin", "none"):
+        return
+    if site == "same-origin":  # the browser says that it is ours: what came in between changed the address
+        raise Turned(
+            403,
+            f"Nothing was done: the proxy before this page hands its address on as {here}. Whoever keeps the proxy: "
+            "hand on the host with its port, and the scheme, as the README has it.",
+        )
+    raise Turned(403, "This form came from another site; nothing was done.")
 
 
 def begun_here(request: Request) -> None:

@@ -174,6 +174,17 @@ def test_a_form_of_another_site_does_nothing(headers: dict[str, str], token: boo
     assert "110 mL" in me.get("/bottles/G7P4").text
 
 
+def test_a_proxy_that_loses_the_address_is_named(signed_in: As) -> None:
+    """The browser says that the form is ours, the host that was handed on has another port or scheme."""
+    me = signed_in(Role.TECHNICIAN)
+    for origin in ("https://testserver", "http://testserver:8443"):
+        headers = {"Origin": origin, "Sec-Fetch-Site": "same-origin"}
+        answer = me.client.post("/bottles/G7P4/use", data={"csrf": me.token(), "amount": "1 mL"}, headers=headers)
+        assert answer.status_code == 403
+        assert "the proxy before this page hands its address on as http://testserver." in answer.text
+    assert "110 mL" in me.get("/bottles/G7P4").text
+
+
 def test_another_session_s_token_does_not_do(signed_in: As) -> None:
     token = signed_in(Role.OFFICE).token()
     me = signed_in(Role.TECHNICIAN)
