@@ -20,7 +20,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.plurals import plural
-from prep.reports.formatting import day, in_days, period_text, short_date, short_day, weekday
+from prep.reports.formatting import day, in_days, moment, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.openid import OpenIdSettings, SchoolProvider
 from prep.services.people.sign_in import Guesses, Slowed
@@ -154,6 +154,7 @@ def _templates() -> Environment:
         "plural": plural,
         "day": day,
         "in_days": in_days,
+        "moment": moment,
         "short_day": short_day,
         "short_date": short_date,
         "weekday": weekday,

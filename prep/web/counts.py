@@ -77,16 +77,17 @@ def count(here: At, code: str) -> Response:
     known = next((c for c in stocktake.counts(here.db) if c.code == code.upper()), None)
     if known is None:
         raise NotOnFile(f'There is no count "{code[:20]}".')
+    names = places.list_places(here.db)
     if known.status != CountStatus.OPEN:
-        return here.show("count_closed.html", count=known)
+        return here.show("count_closed.html", count=known, at=names.get(known.location, ""))
     state = _open(here, known.code)
     left: dict[str, int] = {}
     for line in state.missing:
         left[line.place] = left.get(line.place, 0) + 1
-    stands = [(p, n, left.get(p, 0)) for p, n in places.list_places(here.db).items() if known.location in ("", p)]
+    stands = [(p, n, left.get(p, 0)) for p, n in names.items() if known.location in ("", p)]
     verdicts = {v.bottle: v for v in state.verdicts}
     return here.show("count.html", count=known, state=state, places=stands, verdicts=verdicts,
-                     sheet=_sheet_form(known.code), seen=state_of(state))  # fmt: skip
+                     at=names.get(known.location, ""), sheet=_sheet_form(known.code), seen=state_of(state))  # fmt: skip
 
 
 def state_of(state: "Progress") -> str:
@@ -176,16 +177,22 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
 def _how(here: PageRequest) -> How:
     """Read how a bottle was counted: by amount, weight, level, unopened, or not there."""
     typed = here.typed
-    pressed = typed["how"]
-    level = typed["level"]
-    at = typed.maybe("at")
+    pressed, level, at = typed["how"], typed["level"], typed.maybe("at")
+    unit = typed["unit"] if typed["unit"] in ("mL", "g") else ""
+    full = typed.amount("full", unit)
     if pressed == "not there":
         return How(not_found=True, note=typed["note"])
     if pressed == "unopened":
-        return How(unopened=True, full=typed.maybe("full"), place=at, note=typed["note"])
+        return How(unopened=True, full=full, place=at, note=typed["note"])
     if level and not typed["amount"] and not typed["gross"]:
-        return How(level=typed.number("level"), full=typed.maybe("full"), place=at, note=typed["note"])
-    return How(typed.maybe("amount"), typed.maybe("gross"), typed.maybe("tare"), place=at, note=typed["note"])
+        return How(level=typed.number("level"), full=full, place=at, note=typed["note"])
+    return How(
+        typed.amount("amount", unit),
+        typed.amount("gross", "g"),
+        typed.amount("tare", "g"),
+        place=at,
+        note=typed["note"],
+    )
 
 
 @routes.post("/counts/{code}/bottles/{bottle}", include_in_schema=False)
@@ -233,8 +240,8 @@ def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
         f"/counts/{code}/bottles/{bottle}",
         (
             Field("amount", "What is in it", hint="such as 250 mL; 0 if it is empty"),
-            Field("gross", "Or its weight with the bottle", option="--gross"),
-            Field("tare", "The weight of the empty bottle", option="--tare"),
+            Field("gross", "Or its weight with the bottle, in g", option="--gross"),
+            Field("tare", "The weight of the empty bottle, in g", option="--tare"),
             Field("level", "Or tenths of full", option="--level"),
             Field("full", "What it holds when full", option="--full"),
             Field("at", "It stands at", "choice", "--at", choices=stands),
@@ -242,6 +249,7 @@ def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
             Field("how", "How it was counted", "choice", choices=ways),
             Field("place", "", "hidden"),
             Field("again", "", "hidden"),
+            Field("unit", "", "hidden"),
         ),
         "Write it down",
     )

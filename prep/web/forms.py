@@ -101,6 +101,10 @@ class TypedForm:
         """Tell whether a box was ticked."""
         return bool(self[name])
 
+    def amount(self, name: str, unit: str) -> str | None:
+        """Read the text of an amount; a figure alone has the unit that the form names beside it."""
+        return in_unit(self[name], unit) or None
+
     def number(self, name: str, default: int = 0) -> int:
         """Read a whole number; `default` where nothing was typed. Raises PrepError."""
         text = self[name]
@@ -109,6 +113,11 @@ class TypedForm:
         if not re.fullmatch(r"-?[0-9]{1,9}", text):
             raise PrepError(f'"{text[:40]}" is no whole number; write it in digits, such as 2.')
         return int(text)
+
+
+def in_unit(text: str, unit: str) -> str:
+    """Add its unit to a figure that was typed alone; leave all else as it is."""
+    return f"{text} {unit}" if unit and re.fullmatch(r"\d*\.?\d+", text) and float(text) else text
 
 
 _COMMANDS = (

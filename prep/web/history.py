@@ -10,6 +10,7 @@ from prep.chemistry.quantities import show
 from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
 from prep.reports import register_lists
+from prep.services.catalogue import lookup
 from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing, places, register
@@ -62,7 +63,7 @@ def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str 
     words = urlencode({name: text for name, text in given.items() if text})
     kinds = [str(one) for one in JobKind]
     return here.show("history.html", 422 if problem else 200, moves=moves, access=access, show=show, most=kept,
-                     given=given, asked=asked, problem=problem, words=words, kinds=kinds,
+                     given=given, asked=asked, problem=problem, words=words, kinds=kinds, names=lookup.names(here.db),
                      places=places.list_places(here.db))  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.services.plan.plan import DrawnPlan
 from prep.services.school import usual
-from prep.web.forms import Field, WebForm
+from prep.web.forms import Field, WebForm, in_unit
 from prep.web.orders import received
 from prep.web.page_request import At, Onward, PageRequest, PageState, place_field
 from prep.web.rights import needs, router
@@ -115,9 +115,12 @@ def _logged(here: PageRequest, ref: str, books: object) -> Response:
 
     def do() -> Onward:
         typed = here.typed
-        taken = [f"{one.place}={typed[f'took-{one.place}'] or one.amount}" for one in _takes(batch, drawn)]
+        taken = [
+            f"{one.place}={typed.amount(f'took-{one.place}', unit_of(one.amount)) or one.amount}"
+            for one in _takes(batch, drawn)
+        ]
         volume = names.amount(batch.solution, batch.amount, None)
-        logged = log_make(here, batch.solution, volume, taken, typed.maybe("came"))
+        logged = log_make(here, batch.solution, volume, taken, typed.amount("came", unit_of(volume)))
         mark_done(here, key, logged.job)
         return received(here, lambda: logged.bottles)
 
@@ -147,10 +150,15 @@ def weighed(wanted: str, got: str) -> Response:
     return JSONResponse({"says": beside(wanted[:40], got[:40])})
 
 
+def unit_of(wanted: str) -> str:
+    """Find the unit of an amount that is wanted, such as `g` of `252.2 g`: that of a figure read off beside it."""
+    return wanted.rpartition(" ")[2]
+
+
 def beside(wanted: str, got: str) -> str:
     """Compare a figure with what is wanted, such as `0.4 % over`; tell what is wrong where it is no amount."""
     try:
-        ask, have = quantities.amount(wanted), quantities.amount(got)
+        ask, have = quantities.amount(wanted), quantities.amount(in_unit(got.strip(), unit_of(wanted)))
     except PrepError as problem:
         return str(problem)
     if ask.measure is not have.measure:

@@ -94,7 +94,7 @@ def _arrive_form(here: PageRequest, order: Purchase) -> WebForm:
     return WebForm(
         f"/orders/{order.code}/arrived",
         (
-            Field("packs", f"How many of the {order.packs} packs came", "number", "--packs", str(order.packs)),
+            Field("packs", f"How many packs came, of {order.packs}", "number", "--packs", str(order.packs)),
             place_field(here, order.item, usual.ARRIVED, "Where they are put"),
             Field("use_by", "Use by", "date", "--use-by"),
             Field("lot", "Lot", option="--lot"),

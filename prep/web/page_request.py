@@ -17,6 +17,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from prep.dates import Done, read_done
 from prep.errors import PrepError, Refused
+from prep.reports.formatting import in_days
 from prep.services.input.act import Act
 from prep.services.inventory.session import Sent, SentBefore, sent_once
 from prep.services.people.roles import Right, may
@@ -166,7 +167,7 @@ class PageRequest:
         """Send the browser on to another page, which says first what was done."""
         answer = RedirectResponse(to, 303)
         if said:
-            text = base64.urlsafe_b64encode(json.dumps(said[:900]).encode()).decode()
+            text = base64.urlsafe_b64encode(json.dumps(in_days(said)[:900]).encode()).decode()
             answer.set_cookie(SAID, text, max_age=60, httponly=True, samesite="lax", secure=self.secure)
         return answer
 

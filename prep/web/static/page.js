@@ -12,6 +12,7 @@ document.addEventListener("submit", (event) => {
 });
 window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form")) delete form.dataset.sent;
+  for (const button of document.querySelectorAll("button[aria-disabled]")) button.removeAttribute("aria-disabled");
 });
 
 // The steps of a make: the next one stands large.
