@@ -13,15 +13,19 @@ from prep.books import BottleStatus, CountStatus
 from prep.errors import Refused
 from prep.store.jobs import prepared_statements
 from prep.store.table_rows import in_parts, table
-from prep.store.tables import BottleRow, JobRow, MovementRow, SignoffRow, StocktakeRow
+from prep.store.tables import BottleRow, MovementRow, SignoffRow
 
-_JOB, _COUNT, _SIGNED = table(JobRow), table(StocktakeRow), table(SignoffRow)
-_BOTTLE, _MOVEMENT = table(BottleRow), table(MovementRow)
+_SIGNED, _BOTTLE, _MOVEMENT = table(SignoffRow), table(BottleRow), table(MovementRow)
 _STANDING = (
     "SELECT signoff.bottle, stocktake.code, stocktake.job, stocktake.closed_on FROM signoff"
     " JOIN stocktake ON stocktake.job = signoff.job"
     " WHERE signoff.bottle IN ({marks}) AND stocktake.status = ? ORDER BY stocktake.job"
 )
+_CLOSED_LATER = (
+    'SELECT stocktake.code, stocktake.job, stocktake.location, stocktake.closed_on, job."on" FROM stocktake'
+    ' JOIN job ON job.id = ? WHERE stocktake.status = ? AND stocktake.closed_on > job."on" ORDER BY stocktake.job'
+)
+_DONE_ON = 'SELECT "on" FROM job WHERE id = ?'
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> Non
     signed = last(connection, bottles)
     if not signed:
         return
-    on = connection.execute(select(_JOB.c.on).where(_JOB.c.id == job)).scalar_one()
+    on = prepared_statements.day(prepared_statements.run(connection, _DONE_ON, job).scalar_one())
     for bottle, by in sorted(signed.items()):
         if on < by.on:
             raise Refused(
@@ -60,16 +64,16 @@ def refuse_late(connection: Connection, job: int, bottles: Iterable[str]) -> Non
 
 def refuse_late_arrivals(connection: Connection, job: int, places: Iterable[str]) -> None:
     """Refuse new bottles dated before a count of their place that looked for all of it. Raises Refused."""
-    on = connection.execute(select(_JOB.c.on).where(_JOB.c.id == job)).scalar_one()
     at = sorted(set(places))
-    later = select(_COUNT).where(_COUNT.c.status == CountStatus.CLOSED, _COUNT.c.closed_on > on)
-    for count in connection.execute(later.order_by(_COUNT.c.job)).mappings():
-        if count["location"] not in ("", *at) or _left_out(connection, count["job"], count["location"]):
+    found = prepared_statements.run(connection, _CLOSED_LATER, job, CountStatus.CLOSED).all()
+    for code, closing, place, *days in found:
+        if place not in ("", *at) or _left_out(connection, closing, place):
             continue
-        where = f"all that stands at {count['location']}" if count["location"] else "the whole store"
+        closed_on, on = map(prepared_statements.day, days)
+        where = f"all that stands at {place}" if place else "the whole store"
         raise Refused(
-            f"Count {count['code']} signed off {where} on {count['closed_on']}: what is dated {on} is fixed, and what "
-            f"came before was found then. Date it {count['closed_on']} or later, in the new term."
+            f"Count {code} signed off {where} on {closed_on}: what is dated {on} is fixed, and what "
+            f"came before was found then. Date it {closed_on} or later, in the new term."
         )
 
 

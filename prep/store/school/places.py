@@ -1,16 +1,16 @@
 """Where bottles stand: the places, in the order in which a person walks them."""
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, update
 
 from prep.store import tables as t
+from prep.store.jobs import prepared_statements
 from prep.store.table_rows import table
 
 
 def all_places(connection: Connection) -> dict[str, str]:
     """Read the name of every place by its code, in walking order."""
-    rows = table(t.LocationRow)
-    query = select(rows.c.code, rows.c.name).order_by(rows.c.walk_order, rows.c.code)
-    return {row.code: row.name for row in connection.execute(query)}
+    rows = prepared_statements.run(connection, "SELECT code, name FROM location ORDER BY walk_order, code")
+    return {row[0]: row[1] for row in rows}
 
 
 def change(connection: Connection, code: str, name: str, walk_order: int | None) -> None:
