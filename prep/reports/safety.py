@@ -10,7 +10,7 @@ from prep.findings import Finding
 from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.formatting import in_days
-from prep.reports.pdf.pictograms import NAMES
+from prep.safety.clp.label_elements import PICTOGRAMS
 from prep.safety.deferral import DEFERRAL, LOCAL_RULES, LOOK_UP_THE_ACT
 from prep.safety.model import Classification, MixtureComponent, Statement
 
@@ -197,7 +197,7 @@ def show_hazards(found: Classification) -> None:
     if found.classes:
         terminal.say(f"classes: {'; '.join(map(str, found.classes))}", indent=2, hang=2)
     if found.pictograms:
-        signs = ", ".join(f"{code} {NAMES[code]}" for code in found.pictograms)
+        signs = ", ".join(f"{code} {PICTOGRAMS[code]}" for code in found.pictograms)
         terminal.say(f"pictograms: {signs}", indent=2, hang=2)
     for one in (*found.h_statements, *found.euh, *found.p_statements):
         terminal.say(f"{one.code} {one.text}", indent=2, hang=2)

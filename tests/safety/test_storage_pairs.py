@@ -14,7 +14,7 @@ from prep.resources import seed_data
 from prep.safety.segregation import StoredBottle, between, conflicts
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
-from prep.services.safety.hazards import as_stored
+from prep.services.safety.storage import as_stored
 
 APART = """
     hydrochloric-acid sodium-hydroxide

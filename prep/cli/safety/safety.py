@@ -67,9 +67,9 @@ def storage(
     Example: prep safety storage
     """
     from prep.reports import safety
-    from prep.services.safety import hazards
+    from prep.services.safety import storage as service
 
-    found = hazards.storage(db)
+    found = service.storage(db)
     if as_json:
         common.show_json([safety.finding_document(one) for one in found])
     else:
@@ -222,14 +222,14 @@ def notes(
     Example: prep safety notes thiosulfate-rate --pdf notes.pdf
     """
     from prep.reports import safety
-    from prep.services.safety import hazards
+    from prep.services.demos import safety_notes
 
     if pdf is not None:
         _printed("safety", db, demo, None, pdf)
         if not as_json:
             typer.echo(f"Wrote {pdf}.")
             return
-    found = hazards.demo_notes(db, demo)
+    found = safety_notes.demo_notes(db, demo)
     if as_json:
         common.show_json(safety.notes_document(found.demo, found.notes))
     else:

@@ -13,18 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
-
-NAMES = {
-    "GHS01": "exploding bomb",
-    "GHS02": "flame",
-    "GHS03": "flame over circle",
-    "GHS04": "gas cylinder",
-    "GHS05": "corrosion",
-    "GHS06": "skull and crossbones",
-    "GHS07": "exclamation mark",
-    "GHS08": "health hazard",
-    "GHS09": "environment",
-}
+from prep.safety.clp.label_elements import PICTOGRAMS
 
 _DRAWINGS = Path(__file__).with_name("drawings")
 _PATH = "{http://www.w3.org/2000/svg}path"
@@ -45,8 +34,8 @@ def shapes(code: str) -> tuple[FilledShape, ...]:
 
     Raises PrepError for a code that is none of GHS01 to GHS09.
     """
-    if code not in NAMES:
-        raise PrepError(f'"{code[:20]}" is no GHS pictogram; the codes are {", ".join(NAMES)}.')
+    if code not in PICTOGRAMS:
+        raise PrepError(f'"{code[:20]}" is no GHS pictogram; the codes are {", ".join(PICTOGRAMS)}.')
     return _read(code)
 
 

@@ -8,6 +8,19 @@ from prep.safety.clp.precautions import precautions_of
 from prep.safety.hazard_tables import Row, keyed, rows, split
 from prep.safety.model import HazardClass, Statement
 
+PICTOGRAMS = {
+    "GHS01": "exploding bomb",
+    "GHS02": "flame",
+    "GHS03": "flame over circle",
+    "GHS04": "gas cylinder",
+    "GHS05": "corrosion",
+    "GHS06": "skull and crossbones",
+    "GHS07": "exclamation mark",
+    "GHS08": "health hazard",
+    "GHS09": "environment",
+}
+"""What each pictogram shows, by its code."""
+
 _SKIN_EYE = frozenset({"Skin Irrit.", "Eye Irrit."})
 _ALLERGY = frozenset({"Skin Irrit.", "Eye Irrit.", "Skin Sens."})
 _FILLED = (

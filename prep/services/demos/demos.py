@@ -236,7 +236,7 @@ def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptio
 
 def dangers_of(demo: Demo, on_file: OnFile) -> tuple[str, ...]:
     """Say what must not be made and would be in a demo's vessels."""
-    from prep.services.safety.hazards import notes_of
+    from prep.services.demos.safety_notes import notes_of
 
     return tuple(line.text for line in notes_of(demo, on_file).may_be_made)
 

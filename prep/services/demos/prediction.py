@@ -22,7 +22,7 @@ from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 from prep.planning.ph_demand import Reckoner
 from prep.planning.set_out import one_portion, portions_in
-from prep.services.safety.hazards import notes_of
+from prep.services.demos.safety_notes import notes_of
 
 MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named

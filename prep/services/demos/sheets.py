@@ -19,9 +19,11 @@ from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.demos.prediction import Prediction, predict
+from prep.services.demos.safety_notes import notes_of
 from prep.services.input.checks import within
 from prep.services.safety.bench_controls import BenchControls
-from prep.services.safety.hazards import as_stored, notes_of, of_item
+from prep.services.safety.hazards import of_item
+from prep.services.safety.storage import as_stored
 from prep.services.safety.waste import DemoWaste, waste_of
 
 BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)

@@ -10,7 +10,8 @@ from prep.planning.set_out import in_all, sensibly, total_of
 from prep.plurals import plural
 from prep.safety.clp.label_elements import text_of
 from prep.safety.segregation import between
-from prep.services.safety.hazards import as_stored, of_item
+from prep.services.safety.hazards import of_item
+from prep.services.safety.storage import as_stored
 
 _BURN = frozenset({"H224", "H225", "H226", "H228", "H242", "H250"})
 _BURNS_SKIN = frozenset({"H314", "H318"})

@@ -1,44 +1,27 @@
 """Hazards for a person: of any mixture typed, of what is on file and on the shelves, of a demo and its waste."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import Form, Line, Measure, Solution, Substance
+from prep.chemistry.model import Line, Solution, Substance
 from prep.chemistry.typed_strength import no_minus
 from prep.errors import PrepError
-from prep.findings import Finding
 from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import DissolvedComponent, at_strength
-from prep.safety.disposal import LeftMoles, neutralise
 from prep.safety.model import Classification, MixtureComponent, Reason
-from prep.safety.notes import OnBench, notes_for
-from prep.safety.segregation import StoredBottle, conflicts
-from prep.safety.solution_hazards import WATER, composition_of, known_or_not, reagents_of
-from prep.safety.storage_groups import groups_of_solution, groups_of_substance
+from prep.safety.solution_hazards import composition_of, known_or_not
 from prep.services.calc.mixing_cautions import danger_first
 from prep.services.calc.named_substance import find_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
 
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
-    from prep.planning.model import Demo
-    from prep.safety.notes import SafetyNotes
-    from prep.safety.segregation import StoredBottle
-    from prep.safety.storage_groups import StorageGroup
-
 _FLASHES_OR_BOILS_C = (-150, 500)
-_BASE = Decimal(1_000_000)  # ug per g, nL per mL
-_COUNTS_FROM = Decimal(1)  # % w/w from which what is dissolved counts on a shelf; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,128 +169,3 @@ def components_of(solution: Solution, catalogue: Catalogue) -> tuple[MixtureComp
         return composition_of(solution, catalogue).components
     except PrepError:
         return ()
-
-
-def groups_of(item: str, catalogue: Catalogue) -> "tuple[StorageGroup, ...]":
-    """Find the storage groups of an item on file; none where nothing is known, or nothing that can be read."""
-    try:
-        if item in catalogue.substances:
-            return groups_of_substance(catalogue.substances[item])
-        if item not in catalogue.solutions:
-            return ()
-        inside = composition_of(catalogue.solutions[item], catalogue).components
-        return groups_of_solution(_neutralised(inside, catalogue.substances), classify(inside)) if inside else ()
-    except PrepError:
-        return ()
-
-
-def as_stored(code: str, item: str, place: str, catalogue: Catalogue) -> "StoredBottle":
-    """Describe a bottle of an item where it stands, with all that the rules of storage ask about."""
-    known = catalogue.substances.get(item) or catalogue.solutions.get(item)
-    inside = components_of(catalogue.solutions[item], catalogue) if item in catalogue.solutions else ()
-    dissolved = (
-        replace(catalogue.substances[one.code], form=Form.AQUEOUS, assay_pct=one.pct, diluted=True)
-        for one in inside
-        if one.code in catalogue.substances and one.pct >= _COUNTS_FROM
-    )
-    return StoredBottle(
-        code,
-        item,
-        place,
-        groups_of(item, catalogue),
-        known.name if known else item,
-        catalogue.substances.get(item),
-        tuple(dissolved),
-    )
-
-
-def _neutralised(
-    inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
-) -> tuple[MixtureComponent, ...]:
-    """Take out of a solution the acid or the alkali that the other uses up."""
-    kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
-    if not all(kinds.values()):
-        return tuple(inside)
-    moles = [
-        LeftMoles(substances[one.code].solute, one.pct / molar_mass(one.formula or substances[one.code].formula))
-        for one in (*kinds["acid_"], *kinds["base_"])
-    ]
-    found = neutralise(moles)
-    gone = kinds["base_" if found.acid_mol > found.base_mol else "acid_"]
-    return tuple(one for one in inside if one not in gone)
-
-
-def storage(db: Path | None) -> tuple[Finding, ...]:
-    """Find what must not share a place, over every place, worst first."""
-    with session.reading(db) as connection:
-        return storage_of(connection)
-
-
-def storage_of(connection: "Connection") -> tuple[Finding, ...]:
-    """Find what must not share a place in an open inventory, of all that holds something and is not discarded."""
-    room = stored_bottles(connection)
-    return conflicts(room.kept, room.places)
-
-
-@dataclass(frozen=True, slots=True)
-class StoredRoom:
-    """Every bottle that holds something where it stands, the places, and how (code, item, place) becomes one more."""
-
-    kept: "list[StoredBottle]"
-    places: list[str]
-    stand: "Callable[[str, str, str], StoredBottle]"
-
-
-def stored_bottles(connection: "Connection") -> StoredRoom:
-    """List which bottles stand where in an open inventory."""
-    from prep.store import queries
-    from prep.store.school.places import all_places
-
-    catalogue = queries.catalogue(connection)
-    places = list(all_places(connection))
-    like: dict[str, StoredBottle] = {}
-
-    def stand(code: str, item: str, place: str) -> "StoredBottle":
-        if item not in like:
-            like[item] = as_stored(code, item, place, catalogue)
-        return replace(like[item], bottle=code, location=place)
-
-    kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
-    return StoredRoom(kept, places, stand)
-
-
-@dataclass(frozen=True, slots=True)
-class DemoNotes:
-    """A demo and its safety notes."""
-
-    demo: "Demo"
-    notes: "SafetyNotes"
-
-
-def demo_notes(db: Path | None, demo: str) -> DemoNotes:
-    """Gather the safety notes of a demo by its name. Raises PrepError for one that is not on file."""
-    from prep.services.bookings import bookings
-    from prep.store import queries
-
-    found = bookings.demo(db, demo)
-    with session.reading(db) as connection:
-        catalogue = queries.catalogue(connection)
-    return DemoNotes(found, notes_of(found, catalogue))
-
-
-def notes_of(demo: "Demo", catalogue: Catalogue) -> "SafetyNotes":
-    """Gather the safety notes of a demo: of everything it needs as it stands on the bench."""
-    bench: list[OnBench] = []
-    for need in demo.needs:
-        if need.item == WATER:
-            continue
-        known = catalogue.substances.get(need.item) or catalogue.solutions.get(need.item)
-        if known is None:
-            bench.append(OnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
-            continue
-        hazards = of_item(need.item, catalogue)
-        inside = reagents_of([need.item], catalogue)
-        liquid = catalogue.item(need.item).measure is Measure.VOLUME
-        volume_ml = need.per_showing / _BASE if liquid and need.per_showing else None
-        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel, volume_ml))
-    return notes_for(bench)

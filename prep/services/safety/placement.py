@@ -31,7 +31,7 @@ def beside(db: Path | None, bottles: Iterable["HeldBottle"]) -> dict[str, tuple[
 def beside_in(connection: "Connection", placed: Mapping[str, PlacedItem]) -> dict[str, tuple[Finding, ...]]:
     """Find what must not stand beside bottles as `beside`, in an open inventory; they need not be on the books yet."""
     from prep.safety.segregation import newcomers
-    from prep.services.safety.hazards import stored_bottles
+    from prep.services.safety.storage import stored_bottles
 
     room = stored_bottles(connection)
     new = [room.stand(code, one.item, one.place) for code, one in placed.items()]

@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from prep.errors import PrepError
 from prep.reports.pdf import pictograms
+from prep.safety.clp import label_elements
 
 MM = 72 / 25.4
 
@@ -24,7 +25,7 @@ def rendered(code: str, size_mm: float, pixels_per_mm: float = 20) -> Image.Imag
     return page.render(scale=pixels_per_mm / MM).to_pil().convert("RGB")
 
 
-@pytest.mark.parametrize("code", pictograms.NAMES)
+@pytest.mark.parametrize("code", label_elements.PICTOGRAMS)
 def test_red_square_on_its_point_and_white_ground(code: str) -> None:
     image = rendered(code, 20)
     width, height = image.size
@@ -37,7 +38,7 @@ def test_red_square_on_its_point_and_white_ground(code: str) -> None:
         assert image.getpixel((int(x * width), int(y * height))) == (255, 255, 255)
 
 
-@pytest.mark.parametrize("code", pictograms.NAMES)
+@pytest.mark.parametrize("code", label_elements.PICTOGRAMS)
 def test_the_symbol_is_black_and_keeps_inside_the_frame(code: str) -> None:
     assert {shape.fill for shape in pictograms.shapes(code)[2:]} <= {"#000000", "#ffffff"}
     image = rendered(code, 20)
@@ -48,7 +49,7 @@ def test_the_symbol_is_black_and_keeps_inside_the_frame(code: str) -> None:
 
 
 def test_no_two_are_alike_at_eight_millimetres() -> None:
-    small = {code: rendered(code, 8, 12).convert("L") for code in pictograms.NAMES}
+    small = {code: rendered(code, 8, 12).convert("L") for code in label_elements.PICTOGRAMS}
     for a in small:
         for b in small:
             if a < b:
@@ -56,7 +57,7 @@ def test_no_two_are_alike_at_eight_millimetres() -> None:
                 assert sum(abs(p - q) > 100 for p, q in pairs) > 150, (a, b)
 
 
-@pytest.mark.parametrize("code", pictograms.NAMES)
+@pytest.mark.parametrize("code", label_elements.PICTOGRAMS)
 def test_the_shapes_have_only_the_commands_they_promise(code: str) -> None:
     for data in [shape.data for shape in pictograms.shapes(code)]:
         assert re.fullmatch(r"[MLCQZ0-9 .-]+", data)

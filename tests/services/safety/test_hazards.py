@@ -21,11 +21,12 @@ from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.catalogue import table_import
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
+from prep.services.demos import safety_notes
 from prep.services.files.imports import ImportFile
 from prep.services.inventory import init, session
 from prep.services.making import make
 from prep.services.plan import plan
-from prep.services.safety import hazards, item_facts, peroxides, school_rules, waste
+from prep.services.safety import hazards, item_facts, peroxides, school_rules, storage, waste
 from prep.services.safety.batch_hazards import in_a_line
 from prep.services.stock import changes, listing
 from prep.services.stock.labels import label_of, labels
@@ -235,7 +236,7 @@ def test_one_solution_has_one_class_everywhere() -> None:
     assert item_facts.hazards(code, Catalogue(substances, solutions)) == (danger,)
     label = label_of(code, Catalogue(substances, solutions))
     assert (label.signal, label.pictograms) == ("Danger", ("GHS05",))
-    card = hazards.notes_of(Demo("d", "D", (Need(code, 10**8),)), Catalogue(substances, solutions))
+    card = safety_notes.notes_of(Demo("d", "D", (Need(code, 10**8),)), Catalogue(substances, solutions))
     assert card.on_the_bench[0].text.endswith("Danger: Causes severe skin burns and eye damage.")
     batch = make.instructions(None, code, "100 mL", None, TODAY).batch
     assert batch.hazards is not None
@@ -243,7 +244,7 @@ def test_one_solution_has_one_class_everywhere() -> None:
     assert any("goggles" in line for line in batch.cautions)
     (reagent,) = reagents_of([code], Catalogue(substances, solutions))
     assert reagent.classification == danger
-    groups = {group.name for group in hazards.groups_of(code, Catalogue(substances, solutions))}
+    groups = {group.name for group in storage.groups_of(code, Catalogue(substances, solutions))}
     assert "base_caustic" in groups
     # A concentrate counts at its own strength, not by its entry.
     for item in ("hydrogen-peroxide", "ammonia"):
@@ -256,7 +257,7 @@ def test_one_solution_has_one_class_everywhere() -> None:
 
 @pytest.mark.usefixtures("sample")
 def test_the_storage_report_finds_what_was_planted_and_nothing_else() -> None:
-    found = hazards.storage(None)
+    found = storage.storage(None)
     apart = [one for one in found if one.severity == "act"]
     named = {code for code in PLANTED if any(f"({code}" in one.message or f" {code})" in one.message for one in apart)}
     assert named == PLANTED
@@ -275,7 +276,7 @@ def test_the_storage_report_finds_what_was_planted_and_nothing_else() -> None:
     ("bottle", "to"), [("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")]
 )
 def test_the_move_proposed_is_to_where_its_like_stand(bottle: str, to: str) -> None:
-    cures = {one.cure for one in hazards.storage(None) if f"Move {bottle} " in one.cure}
+    cures = {one.cure for one in storage.storage(None) if f"Move {bottle} " in one.cure}
     assert len(cures) == 1
     assert cures.pop().endswith(f"to {to}.")
 
@@ -284,11 +285,11 @@ def test_the_move_proposed_is_to_where_its_like_stand(bottle: str, to: str) -> N
 def test_the_proposed_moves_mend_it() -> None:
     for bottle, to in (("W9N4", "OXID"), ("D6D6", "SINK"), ("Q8F9", "ALK"), ("G9D8", "ORG"), ("F9B9", "METAL")):
         changes.move(None, bottle, to, act("Ada", TODAY))
-    assert not [one for one in hazards.storage(None) if one.severity == "act"]
+    assert not [one for one in storage.storage(None) if one.severity == "act"]
 
 
 def test_what_neutralised_the_rest_is_what_counts(catalogue: OnFile) -> None:
-    groups = {g.name for g in hazards.groups_of("vanadate-0.05", catalogue)}
+    groups = {g.name for g in storage.groups_of("vanadate-0.05", catalogue)}
     assert "base_caustic" not in groups
     assert "acid_inorganic_nonoxidising" in groups
 
@@ -381,10 +382,10 @@ def test_a_hazard_word_that_is_none_is_a_finding_and_stops_nothing_else(url: str
     (said,) = [one for one in drawn.plan.findings if one.about == "G7P2"]
     assert "'Z', which is none of A, B, C, D" in said.message
     assert not [take for line in drawn.plan.bottles if line.code == "G7P2" for take in line.takes]
-    unknown = [one.message for one in hazards.storage(None) if one.code == "not-known"]
+    unknown = [one.message for one in storage.storage(None) if one.code == "not-known"]
     assert any("has the storage group 'sticky', which is none" in message for message in unknown)
     assert any("has the classification 'Nasty 9 H999', which cannot be read" in message for message in unknown)
-    assert hazards.demo_notes(None, "thiosulfate-rate")
+    assert safety_notes.demo_notes(None, "thiosulfate-rate")
 
 
 @pytest.mark.usefixtures("sample")
@@ -505,7 +506,7 @@ def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: OnFil
 
 def test_every_demo_has_a_card_and_its_waste(catalogue: OnFile) -> None:
     for demo in catalogue.demos.values():
-        card = hazards.notes_of(demo, catalogue)
+        card = safety_notes.notes_of(demo, catalogue)
         assert len(card.on_the_bench) == len([need for need in demo.needs if need.item != "water"])
         assert card.protection
         found = waste.waste_of(demo, 1, catalogue)
@@ -688,7 +689,7 @@ def test_what_is_bought_later_is_looked_after_too() -> None:
     )
     assert school_rules.remove(None, 1, act("Ada", TODAY)).rule.room == "L1"
     assert school_rules.rules(None) == []
-    assert not [one for one in hazards.storage(None) if one.severity == "act"]
+    assert not [one for one in storage.storage(None) if one.severity == "act"]
     assert not peroxides.whats_due(None, TODAY, 5)
     (label,) = labels(None, ["AC1"])
     assert label.signal == "Danger"
