@@ -50,7 +50,7 @@ def gone(on: date, today: date) -> date:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class DoneOn:
     """The day on which something was done, written down on `today`. Raises PrepError for a day still to come."""
 
     on: date
@@ -117,12 +117,12 @@ def read_day(text: str, option: str, today: date, order: Order = lambda: None) -
     return _read(text, option, today, order, ahead=True)
 
 
-def read_done(text: str | None, option: str, today: date, order: Order = lambda: None) -> Done:
+def read_done(text: str | None, option: str, today: date, order: Order = lambda: None) -> DoneOn:
     """Read the day of something done as people write it, the last such where it can be several.
 
     Raises PrepError.
     """
-    return Done(today if text is None else _read(text, option, today, order, ahead=False), today)
+    return DoneOn(today if text is None else _read(text, option, today, order, ahead=False), today)
 
 
 def read_use_by(text: str, option: str, today: date, order: Order = lambda: None) -> date:

@@ -29,7 +29,7 @@ from prep.services.inventory import init, session
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device
-from prep.web.app import Serving, create_app
+from prep.web.app import ServedInventory, create_app
 from tests import bench_store
 
 DAY = date(2027, 1, 11)
@@ -69,7 +69,7 @@ def page() -> bool:
         invited = people.invite(path, "R. Vane", [Role.TECHNICIAN], "sample")
         secret = sign_in.accept(path, invited.secret, "copper beaker lantern 7", Device())
         with session.held_open(path):
-            app = create_app(Serving(path, lambda: DAY, frozenset({"testserver"})))
+            app = create_app(ServedInventory(path, lambda: DAY, frozenset({"testserver"})))
             client = TestClient(app)
             client.cookies.set("prep_session", secret)
             alone = [_beside(app, client), _first(client), _flat(app, client)]
@@ -121,7 +121,7 @@ def _large(folder: Path) -> list[bool]:
     invited = people.invite(path, "R. Vane", [Role.TECHNICIAN], "sample")
     secret = sign_in.accept(path, invited.secret, "copper beaker lantern 7", Device())
     with session.held_open(path):
-        app = create_app(Serving(path, lambda: DAY, frozenset({"testserver"})))
+        app = create_app(ServedInventory(path, lambda: DAY, frozenset({"testserver"})))
         client = TestClient(app)
         client.cookies.set("prep_session", secret)
         start = time.perf_counter()

@@ -18,7 +18,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.planning.model import Demo, Horizon, Need
 from prep.services.input.act import Act
 
@@ -74,7 +74,7 @@ def _work(what: str, path: Path, rows: Path) -> Callable[[], object]:
     from prep.services.bookings.booking_import import ImportOptions, import_bookings
 
     if what == "answer":
-        return lambda: import_bookings(path, rows, ImportOptions(), Act("bench", Done(TODAY, TODAY)))
+        return lambda: import_bookings(path, rows, ImportOptions(), Act("bench", DoneOn(TODAY, TODAY)))
     if what == "can":
         return lambda: showable.showable(path, date(2027, 1, 20), TODAY)
 

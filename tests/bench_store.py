@@ -386,7 +386,7 @@ def _counted(path: Path, bare: Path) -> list[bool]:
         told.append(_told(f"count report, all counted, {state}", *seconds, 1.5, start))
         if state == "open":
             for db in (path, bare):
-                count_adjustments.close(db, None, count_adjustments.Leave(False, True), act("Ada", DAY))
+                count_adjustments.close(db, None, count_adjustments.LeftOpen(False, True), act("Ada", DAY))
     return told
 
 

@@ -2,13 +2,13 @@
 
 from datetime import date
 
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.services.input.act import Act
 
 
-def done_on(on: date) -> Done:
+def done_on(on: date) -> DoneOn:
     """Done on that day, and written down on the same."""
-    return Done(on, on)
+    return DoneOn(on, on)
 
 
 def act(by: str, on: date) -> Act:

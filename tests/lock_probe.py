@@ -103,9 +103,9 @@ def _page() -> Callable[[Any], int]:
 
     from fastapi.testclient import TestClient
 
-    from prep.web.app import Serving, create_app
+    from prep.web.app import ServedInventory, create_app
 
-    app = create_app(Serving(None, lambda: date(2027, 1, 11), frozenset({"testserver"})))
+    app = create_app(ServedInventory(None, lambda: date(2027, 1, 11), frozenset({"testserver"})))
 
     def send(form: tuple[str, str, dict[str, str], str]) -> int:
         import re

@@ -48,8 +48,8 @@ def fill(path: Path) -> None:
     asked = BookingRequest(demo, date(2027, 1, 20), 1, "2", "L1", "A. Example", even_closed=True)
     bookings.add(path, asked, act("A. Example", DAY))
     stocktake.open_count(path, None, False, act("Ada", DAY))
-    stocktake.enter(path, None, salt, entry.How(amount="400 g"), act("Ben", DAY))
-    count_adjustments.close(path, None, count_adjustments.Leave(True, True), act("Ada", DAY))
+    stocktake.enter(path, None, salt, entry.TypedCount(amount="400 g"), act("Ben", DAY))
+    count_adjustments.close(path, None, count_adjustments.LeftOpen(True, True), act("Ada", DAY))
 
 
 def main() -> None:

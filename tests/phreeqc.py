@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from prep.chemistry.acid_base import equilibrium
-from prep.chemistry.acid_base.species import Component, System, system
+from prep.chemistry.acid_base.species import Component, ConjugateSystem, system
 
 PAIRS = ("NaOH", "NaCO3-", "NaHCO3", "NaSO4-", "NaHPO4-", "NaF", "KSO4-", "KHPO4-", "NH4SO4-")
 ORGANIC = ("acetate", "formate", "citrate", "phthalate", "tartrate", "oxalate", "tris", "glycine", "succinate")
@@ -94,5 +94,5 @@ def _form(key: str, protons: int) -> str:
     return f"{'' if not protons else 'H' if protons == 1 else f'H{protons}'}{ELEMENT[key]}{sign}"
 
 
-def _base_charge(of: System) -> int:
+def _base_charge(of: ConjugateSystem) -> int:
     return of.top_charge - len(of.steps)

@@ -11,7 +11,7 @@ from prep.chemistry.model import Instrument, InstrumentKind, Measure, Origin, St
 from prep.chemistry.preparation.steps import Step
 from prep.planning.engine.batch_sizes import is_round
 from prep.planning.model import Batch, Snapshot
-from prep.reports.formatting import Names, logging_line
+from prep.reports.formatting import ItemNames, logging_line
 
 ML = 1_000_000
 _FIGURE = re.compile(
@@ -134,7 +134,7 @@ def _off(figure: Decimal, used: Instrument) -> bool:
 
 def figures_that_differ(batch: Batch, snapshot: Snapshot) -> str:
     """A step's figure that is not the one on the books and in the line that logs it."""
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     log = logging_line(batch, names)
     totals: dict[str, int] = {}
     for take in batch.takes:

@@ -143,7 +143,7 @@ OTHERWISE = {"Fehling's A and B": "fehling"}
 
 
 @pytest.mark.parametrize("kind", ["substance", "solution", "demo"])
-def test_each_name_of_the_lists_finds_its_entry(kind: lookup.Kind) -> None:
+def test_each_name_of_the_lists_finds_its_entry(kind: lookup.RecordKind) -> None:
     """Whatever a person writes of the lists, with brackets and several strengths, lists its entry."""
     lost = []
     for row in ROWS:
@@ -153,7 +153,7 @@ def test_each_name_of_the_lists_finds_its_entry(kind: lookup.Kind) -> None:
     assert lost == []
 
 
-def _listed(kind: lookup.Kind, search: str) -> list[str]:
+def _listed(kind: lookup.RecordKind, search: str) -> list[str]:
     try:
         return lookup.searched(on_file(), kind, search).codes
     except NotOnFile:
@@ -165,7 +165,7 @@ def test_a_search_says_that_it_found_only_what_is_near_and_nothing_of_nothing() 
     assert "hard-water" in near.codes
     assert near.says == 'No demo on file has all of the words "Hardness with EDTA"; the nearest:'
     assert lookup.searched(on_file(), "substance", "Maize (vegetable) oil").codes == ["maize-oil"]
-    assert lookup.searched(on_file(), "demo", "golden rain") == lookup.Found(["golden-rain"])
+    assert lookup.searched(on_file(), "demo", "golden rain") == lookup.SearchResult(["golden-rain"])
     for nonsense in ("zzz", "sodium unobtainide", "a quantum flux"):
         with pytest.raises(NotOnFile, match="matches"):
             lookup.searched(on_file(), "substance", nonsense)

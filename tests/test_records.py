@@ -14,7 +14,7 @@ class Pair:
 
 
 @record(frozen=True, slots=True)
-class Named:
+class NamedDropper:
     """A figure that is known by its name."""
 
     name: str
@@ -39,4 +39,4 @@ def test_a_record_is_compared_and_hashed_as_a_frozen_dataclass() -> None:
 
 
 def test_a_hash_of_its_own_stays() -> None:
-    assert hash(Named("a", 1)) == 7
+    assert hash(NamedDropper("a", 1)) == 7

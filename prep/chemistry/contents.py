@@ -12,7 +12,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Line, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT, figures
 from prep.chemistry.strength import densities
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import convert, moles_in
 from prep.errors import PrepError
 
@@ -134,7 +134,7 @@ class ByMass:
     working: tuple[Line, ...]
 
 
-def by_mass(strength: Strength, about: About, substance: Substance) -> ByMass:
+def by_mass(strength: Strength, about: SoluteFacts, substance: Substance) -> ByMass:
     """Convert a strength to % w/w, with the least density that the solution can have where it is not known.
 
     The working says so where that density was taken. Mixing with water contracts, so no solution is lighter than
@@ -154,7 +154,7 @@ def by_mass(strength: Strength, about: About, substance: Substance) -> ByMass:
     return ByMass(made.strength.value, density, made.working)
 
 
-def _least_density(strength: Strength, about: About, substance: Substance) -> Decimal | None:
+def _least_density(strength: Strength, about: SoluteFacts, substance: Substance) -> Decimal | None:
     counted_by_mass = (StrengthKind.SATURATED, StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
     if about.density_g_ml is not None or strength.kind in counted_by_mass:
         return None

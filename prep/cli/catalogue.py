@@ -15,14 +15,14 @@ if TYPE_CHECKING:
 substance = common.group("Substances: chemicals as bought.")
 solution = common.group("Solutions: what the prep room makes.")
 
-Search = Annotated[str | None, typer.Argument(help="Words to look for.")]
+NameSearch = Annotated[str | None, typer.Argument(help="Words to look for.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over what is on file under the same code.")]
 Name = Annotated[str, typer.Argument(help="Its code or name.")]
 
 
 @substance.command("list")
 @common.reads
-def substances(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+def substances(search: NameSearch = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """List every substance on file.
 
     Example: prep substance list copper
@@ -84,7 +84,7 @@ def name_substance(
 
 @solution.command("list")
 @common.reads
-def solutions(search: Search = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
+def solutions(search: NameSearch = None, db: common.Db = None, as_json: common.AsJson = False) -> None:
     """List every solution on file.
 
     Example: prep solution list hydroxide

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from prep.dates import DayOrder, Done, read_day, read_done, read_use_by
+from prep.dates import DayOrder, DoneOn, read_day, read_done, read_use_by
 from prep.errors import PrepError
 from prep.findings import Severity
 from prep.plurals import plural
@@ -190,7 +190,7 @@ def _named_file() -> Path | None:
     return None
 
 
-def done(on: str | None) -> Done:
+def done(on: str | None) -> DoneOn:
     """Read the day of what was done, from --on; today where it is not given. Raises PrepError."""
     return read_done(on, "--on", today(), _order)
 

@@ -12,18 +12,18 @@ from prep.errors import PrepError
 from prep.services.input.checks import within
 
 if TYPE_CHECKING:
-    from prep.services.demos.demos import Added
+    from prep.services.demos.demos import AddedDemo
 
 app = common.group("Demonstrations: what one showing needs, one's own, and what it will show.")
 
-Search = Annotated[str | None, typer.Argument(help="Words to look for: a name, a substance, a principle.")]
+NameSearch = Annotated[str | None, typer.Argument(help="Words to look for: a name, a substance, a principle.")]
 Name = Annotated[str, typer.Argument(help="Its code or name, or words that only it holds.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over what is on file under the same code.")]
 
 
 @app.command("list")
 def demos(
-    search: Search = None,
+    search: NameSearch = None,
     can: Annotated[
         str | None, typer.Option("--can", metavar="DATE", help="Only what could be shown that day, as things stand.")
     ] = None,
@@ -211,7 +211,7 @@ def new_demo(
         )
         _added(service.add_variant(db, variant, how, common.act(by)), dry_run, as_json=as_json)
         return
-    asked = demo_questions.Asked(
+    asked = demo_questions.AskedDemo(
         name,
         code,
         about,
@@ -234,7 +234,7 @@ def new_demo(
     _added(service.add_text(db, text, how, common.act(by)), dry_run, as_json=as_json)
 
 
-def _added(done: "Added", dry_run: bool, *, as_json: bool) -> None:
+def _added(done: "AddedDemo", dry_run: bool, *, as_json: bool) -> None:
     """Say what was added, or every mistake. Raises PrepError where there is one."""
     from prep.reports.demo.added import added_document, show_added
 

@@ -41,7 +41,7 @@ def serve(
         import uvicorn
 
         from prep.web.access import links
-        from prep.web.app import Serving, create_app
+        from prep.web.app import ServedInventory, create_app
     except ModuleNotFoundError as missing:
         if missing.name and missing.name.startswith("prep"):
             raise
@@ -71,7 +71,7 @@ def serve(
             typer.echo(line)
         typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
         ours = frozenset({host.lower(), *(n.lower() for n in names or ())})
-        app = create_app(Serving(where, today, ours, last, provider))
+        app = create_app(ServedInventory(where, today, ours, last, provider))
         config = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listening])
 

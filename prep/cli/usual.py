@@ -35,8 +35,8 @@ def usual(
     from prep.services.school import usual as school_usual
 
     days = school_usual.read_days_open(opened or ())
-    given = school_usual.Usual(name, made_at, arrived_at, dates, tuple(period or ()), deliveries, days)
-    if given == school_usual.Usual():
+    given = school_usual.SchoolUsual(name, made_at, arrived_at, dates, tuple(period or ()), deliveries, days)
+    if given == school_usual.SchoolUsual():
         found = school_usual.read(db)
     else:
         found = school_usual.change(db, given, common.act(name or None))

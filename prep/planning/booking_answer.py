@@ -30,7 +30,7 @@ class BookingState(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Served:
+class ServedItem:
     """An item that a booking takes [ug or nL], where that comes from, and where the bottles stand."""
 
     item: str
@@ -83,7 +83,7 @@ class BookingAnswer:
     ready_by: date | None = None
     late: bool = False
     place: str = ""
-    takes: tuple[Served, ...] = ()
+    takes: tuple[ServedItem, ...] = ()
     makes: tuple[ToMake, ...] = ()
     orders: tuple[ToOrder, ...] = ()
     orders_today: tuple[ToOrder, ...] = ()
@@ -244,7 +244,7 @@ class Answers:
             return BookingState.TO_MAKE, max(make.on for make in makes)
         return BookingState.MADE, None
 
-    def _served(self, need: Requirement) -> Served:
+    def _served(self, need: Requirement) -> ServedItem:
         measure = self._measure(need.item)
         from_: dict[str, int] = defaultdict(int)
         for share in need.served:
@@ -258,7 +258,7 @@ class Answers:
             for share in need.served
             if share.kind is LinkKind.BOTTLE and share.ref in self._bottles
         )
-        return Served(
+        return ServedItem(
             need.item, self._name(need.item), need.amount, measure, ", ".join(said), tuple(places), need.short
         )
 

@@ -43,7 +43,7 @@ class DayLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Fetch:
+class BottleFetch:
     """A bottle that the day's makes and bookings take from: so much in all."""
 
     place: str
@@ -62,7 +62,7 @@ class DueDelivery:
 
 
 @dataclass(frozen=True, slots=True)
-class Day:
+class PlanDay:
     """One day of a plan. `minutes` of making, of the `limit` that the calendar gives the day.
 
     `needs` are the requirements of its bookings. What was to be ordered earlier is to be ordered on the day the
@@ -78,7 +78,7 @@ class Day:
     needs: tuple[Requirement, ...]
     orders: tuple[OrderLine, ...]
     findings: tuple[Finding, ...]
-    fetches: tuple[Fetch, ...] = ()
+    fetches: tuple[BottleFetch, ...] = ()
     deliveries: tuple[DueDelivery, ...] = ()
     discards: tuple[Bottle, ...] = ()
     destroys: tuple[Batch, ...] = ()
@@ -123,7 +123,7 @@ _ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue", "all
 """Findings that say no more than the day's orders, deliveries and bookings do."""
 
 
-class Days:
+class PlanDays:
     """The days of a plan, each gathered when it is asked for."""
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:
@@ -135,7 +135,7 @@ class Days:
         self._bookings = _by((b.on, b) for b in snapshot.bookings if b.stands)
         self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
 
-    def of(self, on: date) -> Day:
+    def of(self, on: date) -> PlanDay:
         """Gather what the day has."""
         batches, orders = self._batches.get(on, []), self._orders.get(on, [])
         bookings = sorted(self._bookings.get(on, []), key=in_order_of_the_day)
@@ -145,7 +145,7 @@ class Days:
         found = [
             f for f in self.plan.findings if f.about in about or (today and f.severity in (Severity.STOP, Severity.ACT))
         ]
-        return Day(
+        return PlanDay(
             on,
             tuple(batches),
             sum(batch.minutes for batch in batches),
@@ -161,7 +161,7 @@ class Days:
             self._made_on,
         )
 
-    def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[Fetch, ...]:
+    def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[BottleFetch, ...]:
         """List every bottle that is taken from, by place."""
         taken: dict[str, int] = defaultdict(int)
         for batch in batches:
@@ -173,7 +173,7 @@ class Days:
                 if share.kind is LinkKind.BOTTLE:  # rounded up as it is set out
                     taken[share.ref] += sensible(share.amount, self.snapshot.catalogue.measure(need.item))
         fetched = [
-            Fetch(bottle.location, code, bottle.item, min(amount, bottle.amount))
+            BottleFetch(bottle.location, code, bottle.item, min(amount, bottle.amount))
             for code, amount in taken.items()
             if (bottle := self._bottles.get(code)) is not None
         ]

@@ -35,7 +35,7 @@ class Source:
         return self.kind is LinkKind.ORDER and bool(self.item)
 
 
-class Linked:
+class WithSource:
     """Anything that has a source, with the kind and the code of that source at hand."""
 
     __slots__ = ()
@@ -53,7 +53,7 @@ class Linked:
 
 
 @record(frozen=True, slots=True)
-class Share(Linked):
+class Share(WithSource):
     """An amount drawn from, or serving, one thing."""
 
     source: Source
@@ -61,7 +61,7 @@ class Share(Linked):
 
 
 @record(frozen=True, slots=True)
-class Take(Linked):
+class Take(WithSource):
     """What a batch draws of one item from one place.
 
     `used` is what of it reaches the product: less than `amount` only where an intermediate is made.

@@ -20,7 +20,7 @@ from prep.planning.plan import room_of, write_batch
 
 
 @dataclass(frozen=True, slots=True)
-class Missing:
+class MissingItem:
     """What a make lacks of an item."""
 
     item: str
@@ -28,14 +28,14 @@ class Missing:
 
 
 @dataclass(frozen=True, slots=True)
-class Single:
+class SingleMake:
     """The make, and what it lacks; with nothing missing it can be logged as it stands."""
 
     batch: Batch
-    missing: tuple[Missing, ...]
+    missing: tuple[MissingItem, ...]
 
 
-def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None = None) -> Single:
+def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None = None) -> SingleMake:
     """Write instructions for at least `amount` nL of a solution today, from what is in the room.
 
     The volume is the next that the room's vessels make; above the largest, PrepError says so. `source` asks
@@ -76,7 +76,7 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
     wanted = wants_of(room, now.id, made_solution, chosen, lot)
     make = Make(now.id, made_solution, lot, chosen, wanted.wants, wanted.used)
     takes: list[Take] = []
-    missing: list[Missing] = []
+    missing: list[MissingItem] = []
     for want in wanted.wants:
         netted = net([want], supplies[want.item], room.read)
         draws = netted.draws
@@ -85,8 +85,8 @@ def make_one(snapshot: Snapshot, solution: str, amount: int, source: str | None 
             d.covers for d in draws if d.kind is not LinkKind.BOTTLE
         )
         if lacking:
-            missing.append(Missing(want.item, lacking))
-    return Single(for_the_shelf(room, make, takes, missing), tuple(missing))
+            missing.append(MissingItem(want.item, lacking))
+    return SingleMake(for_the_shelf(room, make, takes, missing), tuple(missing))
 
 
 def _measured(bench: Bench, routes: Sequence[Route], solution: Solution, made: int) -> tuple[Route, ...]:
@@ -102,7 +102,7 @@ def _measured(bench: Bench, routes: Sequence[Route], solution: Solution, made: i
     return tuple(out)
 
 
-def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[Missing] = ()) -> Batch:
+def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[MissingItem] = ()) -> Batch:
     """Write up a make that serves no booking: it stands on the shelf until its date."""
     held = {bottle.code: bottle.amount for bottle in room.snapshot.bottles}
     make.empties = frozenset(take.ref for take in takes if take.amount == held.get(take.ref))

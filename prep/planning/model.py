@@ -14,7 +14,7 @@ from typing import Any
 from prep.books import BookingStatus, BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
-from prep.chemistry.preparation.steps import Sheet, Step
+from prep.chemistry.preparation.steps import MakeSheet, Step
 from prep.dates import Deliveries
 from prep.findings import Finding
 from prep.planning.draws import BottleDraw, Share, Take
@@ -291,7 +291,7 @@ class Batch:
     last_use: date
     use_by: date
     amount: int
-    sheet: Sheet
+    sheet: MakeSheet
     takes: tuple[Take, ...]
     cautions: tuple[str, ...]
     serves: tuple[Share, ...]
@@ -329,7 +329,7 @@ class Batch:
 
     def rewritten(self, **changed: Any) -> "Batch":
         """Rewrite parts of the make's sheet; the make stays the same."""
-        return replace(self, sheet=Sheet(partial(replace, self.sheet.written, **changed)))
+        return replace(self, sheet=MakeSheet(partial(replace, self.sheet.written, **changed)))
 
     @property
     def first_user(self) -> str:

@@ -65,7 +65,7 @@ def _users(batch: Batch, made: Mapping[str, Batch], needs: Mapping[str, Requirem
     return out
 
 
-class Due(Protocol):
+class DueItem(Protocol):
     """What is to come on a day."""
 
     @property
@@ -73,7 +73,7 @@ class Due(Protocol):
         """The day on which it is to come."""
 
 
-def days_late(order: Due, today: date) -> int:
+def days_late(order: DueItem, today: date) -> int:
     """Count the days by which an order that is on its way is overdue; 0 where it is not."""
     return max(0, (today - order.due).days)
 

@@ -23,7 +23,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT, show
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
-from prep.planning.set_out import ReckonedDemo, Until, one_portion, portions_in
+from prep.planning.set_out import ReckonedDemo, UntilNeed, one_portion, portions_in
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
@@ -66,15 +66,15 @@ class Reckoner:
                     needs[at] = replace(need, per_showing=one.volume_nl, drops=drops, portions=one.portions)
         return ReckonedDemo(replace(demo, needs=tuple(needs)), tuple(found))
 
-    def _one(self, needs: list[Need], at: int) -> Until:
+    def _one(self, needs: list[Need], at: int) -> UntilNeed:
         need = needs[at]
         read = _PH.fullmatch(need.until)
         ph = float(read[1]) if read else 0.0
         lines: list[Line] = []
         colour = need.until in COLOURS
 
-        def not_so(why: str) -> Until:
-            return Until(need.item, need.vessel, ph, None, None, None, tuple(lines), why, need.until, need.dropper)
+        def not_so(why: str) -> UntilNeed:
+            return UntilNeed(need.item, need.vessel, ph, None, None, None, tuple(lines), why, need.until, need.dropper)
 
         if read is None and not colour:
             return not_so(f'"{need.until[:40]}" is no pH.')
@@ -138,7 +138,7 @@ class Reckoner:
         if portions > 1:
             each, whole = show(found_nl, Measure.VOLUME), show(found_nl * portions, Measure.VOLUME)
             lines.append(Line(f"{portions} portions, one after the other: {portions} x {each} = {whole}"))
-        return Until(
+        return UntilNeed(
             need.item,
             need.vessel,
             ph,

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.instructions import sheets_of
-from prep.chemistry.preparation.steps import Drawn, Sheet, Step, WriteUp
+from prep.chemistry.preparation.steps import DrawnItem, MakeSheet, Step, WriteUp
 from prep.dates import short_words
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
@@ -235,7 +235,7 @@ def write_batch(
         last_use=max(dates),
         use_by=lot.make_on + timedelta(days=solution.shelf_life_days),
         amount=lot.amount,
-        sheet=Sheet(partial(_sheet, room, make, takes, missing, common, made)),
+        sheet=MakeSheet(partial(_sheet, room, make, takes, missing, common, made)),
         takes=tuple(takes),
         cautions=(),
         serves=tuple([Share(demand.user, amount) for demand, amount in lot.serves]),
@@ -258,7 +258,7 @@ def _sheet(
     lot, solution = make.lot, make.solution
     own = [take for take in takes if take.item not in make.common]
     drawn = [
-        Drawn(
+        DrawnItem(
             take.item,
             take.amount,
             _place(room, take, lot.make_on, made),
@@ -267,7 +267,7 @@ def _sheet(
         )
         for take in (*own, *common)
     ]
-    drawn += [Drawn(item, amount, "what is missing") for item, amount in missing.items()]
+    drawn += [DrawnItem(item, amount, "what is missing") for item, amount in missing.items()]
     sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     steps = sheet.steps
     if lot.period:

@@ -32,7 +32,7 @@ _SEVERAL = re.compile(r"\b(tubes|flasks|beakers|bottles|cylinders|dishes|jars|cr
 
 
 @dataclass(frozen=True, slots=True)
-class Until:
+class UntilNeed:
     """What one need stated `until` comes to.
 
     `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
@@ -65,7 +65,7 @@ class ReckonedDemo:
     """A demo with the amounts of its `until` needs, and what each of these comes to."""
 
     demo: Demo
-    untils: tuple[Until, ...] = ()
+    untils: tuple[UntilNeed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from prep.planning.model import Demo, StockRule
 from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
-    from prep.planning.set_out import Until
+    from prep.planning.set_out import UntilNeed
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
@@ -150,7 +150,7 @@ def possible_document(on: date) -> dict[str, Any]:
     return {"on": on.isoformat(), "provisional": True, "note": TRIED}
 
 
-def until_document(until: "Until") -> dict[str, Any]:
+def until_document(until: "UntilNeed") -> dict[str, Any]:
     """Write what a need stated `until` a pH comes to for one showing, or why it was not computed, as JSON."""
     amount = until.volume_nl
     drops = until.drops
@@ -171,7 +171,7 @@ def until_document(until: "Until") -> dict[str, Any]:
     }
 
 
-def until_lines(until: "Until") -> Iterator[str]:
+def until_lines(until: "UntilNeed") -> Iterator[str]:
     """Write a need stated `until` a pH as lines to read."""
     if until.volume_nl is None:
         yield f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"

@@ -37,7 +37,7 @@ _STYLES = ("-", "--", "-.", ":")
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class CurvePoint:
     """A point of a curve, and the colour that is seen there."""
 
     x: float
@@ -50,7 +50,7 @@ class Curve:
     """One curve: what it is called, its points, and a mark (x, text) where something happens; readings stay apart."""
 
     name: str
-    points: tuple[Point, ...]
+    points: tuple[CurvePoint, ...]
     marks: tuple[tuple[float, str], ...] = ()
     joined: bool = True
 
@@ -58,7 +58,7 @@ class Curve:
 def curve_of(found: CalculatedCourse) -> Curve:
     """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
     rate = found.drops_per_ml or 1.0
-    points = tuple(Point(m.volume_ml * rate, m.ph, m.colour) for m in found.course.moments)
+    points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colour) for m in found.course.moments)
     marks = tuple((volume * rate, f"{what}: {volume * rate:.3g}") for volume, what in found.marks)
     return Curve(found.name, points, marks)
 
@@ -90,13 +90,13 @@ def calibration_picture(path: Path, document: Mapping[str, Any], readings: Seque
     strengths = [float(one["strength"]["value"]) for one in document["standards"]]
     slope, intercept = document["line"]["slope"], document["line"]["intercept"]
     ends = (min(0.0, *strengths), max(strengths))
-    line = Curve("least squares", tuple(Point(x, slope * x + intercept) for x in ends))
+    line = Curve("least squares", tuple(CurvePoint(x, slope * x + intercept) for x in ends))
     read = sorted(zip(strengths, readings, strict=True))
-    drawn = [line, Curve("standards", tuple(Point(x, y) for x, y in read), joined=False)]
+    drawn = [line, Curve("standards", tuple(CurvePoint(x, y) for x, y in read), joined=False)]
     if unknown := document.get("unknown"):
         found = unknown["value"]
         named = f"unknown: {found:.4g} {unknown['unit']}"
-        drawn.append(Curve(named, (Point(found, slope * found + intercept),), joined=False))
+        drawn.append(Curve(named, (CurvePoint(found, slope * found + intercept),), joined=False))
     unit = document["standards"][0]["strength"]["unit"]
     return picture(path, drawn, "Calibration", f"strength, {unit}", "absorbance")
 
@@ -195,7 +195,7 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
     def y(ph: float) -> float:
         return round(_BOTTOM - (_BOTTOM - _TOP) * (ph - low) / (high - low), 1)
 
-    def path(points: Sequence[Point]) -> str:
+    def path(points: Sequence[CurvePoint]) -> str:
         return "M" + " L".join(f"{x(point.x)} {y(point.ph)}" for point in points)
 
     drawn = []

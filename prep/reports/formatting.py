@@ -60,7 +60,7 @@ def period_text(period: str) -> str:
     return f"period {period}" if period.isdigit() else period
 
 
-class Names:
+class ItemNames:
     """Items by their names, and amounts in their units."""
 
     def __init__(self, snapshot: "Snapshot") -> None:
@@ -97,7 +97,7 @@ class Names:
         return len(self._stands.get(item, self._places)) <= 1
 
 
-def logging_line(batch: "Batch", names: Names) -> str:
+def logging_line(batch: "Batch", names: ItemNames) -> str:
     """Write the command that logs a make with just what it takes, once it is made.
 
     What has still to be made is named by its batch, what has still to come by its item: it gets its bottle then.

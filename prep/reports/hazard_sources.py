@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from prep.reports import terminal
-from prep.safety.clp.harmonised import Basis
+from prep.safety.clp.harmonised import ClassificationBasis
 from prep.safety.deferral import DEFERRAL
 from prep.services.safety.renewal import Renewal
-from prep.services.safety.sources import Grounds
+from prep.services.safety.sources import HazardGrounds
 
 
-def document(one: Grounds) -> dict[str, Any]:
+def document(one: HazardGrounds) -> dict[str, Any]:
     """Write what one item's hazards rest on as JSON."""
     entry = one.entry and {
         "index": one.entry.index_no,
@@ -42,14 +42,14 @@ def document(one: Grounds) -> dict[str, Any]:
     }
 
 
-def show(found: Sequence[Grounds]) -> None:
+def show(found: Sequence[HazardGrounds]) -> None:
     """Print each item with its basis, its sources, and what of them nobody has verified."""
     if not found:
         terminal.say("Nothing here rests on what nobody has verified.")
     for one in found:
         terminal.say(f"{one.name} [{one.code}]", bold=True)
         terminal.say(one.in_words, indent=2, hang=2)
-        if one.basis is not Basis.UNKNOWN:
+        if one.basis is not ClassificationBasis.UNKNOWN:
             terminal.say(f"{one.basis.value}", indent=2)
         if one.differs:
             terminal.say(

@@ -13,7 +13,7 @@ from prep.safety.deferral import DEFERRAL
 if TYPE_CHECKING:
     from prep.services.making.buffer import BufferMake
     from prep.services.making.by_mass import MassMake
-    from prep.services.making.standardise import Strengthened
+    from prep.services.making.standardise import MeasuredStrength
     from prep.services.stock.labels import Label
 
 
@@ -96,7 +96,7 @@ def show_by_mass(found: "MassMake") -> None:
     _show_method(found.steps, found.cautions, found.working)
 
 
-def strength_document(found: "Strengthened") -> dict[str, Any]:
+def strength_document(found: "MeasuredStrength") -> dict[str, Any]:
     """Write a found strength as JSON."""
     return {
         "strength": {

@@ -18,7 +18,7 @@ from prep.reports.stock import held_document, moved_document
 
 if TYPE_CHECKING:
     from prep.services.stock.register import ClassTotal, ControlledItem, Registered
-    from prep.store.jobs.history import Moved
+    from prep.store.jobs.history import HistoryLine
 
 _NUMBERS = frozenset({"Amount", "g", "mL", "Bottles", "In", "Out"})
 
@@ -120,7 +120,7 @@ def show_bottles(found: Sequence["Registered"]) -> None:
     terminal.say(f"{plural(len(found), 'bottle')}.")
 
 
-def moves(found: Sequence["Moved"]) -> ListTable:
+def moves(found: Sequence["HistoryLine"]) -> ListTable:
     """List movements, one a row."""
     header = ("Job", "Date", "What", "Bottle", "Item", "Amount", "Unit", "By", "Why")
     rows = tuple(

@@ -10,13 +10,13 @@ from prep.planning.age_groups import AgeGroup
 from prep.planning.model import Calendar
 
 if TYPE_CHECKING:
-    from prep.services.safety.school_rules import Listed
-    from prep.services.school.closed_days import Span
+    from prep.services.safety.school_rules import ListedRule
+    from prep.services.school.closed_days import ClosedSpan
     from prep.services.schools.transfer import HandOver
     from prep.store.school.waste import WasteBottle
 
 
-def calendar_document(calendar: Calendar, closed: "Iterable[Span]") -> dict[str, Any]:
+def calendar_document(calendar: Calendar, closed: "Iterable[ClosedSpan]") -> dict[str, Any]:
     """Write the days on which work is done, and for how long, as JSON."""
     return {
         "minutes_per_day": calendar.minutes_per_day,
@@ -26,7 +26,7 @@ def calendar_document(calendar: Calendar, closed: "Iterable[Span]") -> dict[str,
     }
 
 
-def span_document(span: "Span") -> dict[str, str]:
+def span_document(span: "ClosedSpan") -> dict[str, str]:
     """Write days in a row on which the school is closed as JSON."""
     return {"from": span.first.isoformat(), "to": span.last.isoformat(), "why": span.why}
 
@@ -36,7 +36,7 @@ def age_group_document(one: AgeGroup) -> dict[str, Any]:
     return {"name": one.name, "spellings": list(one.spellings)}
 
 
-def school_rule_document(one: "Listed") -> dict[str, Any]:
+def school_rule_document(one: "ListedRule") -> dict[str, Any]:
     """Write a rule of the school as JSON: what is barred or limited, where, for whom."""
     limit = one.rule.at_most
     return {

@@ -13,7 +13,7 @@ from prep.safety.hazard_tables import Row, keyed
 
 
 @dataclass(frozen=True, slots=True)
-class Dated:
+class DatedBottle:
     """A bottle's dates; `tested` is that of its last peroxide test, `unstable` what becomes explosive when kept."""
 
     bottle: str
@@ -76,7 +76,7 @@ def _classes() -> dict[str, Row]:
     return keyed("peroxide_classes", "peroxide_class")
 
 
-def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[Finding, ...]:
+def due(bottles: Sequence[DatedBottle], today: date, within_days: int = 30) -> tuple[Finding, ...]:
     """List what is out of date, goes out of date within so many days, or is to be tested, worst first.
 
     The date itself is still good. A peroxide former without a date is to be dealt with today.
@@ -85,7 +85,7 @@ def due(bottles: Sequence[Dated], today: date, within_days: int = 30) -> tuple[F
     return worst_first([finding for one in bottles for finding in _of_bottle(one, today, horizon)])
 
 
-def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
+def _of_bottle(one: DatedBottle, today: date, horizon: date) -> Iterable[Finding]:
     what = f"Bottle {one.bottle} ({one.name}{one.since})"
     if one.use_by:
         if one.unstable:
@@ -108,7 +108,7 @@ def _of_bottle(one: Dated, today: date, horizon: date) -> Iterable[Finding]:
         yield from _peroxides(one, what, today, horizon)
 
 
-def _peroxides(one: Dated, what: str, today: date, horizon: date) -> Iterable[Finding]:
+def _peroxides(one: DatedBottle, what: str, today: date, horizon: date) -> Iterable[Finding]:
     if one.peroxide_class not in _classes():
         yield Finding(
             Severity.STOP,

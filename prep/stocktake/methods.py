@@ -23,7 +23,7 @@ DENSITY_PCT = Decimal("0.5")
 
 
 @dataclass(frozen=True, slots=True)
-class Weighed:
+class WeighedCount:
     """Counted on a balance with its bottle. Masses in g, the density of the content in g/mL.
 
     `tare_half_width_g` says how far the tare may be off; None means it was weighed empty on this balance.
@@ -43,7 +43,7 @@ class Weighed:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class LevelCount:
     """Counted by the level of the content: tenths (0 to 10) of what the bottle holds when full."""
 
     tenths: int
@@ -51,7 +51,7 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
-class Units:
+class ClosedPacks:
     """Counted as closed packs of a printed content. `pct` is how far a pack may be off, % of it, if known."""
 
     count: int
@@ -59,49 +59,49 @@ class Units:
     pct: Decimal | None = None
 
 
-Method = Weighed | Judged | Units
+Method = WeighedCount | LevelCount | ClosedPacks
 
 
 @dataclass(frozen=True, slots=True)
-class Counted:
+class CountedAmount:
     """What a count found: `u` is its standard uncertainty in the bottle's unit."""
 
     amount: int
     u: float
 
 
-def count_of(method: Method, measure: Measure) -> Counted:
+def count_of(method: Method, measure: Measure) -> CountedAmount:
     """Work out the amount that a way of counting found, with its standard uncertainty.
 
     Raises PrepError: a bottle lighter than its tare beyond the balance's error, one too heavy for the balance,
     a liquid weighed without a density, tenths outside 0 to 10, a negative number of packs.
     """
     match method:
-        case Weighed():
+        case WeighedCount():
             return _weighed(method, measure)
-        case Judged():
+        case LevelCount():
             return _judged(method)
-        case Units():
+        case ClosedPacks():
             return _units(method)
 
 
 def working(method: Method, measure: Measure) -> tuple[Line, ...]:
     """Explain how `count_of` came to what it found, line by line."""
     match method:
-        case Weighed():
+        case WeighedCount():
             return _weighed_working(method, measure)
-        case Judged():
+        case LevelCount():
             tenth = quantities.show(method.full // 10, measure, 3)
             text = f"{method.tenths} tenths of {quantities.show(method.full, measure)}, judged by level: within a tenth"
             return (Line(f"{text} ({tenth})", PRACTICE),)
-        case Units():
+        case ClosedPacks():
             pack = _pack(method)
             what = "closed; a pack within" if method.pct is None else "within"
             each, off = quantities.show(method.each, measure), quantities.show(pack.half_width, measure, 2)
             return (Line(f"{method.count} x {each}, {what} {off}", pack.source),)
 
 
-def _weighed(method: Weighed, measure: Measure) -> Counted:
+def _weighed(method: WeighedCount, measure: Measure) -> CountedAmount:
     scale = method.balance
     if scale.kind is not InstrumentKind.BALANCE:
         raise PrepError(f"The {scale.name} weighs nothing; name a balance.")
@@ -125,16 +125,16 @@ def _weighed(method: Weighed, measure: Measure) -> Counted:
             "check both, and whether the cap was on."
         )
     if measure is Measure.MASS:
-        return Counted(to_base(method.net_g), u_mass * quantities.BASE_PER_UNIT)
+        return CountedAmount(to_base(method.net_g), u_mass * quantities.BASE_PER_UNIT)
     assert method.density_g_ml is not None
     volume = method.net_g / method.density_g_ml
     u_volume = sqrt(
         (u_mass / float(method.density_g_ml)) ** 2 + (float(volume) * float(method.density_pct) / 100) ** 2 / 3
     )
-    return Counted(to_base(volume), u_volume * quantities.BASE_PER_UNIT)
+    return CountedAmount(to_base(volume), u_volume * quantities.BASE_PER_UNIT)
 
 
-def _weighed_working(method: Weighed, measure: Measure) -> tuple[Line, ...]:
+def _weighed_working(method: WeighedCount, measure: Measure) -> tuple[Line, ...]:
     scale, net = method.balance, method.net_g
     tare_off = method.tare_half_width_g
     read = "twice" if tare_off is None else f"once; the tare within {_g(tare_off)}"
@@ -149,24 +149,24 @@ def _weighed_working(method: Weighed, measure: Measure) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _judged(method: Judged) -> Counted:
+def _judged(method: LevelCount) -> CountedAmount:
     if not 0 <= method.tenths <= 10:
         raise PrepError("A level is judged in tenths of the full bottle, from 0 to 10.")
     if method.full <= 0:
         raise PrepError("To judge by level, say what the bottle holds when full.")
     # Half a tenth for the scale's step and half a tenth for the eye: together a triangle of a whole tenth.
-    return Counted(_half_even(Decimal(method.full * method.tenths) / 10), method.full / 10 / sqrt(6))
+    return CountedAmount(_half_even(Decimal(method.full * method.tenths) / 10), method.full / 10 / sqrt(6))
 
 
-def _units(method: Units) -> Counted:
+def _units(method: ClosedPacks) -> CountedAmount:
     if method.count < 0 or method.each <= 0:
         raise PrepError("Packs are counted as a whole number, 0 or more, of a content above nothing.")
     half = _pack(method).half_width
     # Packs of one filling are off together, so their errors add.
-    return Counted(method.count * method.each, method.count * half / sqrt(3))
+    return CountedAmount(method.count * method.each, method.count * half / sqrt(3))
 
 
-def _pack(method: Units) -> PackTolerance:
+def _pack(method: ClosedPacks) -> PackTolerance:
     """Find how far one pack may be off, and the source."""
     if method.pct is None:
         return pack_half_width(method.each)

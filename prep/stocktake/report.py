@@ -12,7 +12,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from prep.books import BottleStatus
 from prep.chemistry.model import Measure
-from prep.stocktake.verdict import SEEN, Books, Verdict
+from prep.stocktake.verdict import SEEN, BookBalance, Verdict
 
 _IN = frozenset({"receive", "arrive"})
 _ON_THE_SHELF = frozenset({"opening", "import"})
@@ -24,7 +24,7 @@ NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True, slots=True)
-class Stood:
+class StandingBottle:
     """One bottle at the end of a term.
 
     `verdict` is None for a bottle nobody has counted yet; its books then stand. A bottle found but not on the
@@ -34,7 +34,7 @@ class Stood:
     was counted; `cost` what it cost when it was `full`, or, where that is not known, with what `came` in it first.
     """
 
-    books: Books
+    books: BookBalance
     name: str
     location: str
     walk_order: int = 0
@@ -161,7 +161,7 @@ class Turnover:
 
 
 @dataclass(frozen=True, slots=True)
-class Idle:
+class IdleItem:
     """An item of which nothing was used all term, and since when (None: never in the books)."""
 
     item: str
@@ -177,26 +177,26 @@ class CountReport:
     """The term-end report. Bottles stand in walking order unless a field says otherwise."""
 
     on: date
-    counted: tuple[Stood, ...]
-    not_counted: tuple[Stood, ...]
-    not_found: tuple[Stood, ...]
-    found: tuple[Stood, ...]  # not on the books
-    unreadable: tuple[Stood, ...]
+    counted: tuple[StandingBottle, ...]
+    not_counted: tuple[StandingBottle, ...]
+    not_found: tuple[StandingBottle, ...]
+    found: tuple[StandingBottle, ...]  # not on the books
+    unreadable: tuple[StandingBottle, ...]
     differences: tuple[Verdict, ...]  # flagged first, least explained first; explained ones after
-    expired: tuple[Stood, ...]  # longest out of date first
-    tests_due: tuple[Stood, ...]
-    no_hazard_data: tuple[Stood, ...]
+    expired: tuple[StandingBottle, ...]  # longest out of date first
+    tests_due: tuple[StandingBottle, ...]
+    no_hazard_data: tuple[StandingBottle, ...]
     hazards: tuple[HazardHolding, ...]
     disposal: tuple[DisposalStream, ...]
     turnover: tuple[Turnover, ...]
-    never_used: tuple[Idle, ...]
-    inventory: tuple[Stood, ...] = ()  # all that is left, as the count leaves it
+    never_used: tuple[IdleItem, ...]
+    inventory: tuple[StandingBottle, ...] = ()  # all that is left, as the count leaves it
     discarded: tuple[DisposalStream, ...] = ()  # in the term, by stream
-    elsewhere: tuple[Stood, ...] = ()
+    elsewhere: tuple[StandingBottle, ...] = ()
     value: Decimal | None = None  # of what is left, where its cost is known
 
 
-def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> CountReport:
+def report(bottles: Iterable[StandingBottle], on: date, *, first_term: bool = False) -> CountReport:
     """Draw up the count's report for the day `on` (what is out of date and due is judged by it).
 
     When what was never used was last taken is for `with_last_used` to say.
@@ -231,15 +231,15 @@ def report(bottles: Iterable[Stood], on: date, *, first_term: bool = False) -> C
     )
 
 
-def _worth(holding: Sequence[Stood]) -> Decimal | None:
+def _worth(holding: Sequence[StandingBottle]) -> Decimal | None:
     """Work out what the stock left is worth, by what each bottle cost when full; None where no cost is known."""
     known = [b.cost * b.amount / bought for b in holding if b.cost is not None and (bought := b.full or b.came)]
     return sum(known, Decimal(0)) if known else None
 
 
-def _discarded(walked: Sequence[Stood]) -> tuple[DisposalStream, ...]:
+def _discarded(walked: Sequence[StandingBottle]) -> tuple[DisposalStream, ...]:
     """List what was written off in the term, by stream, and by item within it."""
-    streams: dict[str, list[tuple[Stood, int]]] = defaultdict(list)
+    streams: dict[str, list[tuple[StandingBottle, int]]] = defaultdict(list)
     for bottle in walked:
         if gone := -sum(f.amount for f in bottle.books.flows if f.kind in _GONE):
             streams[bottle.stream or NOT_KNOWN].append((bottle, gone))
@@ -267,7 +267,7 @@ def by_size(verdicts: Iterable[Verdict]) -> tuple[Verdict, ...]:
     return tuple(sorted(different, key=lambda v: (not v.flagged, -v.times, v.bottle)))
 
 
-def totals(bottles: Sequence[Stood], amounts: Mapping[str, int] | None = None) -> Totals:
+def totals(bottles: Sequence[StandingBottle], amounts: Mapping[str, int] | None = None) -> Totals:
     """Add up bottles, by what is in them or by `amounts` by code, never across units."""
     told = [(b, b.amount if amounts is None else amounts[b.books.bottle]) for b in bottles]
     masses = [b.mass_of(amount) for b, amount in told]
@@ -280,8 +280,8 @@ def totals(bottles: Sequence[Stood], amounts: Mapping[str, int] | None = None) -
     )
 
 
-def _hazards(holding: Sequence[Stood]) -> tuple[HazardHolding, ...]:
-    placed: dict[tuple[str, int, str], list[Stood]] = defaultdict(list)
+def _hazards(holding: Sequence[StandingBottle]) -> tuple[HazardHolding, ...]:
+    placed: dict[tuple[str, int, str], list[StandingBottle]] = defaultdict(list)
     for bottle in holding:
         classes = (NOT_KNOWN,) if bottle.hazards is None else tuple(dict.fromkeys(bottle.hazards))
         for hazard in classes:
@@ -289,8 +289,8 @@ def _hazards(holding: Sequence[Stood]) -> tuple[HazardHolding, ...]:
     return tuple(HazardHolding(hazard, place, totals(placed[hazard, n, place])) for hazard, n, place in sorted(placed))
 
 
-def _disposal(holding: Sequence[Stood], on: date) -> tuple[DisposalStream, ...]:
-    streams: dict[str, list[tuple[Stood, str]]] = defaultdict(list)
+def _disposal(holding: Sequence[StandingBottle], on: date) -> tuple[DisposalStream, ...]:
+    streams: dict[str, list[tuple[StandingBottle, str]]] = defaultdict(list)
     for bottle in holding:
         whys = []
         if bottle.use_by is not None and bottle.use_by < on:
@@ -309,14 +309,14 @@ def _disposal(holding: Sequence[Stood], on: date) -> tuple[DisposalStream, ...]:
     )
 
 
-def _by_item(bottles: Iterable[Stood]) -> dict[str, list[Stood]]:
-    items: dict[str, list[Stood]] = defaultdict(list)
+def _by_item(bottles: Iterable[StandingBottle]) -> dict[str, list[StandingBottle]]:
+    items: dict[str, list[StandingBottle]] = defaultdict(list)
     for bottle in bottles:
         items[bottle.books.item].append(bottle)
     return dict(sorted(items.items(), key=lambda item: (item[1][0].name.casefold(), item[0])))
 
 
-def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
+def _turn(item: str, bottles: Sequence[StandingBottle], first_term: bool) -> Turnover:
     shelved = came_in = made = used = discarded = corrected = from_schools = passed_on = 0
     for bottle in bottles:
         for moved in bottle.books.flows:
@@ -352,6 +352,6 @@ def _turn(item: str, bottles: Sequence[Stood], first_term: bool) -> Turnover:
     )
 
 
-def _idle(turn: Turnover, bottles: Sequence[Stood]) -> Idle:
+def _idle(turn: Turnover, bottles: Sequence[StandingBottle]) -> IdleItem:
     held = tuple(b.books.bottle for b in bottles if b.amount > 0)
-    return Idle(turn.item, turn.name, turn.measure, turn.closing, held)
+    return IdleItem(turn.item, turn.name, turn.measure, turn.closing, held)

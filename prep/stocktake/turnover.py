@@ -33,7 +33,7 @@ M = TypeVar("M", bound=Undoable)
 
 
 @dataclass(frozen=True, slots=True)
-class Posted:
+class PostedMovement:
     """One movement: signed `amount`, the `kind` of its job, and the movement it undoes, if any."""
 
     amount: int
@@ -43,7 +43,7 @@ class Posted:
 
 
 @dataclass(frozen=True, slots=True)
-class Flow:
+class MovementFlow:
     """`times` movements of one kind and direction: their signed sum, and its standard uncertainty `u`."""
 
     kind: str
@@ -52,7 +52,7 @@ class Flow:
     times: int = 1
 
 
-def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Decimal | None = None) -> Flow:
+def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Decimal | None = None) -> MovementFlow:
     """Add up `times` movements that sum to `amount`, their squares to `squares`, to one flow.
 
     Arrivals are added up only where all brought the same. What a make filled is within `tolerance_pct`, the
@@ -60,11 +60,11 @@ def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Deci
     """
     tolerance = tolerance_pct if kind == "make" and amount > 0 else None
     if kind in ARRIVALS:
-        return Flow(kind, amount, half_width(kind, amount // times) * sqrt(times / 3), times)
-    return Flow(kind, amount, half_width(kind, 1.0, tolerance) * sqrt(squares / 3), times)
+        return MovementFlow(kind, amount, half_width(kind, amount // times) * sqrt(times / 3), times)
+    return MovementFlow(kind, amount, half_width(kind, 1.0, tolerance) * sqrt(squares / 3), times)
 
 
-def add_up(movements: Iterable[Posted], tolerance_pct: Decimal | None = None) -> tuple[Flow, ...]:
+def add_up(movements: Iterable[PostedMovement], tolerance_pct: Decimal | None = None) -> tuple[MovementFlow, ...]:
     """Add up one bottle's movements by kind and direction, those left out that never happened."""
     alike: dict[tuple[str, int], list[int]] = defaultdict(list)
     for moved in standing(movements):

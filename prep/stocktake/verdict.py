@@ -14,15 +14,15 @@ from math import hypot
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.plurals import plural
-from prep.stocktake.methods import CG4, Counted, Method, Units, count_of, expanded, working
+from prep.stocktake.methods import CG4, ClosedPacks, CountedAmount, Method, count_of, expanded, working
 from prep.stocktake.tolerances import ARRIVALS, BENCH_PCT
-from prep.stocktake.turnover import Flow
+from prep.stocktake.turnover import MovementFlow
 
-_NOTHING = Counted(0, 0.0)
+_NOTHING = CountedAmount(0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Books:
+class BookBalance:
     """A bottle as the books have it: the balance the last count left, how well that was known, and since then.
 
     `opening_u` is a standard uncertainty in the bottle's unit (`Verdict.u_after` of the last count); a bottle
@@ -34,7 +34,7 @@ class Books:
     measure: Measure
     opening: int = 0
     opening_u: float = 0.0
-    flows: tuple[Flow, ...] = ()
+    flows: tuple[MovementFlow, ...] = ()
 
     balance: int = field(init=False)
     """What the books say is in it."""
@@ -56,7 +56,7 @@ class Verdict:
     better than the books do, else 0 (a level judged by eye does not overrule a weighed balance).
     """
 
-    books: Books
+    books: BookBalance
     method: Method | None
     counted: int
     u_count: float
@@ -163,10 +163,10 @@ class Verdict:
         return max(shares)[1]
 
 
-_NO_FLOW = Flow("", 0)
+_NO_FLOW = MovementFlow("", 0)
 
 
-def _named(flow: Flow) -> str:
+def _named(flow: MovementFlow) -> str:
     if flow.kind in ARRIVALS:
         return "how full packs are"
     if flow.amount < 0:
@@ -176,7 +176,7 @@ def _named(flow: Flow) -> str:
     return f"the amount it was put on the books with, which nobody measured ({BENCH_PCT} %)"
 
 
-def judge(books: Books, method: Method | None) -> Verdict:
+def judge(books: BookBalance, method: Method | None) -> Verdict:
     """Judge whether measuring explains the difference between a bottle's books and its count.
 
     `method` None: the bottle was looked for and not found, which is a difference unless the books, within
@@ -194,9 +194,9 @@ SEEN = "seen, not measured"
 """How a bottle was counted that nobody measured, in words."""
 
 
-def seen(books: Books) -> Verdict:
+def seen(books: BookBalance) -> Verdict:
     """Record that a bottle stands there and was not measured: its books are left as they are."""
-    return Verdict(books, Units(0, 1), books.balance, books.u, 0, expanded(books.u), False, 0)
+    return Verdict(books, ClosedPacks(0, 1), books.balance, books.u, 0, expanded(books.u), False, 0)
 
 
 def to_recount(verdicts: Iterable[Verdict]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import UNSTABLE, Measure
 from prep.garbage_collection import collector_paused
-from prep.safety.peroxides import Dated
+from prep.safety.peroxides import DatedBottle
 from prep.store.jobs import peroxide_tests, prepared_statements
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, SolutionRow, SubstanceRow
@@ -123,7 +123,7 @@ def how_many(connection: Connection) -> int:
     return int(connection.execute(select(func.count()).select_from(table(BottleRow))).scalar_one())
 
 
-def dated(connection: Connection, *, only_peroxides: bool = False) -> list[Dated]:
+def dated(connection: Connection, *, only_peroxides: bool = False) -> list[DatedBottle]:
     """Read every bottle with something in it that is not discarded, with its dates, by code."""
     b, s, m = table(BottleRow), table(SubstanceRow), table(SolutionRow)
     query = (
@@ -138,7 +138,7 @@ def dated(connection: Connection, *, only_peroxides: bool = False) -> list[Dated
     rows = list(connection.execute(query))
     tests = peroxide_tests.last_days(connection) if any(row.peroxide_class for row in rows) else {}
     return [
-        Dated(
+        DatedBottle(
             bottle=row.code,
             name=row.name or row.made or row.item,
             use_by=row.use_by,

@@ -198,7 +198,7 @@ def report_of(connection: Connection, job: int) -> str | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Undone:
+class UndoneSignOff:
     """A sign-off that was taken back: its job, who signed and when, and who took it back and when."""
 
     job: int
@@ -209,7 +209,7 @@ class Undone:
     undone_job: int
 
 
-def undone(connection: Connection, count: str) -> list[Undone]:
+def undone(connection: Connection, count: str) -> list[UndoneSignOff]:
     """List the sign-offs of a count that were taken back, oldest first."""
     back = _JOB.alias()
     query = (
@@ -219,7 +219,7 @@ def undone(connection: Connection, count: str) -> list[Undone]:
         .where(_REPORT.c.stocktake == count)
         .order_by(_JOB.c.id)
     )
-    return [Undone(*row) for row in connection.execute(query)]
+    return [UndoneSignOff(*row) for row in connection.execute(query)]
 
 
 def sign(connection: Connection, job: int, count: str, verdicts: Iterable[Verdict]) -> None:

@@ -23,13 +23,13 @@ from prep.plurals import plural
 from prep.reports.formatting import day, in_days, moment, period_text, short_date, short_day, weekday
 from prep.services.people import people
 from prep.services.people.openid import OpenIdSettings, SchoolProvider
-from prep.services.people.sign_in import Guesses, Slowed
+from prep.services.people.sign_in import Guesses, TooManyGuesses
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
 from prep.web.access.signing_in import device_name
 from prep.web.forms import in_words
 from prep.web.page_request import PageRequest
-from prep.web.rights import VISITOR, Turned
+from prep.web.rights import VISITOR, TurnedAway
 
 LARGEST = 2_000_000
 """Bytes of one request: a form, a count's sheet or a spreadsheet of bookings."""
@@ -45,7 +45,7 @@ HEADERS = {
 
 
 @dataclass(frozen=True)
-class Serving:
+class ServedInventory:
     """What is served: which inventory, on which day, under which host names."""
 
     db: Path | None
@@ -57,7 +57,7 @@ class Serving:
     """The school's own provider of sign-ins."""
 
 
-def create_app(serving: Serving) -> FastAPI:
+def create_app(serving: ServedInventory) -> FastAPI:
     """Make the application for one inventory."""
     app = FastAPI(
         title="prep",
@@ -78,7 +78,7 @@ def create_app(serving: Serving) -> FastAPI:
         app.include_router(module.routes)
     app.mount("/static", StaticFiles(packages=[("prep.web", "static")]), name="static")
     _errors(app)
-    app.add_middleware(Door, names=_hosts(serving), largest=LARGEST)
+    app.add_middleware(RequestGate, names=_hosts(serving), largest=LARGEST)
     return app
 
 
@@ -123,7 +123,7 @@ def _subjects() -> list[Any]:
     ]
 
 
-def _hosts(serving: Serving) -> Callable[[str], bool]:
+def _hosts(serving: ServedInventory) -> Callable[[str], bool]:
     fixed = {"localhost", "127.0.0.1", "[::1]", *serving.names}
     address = _for_a_while(lambda: school_page.host_of(serving.db))
     return lambda host: host in fixed or host == address()
@@ -173,16 +173,16 @@ def _errors(app: FastAPI) -> None:
         page.headers.update(headers or {})
         return page
 
-    @app.exception_handler(Turned)
-    def turned(request: Request, problem: Turned) -> Response:
+    @app.exception_handler(TurnedAway)
+    def turned(request: Request, problem: TurnedAway) -> Response:
         api = request.url.path.startswith("/api/")
         if problem.code == 401 and not api:
             safe = request.method in ("GET", "HEAD")
             return RedirectResponse(f"/sign-in?to={request.url.path}" if safe else "/sign-in", 303)
         return answer(request, problem.code, str(problem), {"WWW-Authenticate": "Bearer"} if api else None)
 
-    @app.exception_handler(Slowed)
-    def slowed(request: Request, problem: Slowed) -> Response:
+    @app.exception_handler(TooManyGuesses)
+    def slowed(request: Request, problem: TooManyGuesses) -> Response:
         return answer(request, 429, str(problem), {"Retry-After": str(problem.seconds)})
 
     @app.exception_handler(PrepError)
@@ -210,7 +210,7 @@ def _errors(app: FastAPI) -> None:
         return HTMLResponse(f"<!doctype html><title>prep</title><p>{said}</p>", 500)
 
 
-class Door:
+class RequestGate:
     """What every request passes: its host is ours, it is not too large; every answer has the headers."""
 
     def __init__(self, app: ASGIApp, names: Callable[[str], bool], largest: int) -> None:

@@ -15,7 +15,7 @@ from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.plurals import plural
 from prep.reports.bookings.answers import answer_lines, state_words
-from prep.reports.formatting import Names, in_days
+from prep.reports.formatting import ItemNames, in_days
 from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange
 from prep.services.catalogue import lookup
@@ -23,7 +23,7 @@ from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageState
+from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
 
@@ -126,7 +126,7 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
     needs_ = [need for need in drawn.plan.requirements if need.booking == b.code]
     items = {need.item: need for need in needs_}
     fields: list[Field] = []
-    names = Names(drawn.snapshot)
+    names = ItemNames(drawn.snapshot)
     for item, need in items.items():
         hint = f"{names.amount(item, need.amount)} was set out; empty means as planned"
         fields.append(Field(f"used-{item}", f"Used of {names.of(item)}", hint=hint))
@@ -171,7 +171,7 @@ def change(here: At, code: str) -> Response:
     """Change a booking."""
     found = own_booking(here, code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         to = read_day(typed["to"], "--to", here.today) if typed["to"] else None
         if to is not None and to != found.on and to < here.today:
@@ -186,7 +186,7 @@ def change(here: At, code: str) -> Response:
             even_closed=typed.ticked("closed"),
         )
         answer = bookings.change(here.db, code, changed, here.act())
-        return Onward(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
+        return NextPage(f"/bookings/{found.code}", f"Changed. {in_words(answer_lines(answer)[0])}")
 
     form = _change_form(here, found)
     try:
@@ -209,9 +209,9 @@ def allow(here: At, code: str) -> Response:
     """Write down who allowed a showing that asks for leave."""
     found = own_booking(here, code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         bookings.allow(here.db, code, here.typed["who_allowed"], here.act())
-        return Onward(f"/bookings/{found.code}", f"{here.typed['who_allowed']} allowed it; that stands on the books.")
+        return NextPage(f"/bookings/{found.code}", f"{here.typed['who_allowed']} allowed it; that stands on the books.")
 
     return here.answer(_allow_form(found), f"Leave for {found.code}", do, _still(here, found.code))
 
@@ -223,9 +223,9 @@ def cancel(here: At, code: str) -> Response:
     found = own_booking(here, code)
     form = WebForm(f"/bookings/{found.code}/cancel", (), "Cancel it", danger=True, seen=state_of(found))
 
-    def do() -> Onward:
+    def do() -> NextPage:
         bookings.cancel(here.db, code, here.act())
-        return Onward(f"/bookings/{found.code}", "It is cancelled; it stays on file.")
+        return NextPage(f"/bookings/{found.code}", "It is cancelled; it stays on file.")
 
     return here.answer(form, f"Cancel {found.code}", do, _still(here, found.code))
 
@@ -244,10 +244,10 @@ def set_out(here: At, code: str) -> Response:
 
     key = key_of(here, here.plan(), LineKind.SET_OUT, found.code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
         mark_done(here, key, day_lines.job_of(here.db, "booking", found.code, here.act()))
-        return Onward(f"/bookings/{found.code}", f"It is set out at {answer.place}.")
+        return NextPage(f"/bookings/{found.code}", f"It is set out at {answer.place}.")
 
     return here.answer(form, f"Set out {found.code}", do, _still(here, found.code))
 
@@ -259,14 +259,14 @@ def done(here: At, code: str) -> Response:
     found = own_booking(here, code)
     key = key_of(here, here.plan(), LineKind.SHOWN, found.code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         texts = here.typed.texts
         used = [
             f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
         ]
         job = shown_as(here, found.code, used, here.typed.all("back"))
         mark_done(here, key, job)
-        return Onward(f"/bookings/{found.code}", f"It is done (job {job}).")
+        return NextPage(f"/bookings/{found.code}", f"It is done (job {job}).")
 
     return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))
 

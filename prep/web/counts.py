@@ -17,9 +17,9 @@ from prep.services.inventory.session import SentBefore
 from prep.services.people.roles import Right
 from prep.services.stock import places
 from prep.services.stocktake import adjustments, report, stocktake
-from prep.services.stocktake.entry import Find, How
+from prep.services.stocktake.entry import TypedCount, TypedFind
 from prep.web.forms import Field, WebForm, in_words
-from prep.web.page_request import At, Onward, PageRequest, PageState, PageTooOld, choices
+from prep.web.page_request import At, NextPage, PageRequest, PageState, PageTooOld, choices
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -55,9 +55,9 @@ def _open_form(here: PageRequest) -> WebForm:
 def open_count(here: At) -> Response:
     """Open a count."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         sheet = stocktake.open_count(here.db, here.typed.maybe("location"), here.typed.ticked("blind"), here.act())
-        return Onward(f"/counts/{sheet.count.code}", f"To look for: {len(sheet.lines)}.")
+        return NextPage(f"/counts/{sheet.count.code}", f"To look for: {len(sheet.lines)}.")
 
     return here.answer(_open_form(here), "Open a count", do)
 
@@ -128,7 +128,7 @@ def _sheet_form(code: str) -> WebForm:
 def take_sheet(here: At, code: str) -> Response:
     """Take what a returned sheet says; a wrong row is named, the rest is kept."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         with here.uploaded("sheet", (".csv", ".tsv", ".txt")) as path:
             taken = stocktake.import_sheet(here.db, code, stocktake.SheetFile(path), here.act())
         wrong = list(taken.refused)
@@ -139,7 +139,7 @@ def take_sheet(here: At, code: str) -> Response:
             said += f" {plural(taken.repeated, 'row')} said what was written down before."
         if wrong:
             said += f" {plural(len(wrong), 'row')} not taken: {' '.join(wrong[:5])}"
-        return Onward(f"/counts/{code}", said)
+        return NextPage(f"/counts/{code}", said)
 
     return here.answer(_sheet_form(code), f"The returned sheet of count {code[:20]}", do)
 
@@ -174,19 +174,19 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
     )
 
 
-def _how(here: PageRequest) -> How:
+def _how(here: PageRequest) -> TypedCount:
     """Read how a bottle was counted: by amount, weight, level, unopened, or not there."""
     typed = here.typed
     pressed, level, at = typed["how"], typed["level"], typed.maybe("at")
     unit = typed["unit"] if typed["unit"] in ("mL", "g") else ""
     full = typed.amount("full", unit)
     if pressed == "not there":
-        return How(not_found=True, note=typed["note"])
+        return TypedCount(not_found=True, note=typed["note"])
     if pressed == "unopened":
-        return How(unopened=True, full=full, place=at, note=typed["note"])
+        return TypedCount(unopened=True, full=full, place=at, note=typed["note"])
     if level and not typed["amount"] and not typed["gross"]:
-        return How(level=typed.number("level"), full=full, place=at, note=typed["note"])
-    return How(
+        return TypedCount(level=typed.number("level"), full=full, place=at, note=typed["note"])
+    return TypedCount(
         typed.amount("amount", unit),
         typed.amount("gross", "g"),
         typed.amount("tare", "g"),
@@ -287,16 +287,16 @@ def found(here: At, code: str) -> Response:
     """Write down a bottle that is not on the books."""
     where = here.typed["place"]
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         if typed["bottle"]:
-            how = How(typed.maybe("amount"), place=where, note=typed["note"])
-            return Onward(
+            how = TypedCount(typed.maybe("amount"), place=where, note=typed["note"])
+            return NextPage(
                 f"/counts/{code}/at/{where}", _said(stocktake.enter(here.db, code, typed["bottle"], how, here.act()))
             )
-        find = Find(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
+        find = TypedFind(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
         entry = stocktake.found(here.db, code, find, here.act())
-        return Onward(f"/counts/{code}/at/{where}", f"Written down: {entry.name}.")
+        return NextPage(f"/counts/{code}/at/{where}", f"Written down: {entry.name}.")
 
     return here.answer(_found_form(code, where), "A bottle that is not on the books", do)
 
@@ -321,10 +321,10 @@ def close(here: At, code: str) -> Response:
         said = f"The count went on while this page was open: {len(state.missing)} are not counted now, and "
         return PageState(state_of(state), said + f"{len(state.once)} differ and were counted once.")
 
-    def do() -> Onward:
-        leave = adjustments.Leave(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
+    def do() -> NextPage:
+        leave = adjustments.LeftOpen(here.typed.ticked("partial"), here.typed.ticked("as_counted"))
         done = adjustments.close(here.db, code, leave, here.act())
-        return Onward(
+        return NextPage(
             f"/counts/{code}/report",
             f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments.",
         )

@@ -14,9 +14,9 @@ from prep.services.catalogue import lookup
 from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing, places, register
-from prep.store.jobs.history import Moved
+from prep.store.jobs.history import HistoryLine
 from prep.web.forms import WebForm
-from prep.web.page_request import At, Onward, PageRequest
+from prep.web.page_request import At, NextPage, PageRequest
 from prep.web.rights import needs, router
 
 routes = router()
@@ -33,7 +33,7 @@ def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuer
     )
 
 
-def _moves(here: PageRequest, given: Mapping[str, str], most: int) -> list[Moved]:
+def _moves(here: PageRequest, given: Mapping[str, str], most: int) -> list[HistoryLine]:
     """Find the newest lines of the history, or those that are asked for. Raises PrepError."""
     bottle, by = given["bottle"].strip().upper(), given["by"].strip().casefold()
     if not any(given[name] for name in ("item", "at", "since", "until", "kind")):
@@ -105,8 +105,8 @@ def undo(here: At, job: int) -> Response:
     if not here.may(Right.RULE if signed else Right.WORK):
         raise PrepError("A sign-off is undone by the office, any other job by a technician.")
 
-    def do() -> Onward:
+    def do() -> NextPage:
         new = changes.undo(here.db, job, here.act())
-        return Onward("/history", f"Job {job} is undone by job {new}.")
+        return NextPage("/history", f"Job {job} is undone by job {new}.")
 
     return here.answer(_undo_form(job), f"Undo job {job}", do)

@@ -11,7 +11,7 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
 from prep.planning.by_day import LineKind
 from prep.planning.model import Batch
-from prep.reports.formatting import Names
+from prep.reports.formatting import ItemNames
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.making import make
 from prep.services.people.roles import Right
@@ -19,7 +19,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.school import usual
 from prep.web.forms import Field, WebForm, in_unit
 from prep.web.orders import received
-from prep.web.page_request import At, Onward, PageRequest, PageState, place_field
+from prep.web.page_request import At, NextPage, PageRequest, PageState, place_field
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of, mark_done
 
@@ -46,7 +46,7 @@ class TakenLine:
 
 def _takes(batch: Batch, drawn: DrawnPlan) -> list[TakenLine]:
     """List what a make takes, one line a bottle."""
-    names, places_ = Names(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
+    names, places_ = ItemNames(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
     sums: dict[tuple[str, str, str], int] = {}
     for take in batch.takes:
         place = take.item if take.kind == "order" else take.ref
@@ -59,7 +59,7 @@ def _takes(batch: Batch, drawn: DrawnPlan) -> list[TakenLine]:
 
 
 def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
-    names = Names(drawn.snapshot)
+    names = ItemNames(drawn.snapshot)
     volume = names.amount(batch.solution, batch.amount, None)
     fields = [
         Field(f"took-{one.place}", f"Took of {one.what}", hint=f"{one.amount} is wanted, from {one.where}", value="")
@@ -110,10 +110,10 @@ def log(here: At, ref: str) -> Response:
 def _logged(here: PageRequest, ref: str, books: object) -> Response:
     drawn = here.plan()
     batch = batch_of(drawn, ref)
-    names = Names(drawn.snapshot)
+    names = ItemNames(drawn.snapshot)
     key = key_of(here, drawn, LineKind.MAKE, batch.id)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         taken = [
             f"{one.place}={typed.amount(f'took-{one.place}', unit_of(one.amount)) or one.amount}"

@@ -10,7 +10,7 @@ from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings, usual
 from prep.services.stock import orders, places
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices
+from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 
 routes = router()
@@ -145,12 +145,12 @@ def _usual_form(here: PageRequest) -> WebForm:
 def set_usual(here: At) -> Response:
     """Set where things are put, when deliveries come, and the periods."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         periods = tuple(text.strip() for text in typed["periods"].split(";") if text.strip())
-        wanted = usual.Usual("", typed["made"], typed["arrived"], "", periods, typed["deliveries"])
+        wanted = usual.SchoolUsual("", typed["made"], typed["arrived"], "", periods, typed["deliveries"])
         usual.change(here.db, wanted, here.act())
-        return Onward("/settings#usual", "Set.")
+        return NextPage("/settings#usual", "Set.")
 
     return here.answer(_usual_form(here), "What is usual", do, here.unchanged(lambda: _usual_state(here)))
 
@@ -177,7 +177,7 @@ def _rule_form(here: PageRequest) -> WebForm:
 def add_rule(here: At) -> Response:
     """Add a limit of the school's own."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         asked = school_rules.RuleRequest(
             typed["item"],
@@ -188,7 +188,7 @@ def add_rule(here: At) -> Response:
             from_group=typed["from_group"],
         )
         made = school_rules.add(here.db, asked, here.act())
-        return Onward("/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on.")
+        return NextPage("/settings#rules", f"Rule {made.number}, about {made.name}, holds from now on.")
 
     return here.answer(_rule_form(here), "A rule of the school", do)
 
@@ -207,9 +207,9 @@ def remove_rule(here: At, number: int) -> Response:
     to = f"/settings/rules/{number}/remove"
     form = WebForm(to, (), "Take it off", seen=now().drawn_from, danger=True, bench=False)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         gone = school_rules.remove(here.db, number, here.act())
-        return Onward("/settings#rules", f"The rule about {gone.name} is off.")
+        return NextPage("/settings#rules", f"The rule about {gone.name} is off.")
 
     return here.answer(form, "A rule of the school", do, here.unchanged(now))
 
@@ -239,9 +239,9 @@ def settings_page(here: At) -> Response:
 def set_page(here: At) -> Response:
     """Set the school's name and its page's address."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         page.set_page(here.db, here.typed["school"], here.typed["address"], here.act())
-        return Onward("/settings", "Set.")
+        return NextPage("/settings", "Set.")
 
     return here.answer(_page_form(here), "The school’s page", do, here.unchanged(lambda: _page_state(here)))
 
@@ -251,7 +251,7 @@ def set_page(here: At) -> Response:
 def set_days(here: At) -> Response:
     """Set working days and minutes."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         wanted = settings.PlanSettings(
             minutes_per_day=typed.number("minutes", 240),
@@ -261,7 +261,7 @@ def set_days(here: At) -> Response:
             time_zone=typed.maybe("zone"),
         )
         settings.change(here.db, wanted, here.act())
-        return Onward("/settings", "Set.")
+        return NextPage("/settings", "Set.")
 
     return here.answer(_days_form(here), "Working days", do, here.unchanged(lambda: _days_state(here)))
 
@@ -271,13 +271,13 @@ def set_days(here: At) -> Response:
 def close_days(here: At) -> Response:
     """Close the room for days."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         first = read_day(typed["first"], "FROM", here.today)
         last = read_day(typed["last"], "TO", first) if typed["last"] else first
         done = closed_days.add(here.db, first, last, typed["why"] or "closed", here.by, here.today)
         codes = ", ".join(f"{b.code} on {b.on}" for b in done.bookings)
-        return Onward(
+        return NextPage(
             "/settings", "The room is closed then." + (f" These bookings stand there: {codes}." if codes else "")
         )
 
@@ -298,14 +298,14 @@ def open_days(here: At, first: str, last: str) -> Response:
 def set_minimum(here: At) -> Response:
     """Set what is kept of a substance."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
         lead = typed.number("lead") if typed["lead"] else None
         kept = orders.set_minimum(
             here.db, typed["item"], orders.MinimumRequest(typed.maybe("minimum"), packs, lead), here.act()
         )
-        return Onward("/settings", f"{kept.name}: {kept.shown()}.")
+        return NextPage("/settings", f"{kept.name}: {kept.shown()}.")
 
     return here.answer(_minimum_form(), "What is kept", do)
 
@@ -315,13 +315,13 @@ def set_minimum(here: At) -> Response:
 def add_place(here: At) -> Response:
     """Add a place, or give one another name."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         renamed = typed.ticked("rename")
         order = typed.number("order") if typed["order"] else None
         write = places.rename_place if renamed else places.add_place
         write(here.db, typed["code"], typed["name"], order, here.act())
-        return Onward("/settings", "Renamed." if renamed else "Added.")
+        return NextPage("/settings", "Renamed." if renamed else "Added.")
 
     return here.answer(_place_form(), "Add a place", do)
 
@@ -343,10 +343,10 @@ def check(here: At) -> Response:
 def make_backup(here: At) -> Response:
     """Copy the inventory beside itself, and check the copy."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         made = backup.backup(here.db, None)
         wrong = " ".join(f.message for f in backup.check(made)[:5])
         found = f"What the copy holds is not sound: {wrong}" if wrong else "The copy was checked: its books are sound."
-        return Onward("/settings", f"Copied to {made.name}, beside the inventory. {found}")
+        return NextPage("/settings", f"Copied to {made.name}, beside the inventory. {found}")
 
     return here.answer(WebForm("/settings/backup", (), "Make a backup", bench=False), "Make a backup", do)

@@ -8,9 +8,9 @@ from fastapi import Response
 from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
 from prep.findings import Severity
-from prep.planning.by_day import Days, LineKind
+from prep.planning.by_day import LineKind, PlanDays
 from prep.plurals import plural
-from prep.reports.formatting import Names, in_days
+from prep.reports.formatting import ItemNames, in_days
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
@@ -19,7 +19,7 @@ from prep.services.school import usual
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices, place_field
+from prep.web.page_request import At, NextPage, PageRequest, PageState, choices, place_field
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -37,10 +37,10 @@ SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "A4, 2 x 4", "single 60 x 40 mm")
 def listed(here: At, all: str = "") -> Response:
     """List what is to be ordered, and what is on its way."""
     drawn = here.plan()
-    names = Names(drawn.snapshot)
+    names = ItemNames(drawn.snapshot)
     wanted = [(line, names, why_ordered(line)) for line in drawn.plan.orders]
     placed = orders.list_orders(here.db, all == "1")
-    today = len(Days(drawn.plan, drawn.snapshot).of(here.today).orders)
+    today = len(PlanDays(drawn.plan, drawn.snapshot).of(here.today).orders)
     items = [line.item for line in drawn.plan.orders] + [o.item for o in placed]
     marks = here.read(drawn, ("controlled", tuple(items)), lambda: controlled_register.marks_for(here.db, items))
     controlled = [(names.of(item), [one.said for one in found]) for item, found in marks.items()]
@@ -75,14 +75,14 @@ def place_page(here: At, item: str = "", packs: str = "", pack: str = "") -> Res
 def place(here: At) -> Response:
     """Write down an order that was placed."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
         request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
         made = orders.placed(here.db, request, here.act())
         key = f"{LineKind.ORDER} {made.item} {made.pack}"
         mark_done(here, key, day_lines.job_of(here.db, "purchase", made.code, here.act()))
-        return Onward("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
+        return NextPage("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
 
     item = here.typed["item"]
     asked = here.typed["seen"].startswith(f"{item}:")  # else it is an order of something else than the page was of
@@ -155,7 +155,7 @@ def arrive(here: At, code: str) -> Response:
     """Put on the shelf what an order brought."""
     order = _one(here, code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         typed = here.typed
         until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
         packs = typed.number("packs", order.packs)
@@ -188,9 +188,9 @@ def cancel(here: At, code: str) -> Response:
     """Cancel an order."""
     order = _one(here, code)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         gone = orders.cancel(here.db, code, here.act())
-        return Onward("/orders", f"Order {gone.code} is cancelled.")
+        return NextPage("/orders", f"Order {gone.code} is cancelled.")
 
     return here.answer(_cancel_form(order), f"Cancel order {order.code}", do, _still(here, order.code))
 
@@ -280,14 +280,14 @@ def receive(here: At) -> Response:
     typed = here.typed
     form = _receive_form(here, things=min(max(typed.number("things", 1), 1), MOST_THINGS))
 
-    def do() -> Onward:
+    def do() -> NextPage:
         receipts = _receipts(typed, here)
         return received(here, lambda: changes.receive_all(here.db, receipts, here.act()))
 
     return here.answer(form, "Receive bottles", do)
 
 
-def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Onward:
+def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> NextPage:
     """Choose the page to go to, and what it says, once bottles have come."""
     held = do()
     of: dict[tuple[str, str], list[str]] = {}
@@ -298,7 +298,7 @@ def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Onw
         for (name, place), codes in of.items()
     )
     said += ". Write the code on its label."
-    return Onward(f"/new?codes={','.join(h.code for h in held)}", f"{said} {beside(here, held)}")
+    return NextPage(f"/new?codes={','.join(h.code for h in held)}", f"{said} {beside(here, held)}")
 
 
 @routes.get("/new", include_in_schema=False)

@@ -10,7 +10,7 @@ from prep.planning.model import Demo
 from prep.services.catalogue import lookup
 from prep.services.demos import demo_questions
 from prep.services.demos import demos as service
-from prep.services.demos.demos import Added, AddOptions, Variant
+from prep.services.demos.demos import AddedDemo, AddOptions, Variant
 from prep.services.demos.prediction import predict
 from prep.services.demos.sheets import bench_of
 from prep.services.people.roles import Right
@@ -46,7 +46,7 @@ def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
 
 
-def _asked(typed: TypedForm) -> demo_questions.Asked:
+def _asked(typed: TypedForm) -> demo_questions.AskedDemo:
     """Read what the form says as the command's options would say it. Raises PrepError."""
     inside, added = [], []
     for number, vessel in enumerate(_typed(typed), 1):
@@ -61,7 +61,7 @@ def _asked(typed: TypedForm) -> demo_questions.Asked:
         raise PrepError("Give it a name.")
     if not inside:
         raise PrepError("Say what is in a vessel, such as 25 mL of hydrochloric acid 0.1 M.")
-    return demo_questions.Asked(
+    return demo_questions.AskedDemo(
         typed["name"],
         "",
         typed["about"],
@@ -81,7 +81,7 @@ def _variant(typed: TypedForm) -> Variant:
     return Variant(typed["like"], typed["name"], "", {k: v for k, v in swaps.items() if v}, stronger)
 
 
-def _put(here: PageRequest, *, only_look: bool) -> Added:
+def _put(here: PageRequest, *, only_look: bool) -> AddedDemo:
     """Put a demonstration on file, or only read it, with every mistake in it. Raises PrepError, Refused."""
     how = AddOptions(dry_run=only_look)
     if here.typed["like"]:
@@ -89,7 +89,7 @@ def _put(here: PageRequest, *, only_look: bool) -> Added:
     return service.add_text(here.db, demo_questions.toml_of(_asked(here.typed)), how, here.act())
 
 
-def _looked_at(here: PageRequest, added: Added, demo: Demo) -> dict[str, Any]:
+def _looked_at(here: PageRequest, added: AddedDemo, demo: Demo) -> dict[str, Any]:
     """Predict what a demonstration would take and show, before it is added."""
     on_file = lookup.known(here.db)
     new = {one.code: one for one in added.solutions}

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 from fastapi import Depends, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from prep.dates import Done, read_done
+from prep.dates import DoneOn, read_done
 from prep.errors import PrepError, Refused
 from prep.reports.formatting import in_days
 from prep.services.input.act import Act
-from prep.services.inventory.session import Sent, SentBefore, sent_once
+from prep.services.inventory.session import SentBefore, SentForm, sent_once
 from prep.services.people.roles import Right, may
 from prep.services.stock import places
 from prep.web.forms import Field, TypedForm, WebForm, in_words
@@ -51,7 +51,7 @@ MENU = (
 
 
 @dataclass(frozen=True, slots=True)
-class Onward:
+class NextPage:
     """The page that a form leads to, and what is said there of what was done."""
 
     to: str
@@ -112,7 +112,7 @@ class PageRequest:
         """Tell whether the person has the right."""
         return self.person is not None and may(self.person.roles, right)
 
-    def done(self, name: str = "on") -> Done:
+    def done(self, name: str = "on") -> DoneOn:
         """Read the day on which something was done; today where nothing was typed. Raises PrepError."""
         return read_done(self.typed.maybe(name), "--on", self.today)
 
@@ -195,7 +195,7 @@ class PageRequest:
         mark = self.typed["mark"]
         if not mark or len(mark) > 64:
             return nullcontext()
-        return sent_once(Sent(f"{self.me.id}:{mark}", still or (lambda _: None)))
+        return sent_once(SentForm(f"{self.me.id}:{mark}", still or (lambda _: None)))
 
     @contextmanager
     def uploaded(self, name: str, kinds: tuple[str, ...]) -> Iterator[Path]:
@@ -217,7 +217,7 @@ class PageRequest:
         self,
         form: WebForm,
         title: str,
-        do: Callable[[], Onward],
+        do: Callable[[], NextPage],
         still: "Callable[[Connection], None] | None" = None,
     ) -> Response:
         """Do what a form asks and go on; or show the form again, with what was typed and what is wrong.

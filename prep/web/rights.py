@@ -19,7 +19,7 @@ _SAFE = ("GET", "HEAD", "OPTIONS")
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class Turned(Exception):
+class TurnedAway(Exception):
     """A request that is turned away: 401 sends to the sign-in, 403 says that the page is not theirs."""
 
     def __init__(self, code: int, sentence: str) -> None:
@@ -37,7 +37,7 @@ def needs(right: Right) -> Callable[[F], F]:
     return named
 
 
-class Guarded(APIRoute):
+class GuardedRoute(APIRoute):
     """A route that is only handled for whom it is: a handler that names no right is not handled at all."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
@@ -47,7 +47,7 @@ class Guarded(APIRoute):
 
         async def guarded(request: Request) -> Response:
             if not isinstance(right, Right):
-                raise Turned(403, "This page names no right, so nobody may see it.")
+                raise TurnedAway(403, "This page names no right, so nobody may see it.")
             if request.url.path.startswith("/api/"):
                 await run_in_threadpool(_admit_program, request, right)
             else:
@@ -60,14 +60,14 @@ class Guarded(APIRoute):
 
 def router() -> APIRouter:
     """Make a router for the routes of one subject, each behind the check of its right."""
-    return APIRouter(route_class=Guarded)
+    return APIRouter(route_class=GuardedRoute)
 
 
 async def _form_of(request: Request) -> dict[str, Any]:
     """Read once what was sent: text by name (the last of several), and all of each name."""
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if kind not in ("application/x-www-form-urlencoded", "multipart/form-data"):
-        raise Turned(415, "A form was expected.")
+        raise TurnedAway(415, "A form was expected.")
     form = await request.form(max_files=2, max_fields=2000)
     texts = {name: [v for v in form.getlist(name) if isinstance(v, str)] for name in form}
     request.state.texts = texts
@@ -94,13 +94,13 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
     if request.method not in _SAFE:
         _same_origin(request)
         if not hmac.compare_digest(form.get("csrf", "").encode(), state.form_token.encode()):
-            raise Turned(
+            raise TurnedAway(
                 403, "This page was open for too long, or on another sign-in; open it again and send it once more."
             )
     if right is Right.ANYONE:
         return
     if state.person is None:
-        raise Turned(401, "Sign in first.")
+        raise TurnedAway(401, "Sign in first.")
     if request.method not in _SAFE and state.session.bench and right not in (Right.SIGNED_IN, Right.RULE):
         number = form.get("who", "")
         pin = form.get("pin", "")
@@ -109,7 +109,7 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
         state.person = sign_in.whose_pin(db, int(number), pin, request.app.state.guesses)
     _refuse(request, state.person.name, may(state.person.roles, right), right)
     if right is Right.RULE and state.session.bench:
-        raise Turned(403, "On the bench's tablet nobody changes people or settings.")
+        raise TurnedAway(403, "On the bench's tablet nobody changes people or settings.")
 
 
 def _admit_program(request: Request, right: Right) -> None:
@@ -125,7 +125,7 @@ def _admit_program(request: Request, right: Right) -> None:
     if right is Right.ANYONE:
         return
     if found is None:
-        raise Turned(401, "Give a key: Authorization: Bearer KEY (My page makes one).")
+        raise TurnedAway(401, "Give a key: Authorization: Bearer KEY (My page makes one).")
     state.person, state.session = found.person, None
     within = any(right in SCOPES[one] for one in found.scopes if one in SCOPES)
     _refuse(request, state.person.name, within and may(state.person.roles, right), right)
@@ -134,7 +134,7 @@ def _admit_program(request: Request, right: Right) -> None:
 def _refuse(request: Request, name: str, allowed: bool, right: Right) -> None:
     if not allowed:
         sign_in.refused(request.app.state.db, name, f"{request.method} {request.url.path}"[:150], address_of(request))
-        raise Turned(403, f"{name} may not do this: it is for whoever may {right.value}.")
+        raise TurnedAway(403, f"{name} may not do this: it is for whoever may {right.value}.")
 
 
 def _same_origin(request: Request) -> None:
@@ -145,12 +145,12 @@ def _same_origin(request: Request) -> None:
     if f"{parts.scheme}://{parts.netloc}" == here and site in (None, "same-origin", "none"):
         return
     if site == "same-origin":  # the browser says that it is ours: what came in between changed the address
-        raise Turned(
+        raise TurnedAway(
             403,
             f"Nothing was done: the proxy before this page hands its address on as {here}. Whoever keeps the proxy: "
             "hand on the host with its port, and the scheme, as the README has it.",
         )
-    raise Turned(403, "This form came from another site; nothing was done.")
+    raise TurnedAway(403, "This form came from another site; nothing was done.")
 
 
 def begun_here(request: Request) -> None:
@@ -158,4 +158,4 @@ def begun_here(request: Request) -> None:
     site, said = request.headers.get("sec-fetch-site"), urlsplit(request.headers.get("referer", ""))
     here = f"{request.url.scheme}://{request.headers.get('host', '')}"
     if site != "same-origin" and (site is not None or f"{said.scheme}://{said.netloc}" != here):
-        raise Turned(403, "Open the page that this link stands on, and follow it there.")
+        raise TurnedAway(403, "Open the page that this link stands on, and follow it there.")

@@ -21,7 +21,7 @@ from prep.services.stock import changes, labels, listing, places, pouring, recal
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Field, WebForm, day_field
 from prep.web.orders import beside, received
-from prep.web.page_request import At, Onward, PageRequest, PageState, choices
+from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 from prep.web.today import mark_done
 
@@ -165,7 +165,7 @@ def _act(here: PageRequest, code: str, which: str, do: Callable[[], str]) -> Res
     held = listing.show(here.db, code).bottle
     form = _forms(here, held)[which]
     title, to = f"{held.name} ({held.code})", f"/bottles/{held.code}"
-    return here.answer(form, title, lambda: Onward(to, do()), _still(here, held.code))
+    return here.answer(form, title, lambda: NextPage(to, do()), _still(here, held.code))
 
 
 @routes.post("/bottles/{code}/use", include_in_schema=False)
@@ -197,10 +197,12 @@ def _pour(here: PageRequest, code: str, which: str, do: "Callable[[], pouring.Po
     held = listing.show(here.db, code).bottle
     title = f"{held.name} ({held.code})"
 
-    def poured() -> Onward:
+    def poured() -> NextPage:
         done = do()
         if which == "top-up":
-            return Onward(f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {beside(here, done.filled)}")
+            return NextPage(
+                f"/bottles/{held.code}", f"It holds {done.filled[0].shown} now. {beside(here, done.filled)}"
+            )
         return received(here, lambda: done.filled)
 
     return here.answer(_forms(here, held)[which], title, poured, _still(here, held.code))

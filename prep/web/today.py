@@ -10,14 +10,14 @@ from fastapi import Response
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import NotOnFile, PrepError
-from prep.planning.by_day import Day, Days, LineKind
+from prep.planning.by_day import LineKind, PlanDay, PlanDays
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch
 from prep.planning.pegging import Link, why
 from prep.planning.workdays import in_order_of_the_day
 from prep.plurals import plural
 from prep.reports.calendar import write_tasks
-from prep.reports.formatting import Names, in_days, period_text
+from prep.reports.formatting import ItemNames, in_days, period_text
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of, with_done
 from prep.reports.print_rows import DayRow, TaskRow
@@ -60,7 +60,7 @@ def heading(makes: int, bookings: int, orders: int, by: str = "") -> str:
     return f"{said[:1].upper()}{said[1:]}" if said else "Nothing to make, to set out or to order"
 
 
-def _wanted_by(here: PageRequest, found: Day) -> str:
+def _wanted_by(here: PageRequest, found: PlanDay) -> str:
     """Find when the first of a day's makes is wanted that day: by the clock where the periods have times."""
     made = {batch.id for batch in found.batches}
     using = {n.booking for n in found.needs if any(s.kind is LinkKind.BATCH and s.ref in made for s in n.served)}
@@ -73,7 +73,7 @@ def _wanted_by(here: PageRequest, found: Day) -> str:
 
 def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]:
     drawn = drawn.cautioned([on])
-    days = Days(drawn.plan, drawn.snapshot)
+    days = PlanDays(drawn.plan, drawn.snapshot)
     found = days.of(on)
     numbers = day_lines.number(here.db, found, drawn.snapshot).numbers
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on], numbers)
@@ -99,7 +99,7 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
 
 def key_of(here: PageRequest, drawn: DrawnPlan, kind: LineKind, ref: str) -> str:
     """Find the key of a line of the day, before it is done; empty where the day has no such line."""
-    lines = Days(drawn.plan, drawn.snapshot).of(here.today).lines()
+    lines = PlanDays(drawn.plan, drawn.snapshot).of(here.today).lines()
     return next((line.key for line in lines if line.kind is kind and line.ref == ref), "")
 
 
@@ -150,7 +150,7 @@ def week(here: At, day: str = "") -> Response:
 
 def _week_rows(drawn: DrawnPlan, first: date) -> list[Any]:
     days = week_of(first, drawn.plan, drawn.snapshot)
-    found = Days(drawn.plan, drawn.snapshot)
+    found = PlanDays(drawn.plan, drawn.snapshot)
     return list(zip(days, day_rows(drawn.plan, drawn.snapshot, days), [found.of(on) for on in days], strict=True))
 
 
@@ -176,7 +176,7 @@ def why_page(here: At, ref: str) -> Response:
     """Explain one line of the plan by the chain behind it."""
     drawn = here.plan()
     link: Link = why(drawn.plan, drawn.snapshot, ref)
-    return here.show("why.html", link=link, names=Names(drawn.snapshot), ref=ref)
+    return here.show("why.html", link=link, names=ItemNames(drawn.snapshot), ref=ref)
 
 
 @routes.get("/what-if", include_in_schema=False)
@@ -191,7 +191,7 @@ def what_if(here: At, change: str = "") -> Response:
             found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
         except PrepError as wrong:
             problem = str(wrong)
-    names = Names(found.snapshot if found else drawn.snapshot)
+    names = ItemNames(found.snapshot if found else drawn.snapshot)
     bookings = {b.code: b for b in (found.snapshot if found else drawn.snapshot).bookings}
     return here.show("what_if.html", 422 if problem else 200, change=change[:500], found=found, problem=problem,
                      names=names, bookings=bookings)  # fmt: skip

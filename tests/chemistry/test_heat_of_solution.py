@@ -3,7 +3,7 @@
 import pytest
 
 from prep.chemistry.heat_of_solution import kj_per_mol, rise
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import MakeSheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.resources import seed_data
 from prep.services.catalogue.seed import read_catalogue
@@ -38,7 +38,7 @@ def test_an_anhydrous_salt_that_grows_hot_says_so_and_cools_before_the_mark() ->
         for option in route.parts[0].options
         if option.item == anhydrous.code
     )
-    sheet = Sheets(bench).write_up(solution, route, [option], 500 * ML, [])
+    sheet = MakeSheets(bench).write_up(solution, route, [option], 500 * ML, [])
     said = " ".join(step.text for step in sheet.steps)
     assert "it grows hot" in said
     assert said.index("cool to room temperature") < said.index("Make it up to 500 mL")

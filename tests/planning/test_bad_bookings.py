@@ -49,10 +49,10 @@ def _one(plan: Plan, code: str) -> Finding:
     return found
 
 
-Change = Callable[[Snapshot], Snapshot]
+ColourChange = Callable[[Snapshot], Snapshot]
 
 
-def _booked(**changed: object) -> Change:
+def _booked(**changed: object) -> ColourChange:
     return lambda s: replace(s, bookings=(replace(BOOKED, **changed),))  # type: ignore[arg-type]
 
 
@@ -72,7 +72,7 @@ def _booked(**changed: object) -> Change:
         ),
     ],
 )
-def test_each_is_one_finding_with_a_cure(stock: Snapshot, change: Change, code: str) -> None:
+def test_each_is_one_finding_with_a_cure(stock: Snapshot, change: ColourChange, code: str) -> None:
     plan = _plan(change(stock))
     found = [f for f in plan.findings if f.code == code and f.about != "B1.hcl-1"]
     assert len(found) == 1

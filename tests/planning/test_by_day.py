@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pypdfium2
 import pytest
 
-from prep.planning.by_day import Days, LineKind
+from prep.planning.by_day import LineKind, PlanDays
 from prep.planning.draws import LinkKind
 from prep.planning.plan import make_plan
 from prep.reports.plan.day_sheet import day_sheet
@@ -23,7 +23,7 @@ def drawn() -> DrawnPlan:
 
 
 def test_every_make_booking_and_order_stands_on_one_day(drawn: DrawnPlan) -> None:
-    plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
+    plan, days = drawn.plan, PlanDays(drawn.plan, drawn.snapshot)
     found = [days.of(on) for on in days.busy()]
     assert not any(one.empty for one in found)
     assert [b for one in found for b in one.batches] == list(plan.batches)
@@ -34,7 +34,7 @@ def test_every_make_booking_and_order_stands_on_one_day(drawn: DrawnPlan) -> Non
 
 
 def test_today_has_all_that_is_to_be_acted_on_and_another_day_only_its_own(drawn: DrawnPlan) -> None:
-    plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
+    plan, days = drawn.plan, PlanDays(drawn.plan, drawn.snapshot)
     acts = [f for f in plan.findings if f.severity in ("stop", "act")]
     assert list(days.of(plan.today).findings) == acts
     short = [need for need in plan.requirements if need.short]
@@ -50,13 +50,13 @@ def test_an_order_that_should_have_gone_out_is_for_today_and_a_day_has_its_own_m
     plan, stock = drawn.plan, drawn.snapshot
     (first, *_) = plan.orders
     overdue = replace(plan, orders=(replace(first, order_by=plan.today - timedelta(days=5)),))
-    assert Days(overdue, stock).of(plan.today).orders == overdue.orders
+    assert PlanDays(overdue, stock).of(plan.today).orders == overdue.orders
     own = replace(stock, calendar=replace(stock.calendar, minutes_on={plan.today: 30}))
-    assert Days(make_plan(own, plan.horizon), own).of(plan.today).limit == 30
+    assert PlanDays(make_plan(own, plan.horizon), own).of(plan.today).limit == 30
 
 
 def test_what_must_not_be_kept_has_a_line_that_destroys_it_on_the_day_it_is_made(drawn: DrawnPlan) -> None:
-    plan, days = drawn.plan, Days(drawn.plan, drawn.snapshot)
+    plan, days = drawn.plan, PlanDays(drawn.plan, drawn.snapshot)
     never = [batch for batch in plan.batches if drawn.snapshot.solutions[batch.solution].unstable]
     assert never
     for batch in never:
@@ -72,7 +72,7 @@ def test_a_batch_of_the_plan_is_named_by_its_day_and_its_users_by_their_names(dr
     said = " ".join(step.text for batch in plan.batches for step in batch.steps)
     assert "made today" in said
     assert not re.search(r"@20\d\d", said)
-    rows = day_rows(plan, drawn.snapshot, Days(plan, drawn.snapshot).busy())
+    rows = day_rows(plan, drawn.snapshot, PlanDays(plan, drawn.snapshot).busy())
     said = " ".join(make.for_ for row in rows for make in row.makes)
     assert not re.search(r"@20\d\d", said)
     assert "and 5 other makes" in said
@@ -80,7 +80,7 @@ def test_a_batch_of_the_plan_is_named_by_its_day_and_its_users_by_their_names(dr
 
 def test_a_full_day_of_ten_makes_and_four_bookings_is_one_page_of_paper(drawn: DrawnPlan) -> None:
     on = date(2027, 1, 12)
-    days = Days(drawn.plan, drawn.snapshot)
+    days = PlanDays(drawn.plan, drawn.snapshot)
     found = days.of(on)
     assert (len(found.batches), len(found.bookings)) == (10, 4)
     (row,) = day_rows(drawn.plan, drawn.snapshot, [on], day_lines.of_sample(found).numbers)
@@ -90,7 +90,7 @@ def test_a_full_day_of_ten_makes_and_four_bookings_is_one_page_of_paper(drawn: D
 @pytest.mark.parametrize("on", [date(2027, 1, 26), date(2027, 1, 27), date(2027, 2, 5)])
 def test_a_day_that_runs_a_few_lines_over_is_set_on_one_page(drawn: DrawnPlan, on: date) -> None:
     (row,) = day_rows(
-        drawn.plan, drawn.snapshot, [on], day_lines.of_sample(Days(drawn.plan, drawn.snapshot).of(on)).numbers
+        drawn.plan, drawn.snapshot, [on], day_lines.of_sample(PlanDays(drawn.plan, drawn.snapshot).of(on)).numbers
     )
     assert len(pypdfium2.PdfDocument(day_sheet(row, "Wendlemoor School"))) == 1
     assert not any("allowed by" in mind for mind in row.minds)  # that is not wrong

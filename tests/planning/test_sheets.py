@@ -8,8 +8,8 @@ from decimal import Decimal
 import pytest
 
 from prep.chemistry.model import Solution, Strength, StrengthKind
-from prep.chemistry.preparation.instructions import Sheets
-from prep.chemistry.preparation.steps import Drawn
+from prep.chemistry.preparation.instructions import MakeSheets
+from prep.chemistry.preparation.steps import DrawnItem
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import amount
 from prep.planning.model import Need
@@ -20,7 +20,7 @@ from tests.planning.test_plan import bottle, plan, school
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
-SHEETS = Sheets(BENCH)
+SHEETS = MakeSheets(BENCH)
 ML = 1_000_000
 VOLUME = r"([0-9.]+ (?:mL|L|µL))"
 
@@ -42,7 +42,7 @@ def test_what_goes_in_before_the_mark_fits_the_volume(code: str, size: int, numb
     for option in options:
         if option.item != "water":
             taken = BENCH.measured(option.item, option.needed(size), solution, size).taken
-            drawn.append(Drawn(option.item, taken, "bottle K6G7"))
+            drawn.append(DrawnItem(option.item, taken, "bottle K6G7"))
     steps = [step.text for step in SHEETS.write_up(solution, route, options, size, drawn).steps]
     room = 0
     for text in steps:
@@ -82,8 +82,8 @@ def test_a_saturated_solution_is_made_as_it_is_calculated(code: str) -> None:
     assert option.saturation is not None
     assert float(option.saturation.dissolves * 500) == pytest.approx(asked.document["dissolves"]["value"])
     assert float(option.saturation.water * 500) == pytest.approx(asked.document["water"]["value"])
-    drawn = [Drawn(code, option.needed(size), "bottle K6G7")]
-    said = " ".join(step.text for step in Sheets(bench).write_up(full, route, [option], size, drawn).steps)
+    drawn = [DrawnItem(code, option.needed(size), "bottle K6G7")]
+    said = " ".join(step.text for step in MakeSheets(bench).write_up(full, route, [option], size, drawn).steps)
     assert asked.says[1] in said  # how much dissolves, that solid remains, and how the clear solution is had
     assert asked.says[0].partition(" of water, ")[2] in said
 

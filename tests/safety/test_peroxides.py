@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.safety.peroxides import Dated, add_months, due, peroxide_dates
+from prep.safety.peroxides import DatedBottle, add_months, due, peroxide_dates
 
 TODAY = date(2026, 9, 15)
 
@@ -45,51 +45,53 @@ def test_a_passed_test_counts_from_its_day_but_never_past_the_end() -> None:
     assert peroxide_dates("B", None, None, None) is None
 
 
-def codes(*bottles: Dated, within: int = 30) -> list[tuple[str, str]]:
+def codes(*bottles: DatedBottle, within: int = 30) -> list[tuple[str, str]]:
     return [(f.severity, f.code) for f in due(bottles, TODAY, within)]
 
 
 def test_the_date_itself_is_still_good() -> None:
-    assert codes(Dated("B1", "x", use_by=TODAY)) == [("note", "goes-off")]
-    assert codes(Dated("B1", "x", use_by=date(2026, 9, 14))) == [("act", "out-of-date")]
-    assert codes(Dated("B1", "x", use_by=date(2026, 10, 15))) == [("note", "goes-off")]
-    assert codes(Dated("B1", "x", use_by=date(2026, 10, 16))) == []
+    assert codes(DatedBottle("B1", "x", use_by=TODAY)) == [("note", "goes-off")]
+    assert codes(DatedBottle("B1", "x", use_by=date(2026, 9, 14))) == [("act", "out-of-date")]
+    assert codes(DatedBottle("B1", "x", use_by=date(2026, 10, 15))) == [("note", "goes-off")]
+    assert codes(DatedBottle("B1", "x", use_by=date(2026, 10, 16))) == []
 
 
 def test_what_becomes_explosive_when_kept_is_destroyed_at_once() -> None:
-    assert codes(Dated("B1", "x", use_by=date(2026, 9, 14), unstable=True)) == [("stop", "destroy-at-once")]
-    assert codes(Dated("B1", "x", use_by=TODAY, unstable=True)) == []
-    assert codes(Dated("B1", "x")) == []
+    assert codes(DatedBottle("B1", "x", use_by=date(2026, 9, 14), unstable=True)) == [("stop", "destroy-at-once")]
+    assert codes(DatedBottle("B1", "x", use_by=TODAY, unstable=True)) == []
+    assert codes(DatedBottle("B1", "x")) == []
 
 
 def test_tests_due_and_overdue() -> None:
-    assert codes(Dated("B1", "ether", opened=date(2026, 3, 1), peroxide_class="B")) == [("stop", "peroxide-test")]
-    assert codes(Dated("B1", "ether", opened=date(2025, 8, 1), peroxide_class="B")) == [("stop", "peroxide-discard")]
-    assert codes(Dated("B1", "ether", peroxide_class="B")) == [("stop", "peroxide-undated")]
-    assert codes(Dated("B1", "ether", opened=date(2026, 9, 1), peroxide_class="B")) == []
-    assert codes(Dated("B1", "ether", opened=date(2026, 3, 25), peroxide_class="B")) == [("act", "peroxide-test")]
-    soon = Dated("B1", "ether", opened=date(2025, 10, 1), tested=date(2026, 9, 1), peroxide_class="B")
+    assert codes(DatedBottle("B1", "ether", opened=date(2026, 3, 1), peroxide_class="B")) == [("stop", "peroxide-test")]
+    assert codes(DatedBottle("B1", "ether", opened=date(2025, 8, 1), peroxide_class="B")) == [
+        ("stop", "peroxide-discard")
+    ]
+    assert codes(DatedBottle("B1", "ether", peroxide_class="B")) == [("stop", "peroxide-undated")]
+    assert codes(DatedBottle("B1", "ether", opened=date(2026, 9, 1), peroxide_class="B")) == []
+    assert codes(DatedBottle("B1", "ether", opened=date(2026, 3, 25), peroxide_class="B")) == [("act", "peroxide-test")]
+    soon = DatedBottle("B1", "ether", opened=date(2025, 10, 1), tested=date(2026, 9, 1), peroxide_class="B")
     assert codes(soon) == [("act", "peroxide-discard"), ("act", "peroxide-test")]
 
 
 def test_a_class_that_is_none_is_a_finding_and_not_an_error() -> None:
-    odd = Dated("B1", "ether", opened=date(2026, 9, 1), peroxide_class="Z")
-    (found,) = due([odd, Dated("B2", "acid")], TODAY)
+    odd = DatedBottle("B1", "ether", opened=date(2026, 9, 1), peroxide_class="Z")
+    (found,) = due([odd, DatedBottle("B2", "acid")], TODAY)
     assert (found.severity, found.code, found.about) == ("stop", "peroxide-class", "B1")
     assert "'Z', which is none of A, B, C, D" in found.message
     assert peroxide_dates("Z", None, date(2026, 9, 1), None) is None
 
 
 def test_what_is_due_says_when_it_was_opened_and_what_to_do_with_it() -> None:
-    (soon,) = due([Dated("B1", "bleach", use_by=TODAY, opened=date(2026, 6, 1))], TODAY)
+    (soon,) = due([DatedBottle("B1", "bleach", use_by=TODAY, opened=date(2026, 6, 1))], TODAY)
     assert "(bleach, opened 2026-06-01)" in soon.message
     assert soon.cure == "Use it first."
-    (aside,) = due([Dated("B1", "bleach", use_by=TODAY, quarantined=True)], TODAY)
+    (aside,) = due([DatedBottle("B1", "bleach", use_by=TODAY, quarantined=True)], TODAY)
     assert "quarantine" in aside.cure
 
 
 def test_worst_first() -> None:
-    found = codes(Dated("A", "x", use_by=TODAY), Dated("B", "ether", peroxide_class="B"))
+    found = codes(DatedBottle("A", "x", use_by=TODAY), DatedBottle("B", "ether", peroxide_class="B"))
     assert [severity for severity, _ in found] == ["stop", "note"]
 
 

@@ -12,7 +12,7 @@ from prep.planning.model import Booking
 from prep.reports.bookings.lists import ListHead, content
 from prep.services.inventory import init, session
 from prep.services.school import periods, usual
-from prep.services.school.periods import Times, read_periods, text_of, times_of
+from prep.services.school.periods import LessonTimes, read_periods, text_of, times_of
 from prep.store import queries
 from tests.days import act
 
@@ -37,9 +37,9 @@ def test_an_event_is_titled_by_the_name_of_what_is_shown() -> None:
 def test_periods_go_there_and_back() -> None:
     assert read_periods(text_of(SCHOOL).split(";")) == SCHOOL
     for said in ("P2", "p2", "Period 2", "2nd"):
-        assert times_of(said, SCHOOL) == Times(time(10, 5), time(11, 5))
-    assert times_of("11:15-12:00", {}) == Times(time(11, 15), time(12))
-    assert times_of("11:15", {}) == Times(time(11, 15))
+        assert times_of(said, SCHOOL) == LessonTimes(time(10, 5), time(11, 5))
+    assert times_of("11:15-12:00", {}) == LessonTimes(time(11, 15), time(12))
+    assert times_of("11:15", {}) == LessonTimes(time(11, 15))
     assert times_of("P7", SCHOOL) is times_of("lunch", SCHOOL) is times_of("", SCHOOL) is None
 
 
@@ -65,8 +65,8 @@ def test_the_school_sets_them_one_by_one(tmp_path: Path) -> None:
     where = tmp_path / "inventory.db"
     init.init(where, "Ada", ON, None, "")
     assert periods.of_school(where) == periods.SchoolPeriods({}, "")
-    usual.change(where, usual.Usual(periods=("P1=9:00-10:00",)), act("Ada", ON))
-    found = usual.change(where, usual.Usual(periods=("P2=10:05-11:05",)), act("Ada", ON))
+    usual.change(where, usual.SchoolUsual(periods=("P1=9:00-10:00",)), act("Ada", ON))
+    found = usual.change(where, usual.SchoolUsual(periods=("P2=10:05-11:05",)), act("Ada", ON))
     assert found.periods == ("P1=09:00-10:00", "P2=10:05-11:05")
     assert periods.of_school(where).times == SCHOOL
 
@@ -75,7 +75,7 @@ def test_the_school_sets_them_one_by_one(tmp_path: Path) -> None:
 def test_the_school_says_by_when_its_deliveries_have_come(tmp_path: Path) -> None:
     where = tmp_path / "inventory.db"
     init.init(where, "Ada", ON, None, "")
-    found = usual.change(where, usual.Usual(periods=("P1=9:00-10:00",), deliveries="10.30"), act("Ada", ON))
+    found = usual.change(where, usual.SchoolUsual(periods=("P1=9:00-10:00",), deliveries="10.30"), act("Ada", ON))
     assert found.deliveries == "10:30"
     with session.reading(where) as connection:
         times = queries.load_snapshot(connection, ON).deliveries
@@ -83,16 +83,16 @@ def test_the_school_says_by_when_its_deliveries_have_come(tmp_path: Path) -> Non
         True, True, True, False, False, False
     ]  # fmt: skip
     with pytest.raises(PrepError, match="no time"):
-        usual.change(where, usual.Usual(deliveries="noon"), act("Ada", ON))
+        usual.change(where, usual.SchoolUsual(deliveries="noon"), act("Ada", ON))
 
 
 @pytest.mark.on_file
 def test_the_school_says_how_long_an_opened_bottle_keeps(tmp_path: Path) -> None:
     where = tmp_path / "inventory.db"
     init.init(where, "Ada", ON, None, "")
-    given = usual.Usual(days_open=usual.read_days_open(["hydrogen peroxide=90", "hcl-1=60"]))
+    given = usual.SchoolUsual(days_open=usual.read_days_open(["hydrogen peroxide=90", "hcl-1=60"]))
     assert usual.change(where, given, act("Ada", ON)).days_open == {"hydrogen-peroxide": 90, "hcl-1": 60}
-    again = usual.Usual(days_open={"hcl-1": 0})
+    again = usual.SchoolUsual(days_open={"hcl-1": 0})
     assert usual.change(where, again, act("Ada", ON)).days_open == {"hydrogen-peroxide": 90, "hcl-1": 0}
     with session.reading(where) as connection:
         assert queries.load_snapshot(connection, ON).days_open == {"hydrogen-peroxide": 90, "hcl-1": 0}
@@ -100,4 +100,4 @@ def test_the_school_says_how_long_an_opened_bottle_keeps(tmp_path: Path) -> None
         with pytest.raises(PrepError, match="--opened"):
             usual.read_days_open([wrong])
     with pytest.raises(PrepError, match="phlogiston"):
-        usual.change(where, usual.Usual(days_open={"phlogiston": 3}), act("Ada", ON))
+        usual.change(where, usual.SchoolUsual(days_open={"phlogiston": 3}), act("Ada", ON))

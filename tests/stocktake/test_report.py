@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
-from prep.stocktake.methods import Weighed
-from prep.stocktake.report import CountReport, Stood, report, with_last_used
-from prep.stocktake.turnover import Flow, Posted, add_up
-from prep.stocktake.verdict import Books, judge
+from prep.stocktake.methods import WeighedCount
+from prep.stocktake.report import CountReport, StandingBottle, report, with_last_used
+from prep.stocktake.turnover import MovementFlow, PostedMovement, add_up
+from prep.stocktake.verdict import BookBalance, judge
 
 G = ML = 1_000_000
 END = date(2031, 7, 18)
@@ -23,28 +23,28 @@ def stood(
     code: str,
     item: str,
     opening: int,
-    *flows: Flow,
+    *flows: MovementFlow,
     counted_g: str | None = None,
     lost: bool = False,
     measure: Measure = Measure.MASS,
     location: str = "A",
     walk_order: int = 1,
     **more: object,
-) -> Stood:
-    books = Books(code, item, measure, opening, 0.0, flows)
+) -> StandingBottle:
+    books = BookBalance(code, item, measure, opening, 0.0, flows)
     verdict = None
     if lost:
         verdict = judge(books, None)
     elif counted_g is not None:
         density = more.get("density_g_ml")
         assert density is None or isinstance(density, Decimal)
-        verdict = judge(books, Weighed(Decimal(counted_g) + 200, Decimal(200), SCALE, density))
-    bottle = Stood(books, item.replace("-", " "), location, walk_order, verdict)
+        verdict = judge(books, WeighedCount(Decimal(counted_g) + 200, Decimal(200), SCALE, density))
+    bottle = StandingBottle(books, item.replace("-", " "), location, walk_order, verdict)
     return replace(bottle, **more)  # type: ignore[arg-type]
 
 
-def moved(kind: str, amount: int, u: float = 0.0) -> Flow:
-    return Flow(kind, amount, u)
+def moved(kind: str, amount: int, u: float = 0.0) -> MovementFlow:
+    return MovementFlow(kind, amount, u)
 
 
 @pytest.fixture
@@ -114,7 +114,7 @@ def term() -> CountReport:
     )
 
 
-def codes(bottles: tuple[Stood, ...]) -> list[str]:
+def codes(bottles: tuple[StandingBottle, ...]) -> list[str]:
     return [b.books.bottle for b in bottles]
 
 
@@ -204,7 +204,7 @@ def test_what_was_never_used(term: CountReport) -> None:
 
 
 def test_what_was_undone_was_not_used() -> None:
-    undone = add_up([Posted(-50 * G, "use", 1), Posted(50 * G, "undo", 2, 1)])
+    undone = add_up([PostedMovement(-50 * G, "use", 1), PostedMovement(50 * G, "undo", 2, 1)])
     done = report([stood("A", "x", 100 * G, *undone)], END)
     assert done.turnover[0].used == 0
     assert [i.item for i in done.never_used] == ["x"]

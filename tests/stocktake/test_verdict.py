@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.errors import PrepError
 from prep.stocktake.likely_cause import BottleData, likely_causes
-from prep.stocktake.methods import Judged, Units, Weighed, count_of
+from prep.stocktake.methods import ClosedPacks, LevelCount, WeighedCount, count_of
 from prep.stocktake.tolerances import half_width, pack_half_width
-from prep.stocktake.turnover import Flow, Posted, add_up, flow, standing
-from prep.stocktake.verdict import Books, judge, to_recount
+from prep.stocktake.turnover import MovementFlow, PostedMovement, add_up, flow, standing
+from prep.stocktake.verdict import BookBalance, judge, to_recount
 
 G = 1_000_000
 
@@ -28,24 +28,24 @@ def balance(tolerance: str, resolution: str, capacity: str = "2000") -> Instrume
 BENCH = balance("0.02", "0.01")
 
 
-def weighed(net_g: str, tare_g: str = "210.40", **more: Decimal) -> Weighed:
-    return Weighed(Decimal(net_g) + Decimal(tare_g), Decimal(tare_g), BENCH, **more)
+def weighed(net_g: str, tare_g: str = "210.40", **more: Decimal) -> WeighedCount:
+    return WeighedCount(Decimal(net_g) + Decimal(tare_g), Decimal(tare_g), BENCH, **more)
 
 
-def salt(*flows: Flow, opening: int = 500 * G, opening_u: float = 0.0) -> Books:
-    return Books("K7PX", "sodium-chloride", Measure.MASS, opening, opening_u, flows)
+def salt(*flows: MovementFlow, opening: int = 500 * G, opening_u: float = 0.0) -> BookBalance:
+    return BookBalance("K7PX", "sodium-chloride", Measure.MASS, opening, opening_u, flows)
 
 
-def taken(grams: float, within_g: float = 1, times: int = 1) -> Flow:
+def taken(grams: float, within_g: float = 1, times: int = 1) -> MovementFlow:
     """So much, each time within so much of it."""
-    return Flow("use", int(-grams * times * G), within_g * G * sqrt(times / 3), times)
+    return MovementFlow("use", int(-grams * times * G), within_g * G * sqrt(times / 3), times)
 
 
 def test_the_weighing_of_the_published_example() -> None:
     # EURACHEM/CITAC Guide CG4, 3rd ed. (2012), example A2: linearity +-0.15 mg, as a rectangle 0.09 mg, counted
     # for the container with and without the salt: u(m) = sqrt(2 x 0.09^2) = 0.13 mg for 0.3888 g.
     fine = balance("0.00015", "0", "200")
-    found = count_of(Weighed(Decimal("60.5450"), Decimal("60.1562"), fine), Measure.MASS)
+    found = count_of(WeighedCount(Decimal("60.5450"), Decimal("60.1562"), fine), Measure.MASS)
     assert found.amount == 388_800
     once_mg = round(found.u / 1000 / sqrt(2), 2)
     assert once_mg == 0.09
@@ -71,7 +71,7 @@ def test_noise_is_not_flagged_and_the_better_known_figure_stands() -> None:
     verdict = judge(books, weighed("183.1"))
     assert not verdict.flagged
     assert verdict.adjust == verdict.difference == 3_100_000  # the balance knows better than sixteen scoops
-    judged = judge(books, Judged(4, 500 * G))
+    judged = judge(books, LevelCount(4, 500 * G))
     assert judged.difference == 20 * G
     assert not judged.flagged
     assert judged.adjust == 0  # an eye does not overrule the books
@@ -79,7 +79,7 @@ def test_noise_is_not_flagged_and_the_better_known_figure_stands() -> None:
 
 
 def test_the_last_counts_own_uncertainty_is_carried_on() -> None:
-    eye = judge(salt(opening=500 * G, opening_u=1e9), Judged(9, 500 * G))  # nobody knew what was in it
+    eye = judge(salt(opening=500 * G, opening_u=1e9), LevelCount(9, 500 * G))  # nobody knew what was in it
     assert eye.adjust == -50 * G
     again = judge(salt(opening=450 * G, opening_u=eye.u_after), weighed("431"))
     assert not again.flagged
@@ -87,12 +87,12 @@ def test_the_last_counts_own_uncertainty_is_carried_on() -> None:
 
 
 def test_what_was_undone_never_happened() -> None:
-    wrong = Posted(-400 * G, "use", 7)
-    undo = Posted(400 * G, "undo", 9, 7)
-    kept = Posted(-10 * G, "use", 8)
+    wrong = PostedMovement(-400 * G, "use", 7)
+    undo = PostedMovement(400 * G, "undo", 9, 7)
+    kept = PostedMovement(-10 * G, "use", 8)
     assert standing([wrong, kept, undo]) == (kept,)
     (flow_left,) = add_up([wrong, kept, undo])
-    assert flow_left == Flow("use", -10 * G, pytest.approx(0.5 * G / sqrt(3)), 1)
+    assert flow_left == MovementFlow("use", -10 * G, pytest.approx(0.5 * G / sqrt(3)), 1)
     assert standing([undo]) == (undo,)  # what it undoes lies before the last count
 
 
@@ -109,7 +109,7 @@ def test_not_found_is_a_loss_unless_the_bottle_was_empty() -> None:
 
 
 def test_a_liquid_is_weighed_through_its_density() -> None:
-    books = Books("A2", "ethanol-96", Measure.VOLUME, 500 * G)
+    books = BookBalance("A2", "ethanol-96", Measure.VOLUME, 500 * G)
     found = count_of(weighed("400", density_g_ml=Decimal("0.8")), books.measure)
     assert found.amount == 500 * G
     assert found.u == pytest.approx(500 * G * 0.005 / sqrt(3), rel=0.01)
@@ -125,12 +125,12 @@ def test_a_tare_from_another_bottle_of_the_kind_counts() -> None:
 
 
 def test_level_and_packs() -> None:
-    level = count_of(Judged(7, 500 * G), Measure.MASS)
+    level = count_of(LevelCount(7, 500 * G), Measure.MASS)
     assert (level.amount, round(level.u)) == (350 * G, round(50 * G / sqrt(6)))
-    packs = count_of(Units(12, 25 * G), Measure.MASS)
+    packs = count_of(ClosedPacks(12, 25 * G), Measure.MASS)
     assert packs.amount == 300 * G
     assert packs.u == pytest.approx(12 * 2.25 * G / sqrt(3))  # 9 % of 25 g, all of one filling
-    assert count_of(Units(3, G, Decimal(1)), Measure.MASS).u == pytest.approx(30_000 / sqrt(3))
+    assert count_of(ClosedPacks(3, G, Decimal(1)), Measure.MASS).u == pytest.approx(30_000 / sqrt(3))
 
 
 @pytest.mark.parametrize(
@@ -138,16 +138,16 @@ def test_level_and_packs() -> None:
     [
         (weighed("-3"), "lighter than its own tare"),
         (weighed("1900"), "more than the bench balance carries"),
-        (Weighed(Decimal("NaN"), Decimal(1), BENCH), "gross mass"),
-        (Weighed(Decimal(5), Decimal(-1), BENCH), "tare mass"),
-        (Judged(11, G), "from 0 to 10"),
-        (Judged(-1, G), "from 0 to 10"),
-        (Judged(5, 0), "when full"),
-        (Units(-1, G), "whole number"),
-        (Units(1, 0), "whole number"),
+        (WeighedCount(Decimal("NaN"), Decimal(1), BENCH), "gross mass"),
+        (WeighedCount(Decimal(5), Decimal(-1), BENCH), "tare mass"),
+        (LevelCount(11, G), "from 0 to 10"),
+        (LevelCount(-1, G), "from 0 to 10"),
+        (LevelCount(5, 0), "when full"),
+        (ClosedPacks(-1, G), "whole number"),
+        (ClosedPacks(1, 0), "whole number"),
     ],
 )
-def test_what_cannot_be_is_refused(method: Weighed | Judged | Units, sentence: str) -> None:
+def test_what_cannot_be_is_refused(method: WeighedCount | LevelCount | ClosedPacks, sentence: str) -> None:
     with pytest.raises(PrepError, match=sentence):
         judge(salt(), method)
 
@@ -159,7 +159,7 @@ def test_a_hair_below_the_tare_is_empty() -> None:
 def test_a_vessel_is_no_balance() -> None:
     flask = Instrument("f", "flask", InstrumentKind.FLASK, Decimal(100), Decimal("0.1"), Decimal(100))
     with pytest.raises(PrepError, match="name a balance"):
-        count_of(Weighed(Decimal(5), Decimal(1), flask), Measure.MASS)
+        count_of(WeighedCount(Decimal(5), Decimal(1), flask), Measure.MASS)
 
 
 @pytest.mark.parametrize(
@@ -190,19 +190,19 @@ def test_the_allowance_of_a_movement_follows_its_job() -> None:
 
 
 def test_recounts_come_least_explained_first() -> None:
-    small = judge(Books("A", "x", Measure.MASS, 100 * G), weighed("99"))
-    large = judge(Books("B", "x", Measure.MASS, 100 * G), weighed("60"))
-    fine = judge(Books("C", "x", Measure.MASS, 100 * G), weighed("100"))
+    small = judge(BookBalance("A", "x", Measure.MASS, 100 * G), weighed("99"))
+    large = judge(BookBalance("B", "x", Measure.MASS, 100 * G), weighed("60"))
+    fine = judge(BookBalance("C", "x", Measure.MASS, 100 * G), weighed("100"))
     assert to_recount([fine, small, large]) == ("B", "A")
 
 
 def test_exact_books_and_an_exact_count_explain_nothing() -> None:
     perfect = balance("0", "0")
-    books = Books("A", "x", Measure.MASS, 100 * G)
-    same = judge(books, Weighed(Decimal(110), Decimal(10), perfect))
+    books = BookBalance("A", "x", Measure.MASS, 100 * G)
+    same = judge(books, WeighedCount(Decimal(110), Decimal(10), perfect))
     assert not same.flagged
     assert same.sentence == "as the books say"
-    off = judge(books, Weighed(Decimal("109.999999"), Decimal(10), perfect))
+    off = judge(books, WeighedCount(Decimal("109.999999"), Decimal(10), perfect))
     assert off.flagged
     assert off.times == float("inf")
 
@@ -213,7 +213,7 @@ takes = st.lists(st.tuples(st.integers(1, 20), st.integers(1, 10)), min_size=0, 
 scales = st.sampled_from([balance("0.02", "0.01"), balance("0.2", "0.1"), balance("2", "1", "5000")])
 
 
-def a_term(rng: Random, plan: list[tuple[int, int]]) -> tuple[Books, float]:
+def a_term(rng: Random, plan: list[tuple[int, int]]) -> tuple[BookBalance, float]:
     """Books of a bottle, and what is truly in it (g) after takes that were off within their tolerances."""
     start, u = 600.0, 0.3
     truth = start + rng.gauss(0, u)
@@ -222,10 +222,10 @@ def a_term(rng: Random, plan: list[tuple[int, int]]) -> tuple[Books, float]:
         half = grams * pct / 100
         truth -= grams + rng.uniform(-half, half)
         flows.append(taken(grams, half))
-    return Books("A", "x", Measure.MASS, int(start * G), u * G, tuple(flows)), truth
+    return BookBalance("A", "x", Measure.MASS, int(start * G), u * G, tuple(flows)), truth
 
 
-def weigh(rng: Random, truth: float, scale: Instrument) -> Weighed:
+def weigh(rng: Random, truth: float, scale: Instrument) -> WeighedCount:
     """A weighing as that balance would show it: off within its linearity, and rounded, both times."""
     step = scale.resolution
 
@@ -233,7 +233,7 @@ def weigh(rng: Random, truth: float, scale: Instrument) -> Weighed:
         off = mass + rng.uniform(-float(scale.tolerance), float(scale.tolerance))
         return (Decimal(off) / step).to_integral_value() * step
 
-    return Weighed(shown(truth + 250), shown(250), scale)
+    return WeighedCount(shown(truth + 250), shown(250), scale)
 
 
 @given(plan=takes, scale=scales, seed=st.integers(0, 2**32))
@@ -296,23 +296,25 @@ KINDS = ["receive", "arrive", "make", "use", "done", "discard", "count"]
 
 
 @st.composite
-def ledgers(draw: st.DrawFn) -> list[Posted]:
+def ledgers(draw: st.DrawFn) -> list[PostedMovement]:
     """Movements of one bottle, some of them undone later, some undoing what lies before the last count."""
     kinds = draw(st.lists(st.sampled_from(KINDS), max_size=15))
     moved = []
     for number, kind in enumerate(kinds, 10):
         size = draw(st.integers(1, 3_000 * G))
         away = kind in ("use", "done", "discard") or (draw(st.booleans()) and kind not in ("receive", "arrive"))
-        moved.append(Posted(-size if away else size, kind, number))
+        moved.append(PostedMovement(-size if away else size, kind, number))
     undone = draw(st.lists(st.sampled_from(moved), unique=True)) if moved else []
-    moved += [Posted(-m.amount, "undo", 100 + m.id, m.id) for m in undone]
+    moved += [PostedMovement(-m.amount, "undo", 100 + m.id, m.id) for m in undone]
     if draw(st.booleans()):
-        moved.append(Posted(G, "undo", 999, 3))
+        moved.append(PostedMovement(G, "undo", 999, 3))
     return moved
 
 
 @given(moved=ledgers(), tolerance=st.sampled_from([None, Decimal("0.5"), Decimal(2)]))
-def test_added_up_movements_are_known_as_well_as_one_by_one(moved: list[Posted], tolerance: Decimal | None) -> None:
+def test_added_up_movements_are_known_as_well_as_one_by_one(
+    moved: list[PostedMovement], tolerance: Decimal | None
+) -> None:
     flows = add_up(moved, tolerance)
     alone = [flow(m.kind, m.amount, 1, float(m.amount) ** 2, tolerance) for m in standing(moved)]
     assert sum(f.amount for f in flows) == sum(m.amount for m in moved)
@@ -333,16 +335,16 @@ def test_added_up_movements_are_known_as_well_as_one_by_one(moved: list[Posted],
     ],
 )
 def test_a_use_that_was_written_down_too_small_is_named(counted_g: int, taken_g: tuple[int, ...], says: str) -> None:
-    verdict = judge(Books("K7", "zinc", Measure.MASS, 245 * G), weighed(str(counted_g)))
+    verdict = judge(BookBalance("K7", "zinc", Measure.MASS, 245 * G), weighed(str(counted_g)))
     causes = likely_causes([verdict], {"K7": BottleData(taken=tuple(g * G for g in taken_g))})
     assert causes.get("K7", "")[: len(says) or 1] == says
 
 
 def test_two_bottles_that_differ_by_just_as_much_were_taken_for_each_other() -> None:
     """Of two items too, where nothing else differs by as much; a third alike would make it a guess."""
-    lost = judge(Books("K7", "iron-chloride", Measure.MASS, 100 * G), weighed("60.4"))
-    gained = judge(Books("B4", "phthalate", Measure.MASS, 250 * G), weighed("290.2"))
-    third = judge(Books("C3", "urea", Measure.MASS, 250 * G), weighed("289.8"))
+    lost = judge(BookBalance("K7", "iron-chloride", Measure.MASS, 100 * G), weighed("60.4"))
+    gained = judge(BookBalance("B4", "phthalate", Measure.MASS, 250 * G), weighed("290.2"))
+    third = judge(BookBalance("C3", "urea", Measure.MASS, 250 * G), weighed("289.8"))
     causes = likely_causes([lost, gained], {})
     assert causes["K7"].startswith("B4 differs by as much the other way")
     assert causes["B4"].startswith("K7 differs by as much the other way")

@@ -10,10 +10,10 @@ from sqlalchemy import Connection, Engine, select
 
 from prep.chemistry.model import Measure
 from prep.errors import Refused
-from prep.stocktake.methods import Units
+from prep.stocktake.methods import ClosedPacks
 from prep.stocktake.tolerances import TAKEN
-from prep.stocktake.turnover import Posted, add_up
-from prep.stocktake.verdict import Books, judge
+from prep.stocktake.turnover import PostedMovement, add_up
+from prep.stocktake.verdict import BookBalance, judge
 from prep.store import change_log, ledger, stocktakes
 from prep.store.database import reading, writing
 from prep.store.jobs.term_sums import Term, books, last_used
@@ -91,7 +91,7 @@ class School:
         with writing(self.engine) as connection:
             known = books(connection, upto, Term(upto, None, TOLERANCES))
             assert told(known) == told(self.one_by_one(connection, upto, Term(upto, None, TOLERANCES), before))
-            verdicts = [judge(one, Units(1, 1000)) for one in known.values()]
+            verdicts = [judge(one, ClosedPacks(1, 1000)) for one in known.values()]
             job = ledger.begin(connection, "count", "Bo", DAY)
             held = {b.code: b.amount for b in bottles(connection)}
             lines = [
@@ -105,25 +105,27 @@ class School:
 
     def one_by_one(
         self, connection: Connection, codes: Iterable[str], term: Term, signed: dict[str, tuple[int, float]]
-    ) -> dict[str, Books]:
+    ) -> dict[str, BookBalance]:
         """The same books from every movement, the plain way."""
         m, j = table(MovementRow), table(JobRow)
         query = select(m.c.bottle, m.c.job, m.c.amount, j.c.kind, m.c.id, m.c.reverses).join(j).order_by(m.c.id)
         moved = connection.execute(query).all()
-        found: dict[str, Books] = {}
+        found: dict[str, BookBalance] = {}
         for bottle in bottles(connection):
             job, u = signed.get(bottle.code, (0, 0.0))
             mine = [line for line in moved if line.bottle == bottle.code]
             known = [
-                Posted(*line[2:]) for line in mine if line.job > job and term.knows(bottle.code, line.id, line.job)
+                PostedMovement(*line[2:])
+                for line in mine
+                if line.job > job and term.knows(bottle.code, line.id, line.job)
             ]
             opening = sum(line.amount for line in mine if line.job <= job)
             flows = add_up(known, TOLERANCES[bottle.item])
-            found[bottle.code] = Books(bottle.code, bottle.item, Measure.VOLUME, opening, u, flows)
+            found[bottle.code] = BookBalance(bottle.code, bottle.item, Measure.VOLUME, opening, u, flows)
         return {code: found[code] for code in codes}
 
 
-def told(of: dict[str, Books]) -> dict[str, tuple[object, ...]]:
+def told(of: dict[str, BookBalance]) -> dict[str, tuple[object, ...]]:
     """What a count makes of the books; whatever was taken to be used is one thing to it."""
     out = {}
     for code, one in of.items():

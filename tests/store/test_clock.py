@@ -62,8 +62,8 @@ def test_what_is_signed_off_stays_fixed_when_the_clock_is_set_back() -> None:
     changes.use(None, code, "10 g", "", act("Ada", DAY))
     used = listing.history(None, code, 1)[0].job
     stocktake.open_count(None, None, False, act("Ada", DAY))
-    stocktake.enter(None, None, code, entry.How(amount="60 g"), act("Ada", DAY))
-    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", DAY))
+    stocktake.enter(None, None, code, entry.TypedCount(amount="60 g"), act("Ada", DAY))
+    adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", DAY))
     for late in (DAY - timedelta(days=1), DAY - timedelta(days=400)):
         with pytest.raises(Refused, match="signed off"):
             changes.use(None, code, "1 g", "", act("Ada", late))

@@ -22,7 +22,7 @@ from sqlalchemy import select
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError, Refused
-from prep.stocktake.methods import Units
+from prep.stocktake.methods import ClosedPacks
 from prep.stocktake.verdict import judge
 from prep.store import change_log, ledger, seeding, stocktakes
 from prep.store.check import check
@@ -265,7 +265,10 @@ class Store(RuleBasedStateMachine):
             with writing(self.engine) as connection:
                 latest = {t.bottle: t for t in stocktakes.tallies(connection, self.open) if t.bottle in moved}
                 books = books_of(connection, latest, Term({c: t.upto for c, t in latest.items()}, None, {}))
-                verdicts = [judge(books[c], Units(1, t.amount) if t.amount else Units(0, 1)) for c, t in latest.items()]
+                verdicts = [
+                    judge(books[c], ClosedPacks(1, t.amount) if t.amount else ClosedPacks(0, 1))
+                    for c, t in latest.items()
+                ]
                 job = ledger.begin(connection, "count", "Bo", DAY)
                 for verdict in verdicts:
                     assert verdict.difference == moved[verdict.bottle]

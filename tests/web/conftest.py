@@ -18,7 +18,7 @@ from prep.services.people import people, sign_in
 from prep.services.people.roles import Role
 from prep.services.people.sign_in import Device
 from prep.services.plan.plan_cache import PlanCache
-from prep.web.app import Serving, create_app
+from prep.web.app import ServedInventory, create_app
 from tests.databases import made_once, postgres, url
 
 __all__ = ["postgres", "url"]
@@ -86,7 +86,7 @@ _PLANS: dict[str, PlanCache] = {}
 @pytest.fixture
 def app(school: str) -> FastAPI:
     """The application, to which the plan of the school as it begins is known."""
-    found = create_app(Serving(None, lambda: DAY, frozenset({"testserver"})))
+    found = create_app(ServedInventory(None, lambda: DAY, frozenset({"testserver"})))
     kind = school.partition(":")[0]
     if kind not in _PLANS:
         _PLANS[kind] = PlanCache(None)

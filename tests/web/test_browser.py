@@ -41,7 +41,7 @@ LITTLE = """() => [...document.querySelectorAll('.bench main *')]
 
 
 @dataclass
-class Served:
+class ServedItem:
     """A server of the invented school, and a signed-in browser's state for each role."""
 
     at: str
@@ -69,7 +69,7 @@ def follow(leads: Locator) -> None:
 
 
 @pytest.fixture(scope="module")
-def served() -> Iterator[Served]:
+def served() -> Iterator[ServedItem]:
     """The sample school on a port of its own, with a provider of sign-ins that is on another site."""
     with serving(new_key()) as provider:
         with pytest.MonkeyPatch.context() as environment:
@@ -84,7 +84,7 @@ def served() -> Iterator[Served]:
             with sync_playwright() as driver:
                 browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS, timeout=SLOW)
                 states = {role: _came_in(browser, link, at) for role, link in links.items()}
-                yield Served(at, browser, states, provider)
+                yield ServedItem(at, browser, states, provider)
                 browser.close()
         finally:
             server.stop()
@@ -139,7 +139,7 @@ ZOOMED = {"width": 640, "height": 400}
 
 
 @pytest.mark.parametrize("role", PAGES)
-def test_no_page_keeps_anybody_out(role: str, served: Served) -> None:
+def test_no_page_keeps_anybody_out(role: str, served: ServedItem) -> None:
     """Each page once: light and dark, on the phone, on the desk, and at twice the size there."""
     context = served.open(role, "phone")
     page, found = context.new_page(), []
@@ -189,7 +189,7 @@ def _first_make(page: Page) -> str:
     return found
 
 
-def test_the_keyboard_alone_reaches_everything(served: Served) -> None:
+def test_the_keyboard_alone_reaches_everything(served: ServedItem) -> None:
     context = served.open("technician")
     page = context.new_page()
     page.goto("/shelves")
@@ -211,7 +211,7 @@ def _how(*ways: tuple[str, bool]) -> Any:
 
 
 @_how(("phone", True), ("desk", False))
-def test_a_technician_s_day(size: str, script: bool, served: Served) -> None:
+def test_a_technician_s_day(size: str, script: bool, served: ServedItem) -> None:
     context = served.open("technician", size, script)
     page = context.new_page()
     page.goto("/today")
@@ -251,7 +251,7 @@ def _use_and_undo(page: Page, code: str) -> None:
 
 
 @_how(("phone", False), ("desk", True))
-def test_a_teacher_s_day(size: str, script: bool, served: Served) -> None:
+def test_a_teacher_s_day(size: str, script: bool, served: ServedItem) -> None:
     context = served.open("teacher", size, script)
     page = context.new_page()
     page.goto("/book")
@@ -278,7 +278,7 @@ def test_a_teacher_s_day(size: str, script: bool, served: Served) -> None:
 
 
 @_how(("phone", True), ("desk", False))
-def test_an_auditor_s_count(size: str, script: bool, served: Served) -> None:
+def test_an_auditor_s_count(size: str, script: bool, served: ServedItem) -> None:
     context = served.open("auditor", size, script)
     page = context.new_page()
     place = "DIL"
@@ -314,7 +314,7 @@ def _sent(page: Page) -> None:
     raise AssertionError(page.inner_text("#waiting"))
 
 
-def test_entries_wait_on_the_device_while_there_is_no_network(served: Served) -> None:
+def test_entries_wait_on_the_device_while_there_is_no_network(served: ServedItem) -> None:
     context = served.open("auditor", "phone")
     page = context.new_page()
     page.goto("/counts")
@@ -335,7 +335,7 @@ def test_entries_wait_on_the_device_while_there_is_no_network(served: Served) ->
     context.close()
 
 
-def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: Served) -> None:
+def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: ServedItem) -> None:
     context = served.open("auditor", "phone")
     page = context.new_page()
     page.goto("/counts")
@@ -357,7 +357,7 @@ def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: Served) ->
     context.close()
 
 
-def test_the_office_invites_and_lets_go(served: Served) -> None:
+def test_the_office_invites_and_lets_go(served: ServedItem) -> None:
     context = served.open("office")
     page = context.new_page()
     page.goto("/people")
@@ -382,7 +382,7 @@ def test_the_office_invites_and_lets_go(served: Served) -> None:
 
 
 @_how(("phone", True), ("desk", False))
-def test_the_school_s_account_lets_in(size: str, script: bool, served: Served) -> None:
+def test_the_school_s_account_lets_in(size: str, script: bool, served: ServedItem) -> None:
     """By an invitation, then by itself; the provider is on another site, as it is at a school."""
     served.provider.who = f"guest on a {size}"
     office = served.open("office")
@@ -422,7 +422,7 @@ def test_the_school_s_account_lets_in(size: str, script: bool, served: Served) -
     assert found == []
 
 
-def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:
+def test_a_double_click_and_the_back_button_do_it_once(served: ServedItem) -> None:
     context = served.open("technician", script=False)
     page = context.new_page()
     page.goto("/bottles/B8W4")
@@ -442,7 +442,7 @@ def test_a_double_click_and_the_back_button_do_it_once(served: Served) -> None:
     context.close()
 
 
-def test_the_first_page_is_light_and_from_here_alone(served: Served) -> None:
+def test_the_first_page_is_light_and_from_here_alone(served: ServedItem) -> None:
     context = served.open("technician")
     page = context.new_page()
     answers: list[Response] = []

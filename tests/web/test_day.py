@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 
 from prep.chemistry import quantities
-from prep.planning.by_day import Days
+from prep.planning.by_day import PlanDays
 from prep.reports.formatting import in_days
 from prep.reports.plan.sheet_rows import day_rows, week_of
 from prep.services.bookings import answers, bookings
@@ -32,7 +32,7 @@ pytestmark = pytest.mark.on_file
 def test_today_says_what_the_command_says_of_each_make(signed_in: As) -> None:
     page = html.unescape(signed_in(Role.TECHNICIAN).get("/today").text)
     drawn = plans.plan(None, None, None, None, DAY).cautioned([DAY])
-    found = Days(drawn.plan, drawn.snapshot).of(DAY)
+    found = PlanDays(drawn.plan, drawn.snapshot).of(DAY)
     assert found.batches
     cautions = [caution for batch in found.batches for caution in batch.cautions]
     assert cautions
@@ -64,7 +64,7 @@ def test_the_day_s_heading_says_when_its_makes_are_wanted(signed_in: As) -> None
     """By the clock where the school's periods have times, by the period where they have none."""
     me = signed_in(Role.TECHNICIAN)
     drawn = plans.plan(None, None, None, None, DAY)
-    of_day = Days(drawn.plan, drawn.snapshot).of
+    of_day = PlanDays(drawn.plan, drawn.snapshot).of
     on = next(
         day for day in (b.on for b in drawn.snapshot.bookings) if any(x.first_use == day for x in of_day(day).batches)
     )
@@ -72,7 +72,7 @@ def test_the_day_s_heading_says_when_its_makes_are_wanted(signed_in: As) -> None
     assert heading
     said = re.search(r"^Make (\d+) solutions?(?:, the first)? by (P\d)", heading[1])
     assert said, heading[1]
-    usual.change(None, usual.Usual(periods=(f"{said[2]}=10:40-11:40",)), act("sample", DAY))
+    usual.change(None, usual.SchoolUsual(periods=(f"{said[2]}=10:40-11:40",)), act("sample", DAY))
     assert " by 10:40" in me.get(f"/today?day={on}").text
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from prep.reports.curves import Curve, Point, on_page
+from prep.reports.curves import Curve, CurvePoint, on_page
 from prep.services.people import people
 from prep.services.people.roles import SCOPES, Role
 from tests.web.conftest import NAMES, As
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.on_file
 
 
 def test_curves_keep_to_their_box_and_to_their_figures() -> None:
-    points = (Point(0, 1.0, "red"), Point(10, 3.0, "red"), Point(20, 13.0, "blue"))
+    points = (CurvePoint(0, 1.0, "red"), CurvePoint(10, 3.0, "red"), CurvePoint(20, 13.0, "blue"))
     drawn = on_page([Curve("flask", points, ((10, "here"),))])
     (one,) = drawn.curves
     assert one.path.startswith("M34.0 350.0 L")

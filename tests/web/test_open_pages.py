@@ -20,7 +20,7 @@ from prep.services.school import page as school_page
 from prep.services.school import settings, usual
 from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import stocktake
-from prep.services.stocktake.entry import How
+from prep.services.stocktake.entry import TypedCount
 from prep.web import app as web
 from prep.web.page_request import _back
 from tests.days import act as act_of
@@ -42,7 +42,7 @@ def _count() -> None:
 
 
 def _counted() -> None:
-    stocktake.enter(None, "C1", stocktake.sheet(None, "C1").lines[0].code, How(not_found=True), BEN)
+    stocktake.enter(None, "C1", stocktake.sheet(None, "C1").lines[0].code, TypedCount(not_found=True), BEN)
 
 
 def _first_counted() -> str:
@@ -87,7 +87,7 @@ CASES: dict[str, tuple[Role, Callable[[], None], str, Any, dict[str, str], Calla
                      {"weekdays": "mon", "minutes": "100", "ahead": "1", "zone": ""},
                      lambda: settings.change(None, settings.PlanSettings(minutes_per_day=99), BEN), "99 minutes a day"),
     "what is usual": (OFFICE, _nothing, "/settings", "/settings/usual", {"made": "PREP", "deliveries": "09:30"},
-                      lambda: usual.change(None, usual.Usual(arrived_at="DIL"), BEN) and None, "comes to DIL"),
+                      lambda: usual.change(None, usual.SchoolUsual(arrived_at="DIL"), BEN) and None, "comes to DIL"),
     "an order": (TECHNICIAN, _nothing, "/orders/new?item=urea", "/orders",
                  {"item": "urea", "packs": "3", "pack": "250 g"},
                  lambda: orders.placed(None, orders.OrderRequest("urea", 2, "250 g"), BEN) and None, "2 x 250 g"),
@@ -211,6 +211,6 @@ def test_what_a_page_was_drawn_from_is_read_within_the_job(school: str) -> None:
         with session.reading(None) as looked:
             same.append(looked is connection)
 
-    with session.sent_once(session.Sent("1:x", still)), session.writing(None):
+    with session.sent_once(session.SentForm("1:x", still)), session.writing(None):
         pass
     assert same == [True]

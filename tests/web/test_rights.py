@@ -10,7 +10,7 @@ from fastapi.routing import APIRoute
 
 from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, WHO, Right, Role
-from prep.services.people.sign_in import Device, Guesses, Slowed
+from prep.services.people.sign_in import Device, Guesses, TooManyGuesses
 from prep.web import app as web
 from prep.web.rights import csrf_of, needs
 from tests.web.conftest import DAY, NAMES, PHRASE, As, at_browser
@@ -64,7 +64,7 @@ def doors(school: str, monkeypatch: pytest.MonkeyPatch) -> FastAPI:
 
     monkeypatch.setattr(APIRoute, "get_route_handler", lambda _: come_in)
     assert school
-    return web.create_app(web.Serving(None, lambda: DAY, frozenset({"testserver"})))
+    return web.create_app(web.ServedInventory(None, lambda: DAY, frozenset({"testserver"})))
 
 
 @pytest.mark.parametrize("role", [None, *Role])
@@ -261,7 +261,7 @@ def test_the_wait_doubles_and_ends() -> None:
     for _ in range(12):
         try:
             guesses.check("name:x")
-        except Slowed as slowed:
+        except TooManyGuesses as slowed:
             waits.append(slowed.seconds)
             now[0] += slowed.seconds
         guesses.wrong("name:x")

@@ -17,13 +17,13 @@ from joserfc.jwk import OctKey, RSAKey
 from prep.errors import PrepError
 from prep.services.people import openid, people, sign_in
 from prep.services.people.openid import (
+    AfterSignIn,
     AskedProvider,
-    Errand,
     NotTrusted,
     OpenIdSettings,
     Purpose,
     SchoolProvider,
-    Waiting,
+    SignInQuestions,
 )
 from prep.services.people.people import hashed
 from prep.services.people.roles import Role
@@ -415,12 +415,12 @@ def test_a_provider_of_another_name_is_not_trusted(signed_in: As, provider: Prov
 
 
 def _asked(visitor: str, until: float) -> AskedProvider:
-    return AskedProvider(Errand(Purpose.COME_IN, "/"), hashed(visitor), "n", "v", "http://testserver/back", until)
+    return AskedProvider(AfterSignIn(Purpose.COME_IN, "/"), hashed(visitor), "n", "v", "http://testserver/back", until)
 
 
 def test_a_question_waits_ten_minutes() -> None:
     now = [0.0]
-    waiting = Waiting(clock=lambda: now[0])
+    waiting = SignInQuestions(clock=lambda: now[0])
     waiting.keep("a", _asked("me", openid.WAITS_S), "1")
     now[0] = openid.WAITS_S + 1
     with pytest.raises(NotTrusted):
@@ -429,7 +429,7 @@ def test_a_question_waits_ten_minutes() -> None:
 
 
 def test_questions_that_nobody_answers_are_forgotten_the_oldest_first() -> None:
-    waiting = Waiting(most=4, most_from=2, clock=lambda: 0.0)
+    waiting = SignInQuestions(most=4, most_from=2, clock=lambda: 0.0)
     for state, address in (("a", "1"), ("b", "1"), ("c", "1"), ("d", "2"), ("e", "3"), ("f", "4")):
         waiting.keep(state, _asked("me", 1.0), address)
     kept = []
@@ -478,6 +478,6 @@ def test_the_time_is_told_by_the_clock_of_the_token(provider: Provider) -> None:
     provider.claims = {"exp": int(time.time()) - 20}
     asks: Callable[..., str] = SchoolProvider(OpenIdSettings(provider.issuer, CLIENT, SECRET)).ask
     one = asks.__self__  # type: ignore[attr-defined]
-    back = httpx.get(asks(Errand(Purpose.COME_IN), "v" * 43, "http://testserver/back", "")).headers["location"]
+    back = httpx.get(asks(AfterSignIn(Purpose.COME_IN), "v" * 43, "http://testserver/back", "")).headers["location"]
     said = {name: value[-1] for name, value in parse_qs(urlsplit(back).query).items()}
     assert one.account(one.waiting.take(said["state"], "v" * 43), said).subject == "t-okonjo"

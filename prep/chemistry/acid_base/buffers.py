@@ -7,7 +7,7 @@ from math import ceil, floor
 
 from prep.chemistry.acid_base import activity, equilibrium
 from prep.chemistry.acid_base.equilibrium import PhResult, capacity, check_ph, mixture_of, solve
-from prep.chemistry.acid_base.ph_uncertainty import Band
+from prep.chemistry.acid_base.ph_uncertainty import PhBand
 from prep.chemistry.acid_base.species import Component, Species, of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.interval import Interval
@@ -85,7 +85,7 @@ class Buffer:
     valid: bool
     note: str
     working: tuple[Line, ...]
-    band: Band
+    band: PhBand
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ _HALVINGS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class CourseMoment:
     """What the vessel shows after `volume_ml` [mL]: pH, colour (empty without an indicator), whether it is changing."""
 
     volume_ml: float
@@ -28,7 +28,7 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class CourseMark:
     """A volume [mL] at which something happens; its drops, with the range that dropper and strengths give."""
 
     volume_ml: float
@@ -43,17 +43,17 @@ class ColourPassage:
 
     before: str
     after: str
-    begins: Mark | None
-    ends: Mark | None
+    begins: CourseMark | None
+    ends: CourseMark | None
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class ColourCourse:
     """A vessel's course up to `most_ml` [mL]. `valid` False: the ionic strength is beyond the model somewhere."""
 
-    start: Moment
-    end: Moment
-    moments: tuple[Moment, ...]
+    start: CourseMoment
+    end: CourseMoment
+    moments: tuple[CourseMoment, ...]
     passages: tuple[ColourPassage, ...]
     most_ml: float
     valid: bool
@@ -86,13 +86,13 @@ class WatchedVessel:
         mixed = mix(((self.dish, self.dish_ml / whole), (self.added, volume_ml / whole)))
         return solve(mixed, self.temperature_c, activities=self.activities)
 
-    def moment(self, volume_ml: float) -> Moment:
+    def moment(self, volume_ml: float) -> CourseMoment:
         """Describe what the vessel shows after `volume_ml` [mL]: pH and colour."""
         ph = self.ph(volume_ml)
         if self.indicator is None:
-            return Moment(volume_ml, ph, "", False)
+            return CourseMoment(volume_ml, ph, "", False)
         shade = shade_at(self.indicator, ph)
-        return Moment(volume_ml, ph, shade.colour, shade.state == "changing")
+        return CourseMoment(volume_ml, ph, shade.colour, shade.state == "changing")
 
     def volume_to(self, ph: float) -> float | None:
         """Find how much [mL] brings the vessel to a pH; None where no amount does."""
@@ -101,7 +101,7 @@ class WatchedVessel:
         parts = parts_for(self.dish, self.added, ph, self.temperature_c)
         return None if parts is None else parts * self.dish_ml
 
-    def mark(self, volume_ml: float) -> Mark:
+    def mark(self, volume_ml: float) -> CourseMark:
         """Count a volume [mL] in drops, and give the range that dropper and strengths leave."""
         spread = self.spread_pct / 100
         drops = None
@@ -109,7 +109,7 @@ class WatchedVessel:
             exact, tip = volume_ml * self.dropper.drops_per_ml, self.dropper.spread_pct / 100
             fewest, most = exact * (1 - spread) * (1 - tip), exact * (1 + spread) * (1 + tip)
             drops = Drops(whole_drops(exact), whole_drops(fewest), whole_drops(most))
-        return Mark(volume_ml, drops, volume_ml * (1 - spread), volume_ml * (1 + spread))
+        return CourseMark(volume_ml, drops, volume_ml * (1 - spread), volume_ml * (1 + spread))
 
 
 def passages(vessel: WatchedVessel, most_ml: float) -> tuple[ColourPassage, ...]:
@@ -161,7 +161,7 @@ def through(changes: Sequence[ColourPassage]) -> str:
     return f"{changes[0].before} through {said} to {changes[-1].after}"
 
 
-def _smooth(vessel: WatchedVessel, moments: list[Moment]) -> tuple[Moment, ...]:
+def _smooth(vessel: WatchedVessel, moments: list[CourseMoment]) -> tuple[CourseMoment, ...]:
     """Halve the steps in which the pH leaps, so that the leap stands where it belongs."""
     for _ in range(_HALVINGS):
         leaps = [n for n in range(1, len(moments)) if abs(moments[n].ph - moments[n - 1].ph) > _LEAP]
@@ -172,7 +172,7 @@ def _smooth(vessel: WatchedVessel, moments: list[Moment]) -> tuple[Moment, ...]:
     return tuple(moments)
 
 
-def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> Course:
+def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> ColourCourse:
     """Follow pH and colour up to `most_ml` [mL], and at the volumes `at`.
 
     Raises PrepError where the vessel is empty or nothing is added.
@@ -186,4 +186,4 @@ def course(vessel: WatchedVessel, most_ml: float, at: Iterable[float] = ()) -> C
     moments = _smooth(vessel, [vessel.moment(volume) for volume in sorted(wanted)])
     strongest = max(vessel.solved(volume).ionic_strength for volume in (0.0, most_ml))
     valid = not vessel.activities or not beyond(strongest)
-    return Course(moments[0], moments[-1], moments, found, most_ml, valid)
+    return ColourCourse(moments[0], moments[-1], moments, found, most_ml, valid)

@@ -10,7 +10,7 @@ from prep.chemistry.acid_base.buffers import BufferIngredient, IngredientPair
 from prep.chemistry.acid_base.species import Component, Lookup, Species, find, of_formula, resolve
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength import strengths
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
 from prep.resources import seed_table
 
@@ -119,12 +119,12 @@ def held(what: str, lookup: Lookup | None = None) -> BufferIngredient:
     return BufferIngredient(what, known or _as_typed(what, species))
 
 
-def _about(what: str, lookup: Lookup | None) -> tuple[Species, About]:
+def _about(what: str, lookup: Lookup | None) -> tuple[Species, SoluteFacts]:
     known = find(what, lookup)
     if isinstance(known, Substance):
         return of_formula(known.formula, called=known.name), about_substance(known)
     species = resolve(what, lookup)
-    return species, About(formula=known or _as_typed(what, species), name=species.name)
+    return species, SoluteFacts(formula=known or _as_typed(what, species), name=species.name)
 
 
 def _as_typed(what: str, species: Species) -> str:

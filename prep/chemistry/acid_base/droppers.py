@@ -12,7 +12,7 @@ from prep.resources import seed_data
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class NamedDropper:
     """A dropper by its code and name, and where its figures come from."""
 
     code: str
@@ -21,7 +21,7 @@ class Named:
     source: str
 
 
-def dropper(name: str) -> Named:
+def dropper(name: str) -> NamedDropper:
     """Find the dropper of a code or name. Raises PrepError naming the ones on file."""
     for found in droppers().values():
         if key(name) in (key(found.code), key(found.name)):
@@ -29,7 +29,7 @@ def dropper(name: str) -> Named:
     raise PrepError(f'"{name[:40]}" is no dropper on file; accepted are {", ".join(droppers())}.')
 
 
-def common() -> Named:
+def common() -> NamedDropper:
     """Choose the dropper that is meant where none is named: the first on file."""
     return next(iter(droppers().values()))
 
@@ -44,11 +44,11 @@ def of_rate(drops_per_ml: float) -> Dropper:
 
 
 @cache
-def droppers() -> Mapping[str, Named]:
+def droppers() -> Mapping[str, NamedDropper]:
     """Read every dropper, by its code, in the order of the file."""
     with (seed_data() / "droppers.csv").open(encoding="utf-8", newline="") as file:
         return {
-            row["code"]: Named(
+            row["code"]: NamedDropper(
                 row["code"],
                 row["name"],
                 Dropper(float(row["drops_per_ml"]), float(row["spread_pct"])),

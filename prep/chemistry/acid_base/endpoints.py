@@ -62,7 +62,7 @@ class Endpoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class IndicatorPassage:
     """Through an indicator's change: where the colour begins to move, and where it has wholly changed."""
 
     colour_before: str
@@ -133,7 +133,7 @@ def through(
     temperature_c: float = 25.0,
     *,
     activities: bool = True,
-) -> Passage:
+) -> IndicatorPassage:
     """Work out how much titrant carries a dish through the indicator's next change.
 
     The change that lies in the direction in which the titrant moves the pH. A dish that starts within the change
@@ -158,7 +158,7 @@ def through(
     else:
         begins = to_ph(dish, dish_ml, titrant, first, dropper, temperature_c, activities=activities)
     before, after = change.colour_low, change.colour_high
-    return Passage(*((before, after) if rising else (after, before)), begins, ends)
+    return IndicatorPassage(*((before, after) if rising else (after, before)), begins, ends)
 
 
 def drops_of(volume_ml: float, dropper: Dropper) -> Drops:

@@ -17,7 +17,7 @@ from prep.chemistry.acid_base.charge_balance import (
     pkas_of,
     solve,
 )
-from prep.chemistry.acid_base.ph_uncertainty import Band, band
+from prep.chemistry.acid_base.ph_uncertainty import PhBand, band
 from prep.chemistry.acid_base.species import Component, system
 from prep.chemistry.model import Line
 from prep.errors import PrepError
@@ -50,7 +50,7 @@ class PhResult:
     valid: bool
     note: str
     working: tuple[Line, ...]
-    band: Band
+    band: PhBand
 
 
 def ph_of(

@@ -21,7 +21,7 @@ _ALIKE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ColourChange:
     """One colour change: from `colour_low` at `ph_low` and below to `colour_high` at `ph_high` and above."""
 
     ph_low: float
@@ -39,7 +39,7 @@ class Indicator:
 
     name: str
     other_names: tuple[str, ...]
-    changes: tuple[Change, ...]
+    changes: tuple[ColourChange, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Shade:
 
     colour: str
     state: Literal["low", "changing", "high"]
-    change: Change
+    change: ColourChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def shade_at(of: Indicator, ph: float) -> Shade:
     return Shade(last.colour_high, "high", last)
 
 
-def half_at(change: Change) -> float:
+def half_at(change: ColourChange) -> float:
     """Find the pH at which half is in the high-pH form.
 
     pKin, or the middle of the range where pKin is not within it.
@@ -100,7 +100,7 @@ def half_at(change: Change) -> float:
     return (change.ph_low + change.ph_high) / 2
 
 
-def share_high(change: Change, ph: float) -> float:
+def share_high(change: ColourChange, ph: float) -> float:
     """Compute the share of the indicator in its high-pH form: 1/(1 + 10^(pKin - pH)).
 
     The pH of `half_at` stands for pKin.
@@ -148,8 +148,8 @@ def _by_name() -> dict[str, Indicator]:
     return {key(n): i for i in _table().values() for n in (i.name, *i.other_names)}
 
 
-def _change(row: Mapping[str, str]) -> Change:
-    return Change(
+def _change(row: Mapping[str, str]) -> ColourChange:
+    return ColourChange(
         float(row["ph_low"]),
         float(row["ph_high"]),
         row["colour_low"],

@@ -31,7 +31,7 @@ _POLYPROTIC = ("citrate", "phosphate", "borate", "tartrate")
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class PhBand:
     """The uncertainty U (k = 2) of a pH, its parts, and why it is wider than usual (empty where it is not)."""
 
     u: float
@@ -57,7 +57,7 @@ def band(
     *,
     activities: bool = True,
     components: Sequence[Component] = (),
-) -> Band:
+) -> PhBand:
     """Judge how far a computed pH may be off; with its components, the error of weighing them is in it."""
     model = 0.03 + 0.20 * min(strength, LIMIT_I)
     wider = []
@@ -92,7 +92,7 @@ def band(
     weighing = _weighing(components, ph, strength, temperature_c, activities)
     if weighing > max(_MOVED, model):
         wider.append(f"{WEIGHED:.0%} more or less of one component moves the pH so far")
-    return Band(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
+    return PhBand(sqrt(model * model + weighing * weighing), model, weighing, tuple(wider))
 
 
 def _of_an_old_scale(systems: Mapping[str, float], strength: float) -> str:

@@ -45,7 +45,7 @@ class Dissociation:
 
 
 @dataclass(frozen=True, slots=True)
-class System:
+class ConjugateSystem:
     """A conjugate system: its steps from the most protonated form downwards."""
 
     key: str
@@ -143,7 +143,7 @@ def of_formula(formula: str, *, called: str = "") -> Species:
     raise _unknown(called or formula, formula)
 
 
-def system(key: str) -> System:
+def system(key: str) -> ConjugateSystem:
     """Find the conjugate system of that key. Raises PrepError if seed_data/tables/pka.csv has none."""
     try:
         return _systems()[key]
@@ -151,13 +151,13 @@ def system(key: str) -> System:
         raise PrepError(f'"{key}" is no acid-base system on file.') from None
 
 
-def systems() -> Mapping[str, System]:
+def systems() -> Mapping[str, ConjugateSystem]:
     """List every conjugate system, by key; `water` among them."""
     return _systems()
 
 
 @cache
-def _systems() -> dict[str, System]:
+def _systems() -> dict[str, ConjugateSystem]:
     steps: dict[str, list[Dissociation]] = {}
     names: dict[str, str] = {}
     for row in _rows("pka.csv"):
@@ -179,7 +179,7 @@ def _systems() -> dict[str, System]:
                 "it; steps run 1, 2, 3 and each loses one charge. Install the program again."
             )
         found.append(step)
-    return {key: System(key, names[key], tuple(found)) for key, found in steps.items()}
+    return {key: ConjugateSystem(key, names[key], tuple(found)) for key, found in steps.items()}
 
 
 @cache

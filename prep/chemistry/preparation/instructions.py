@@ -13,30 +13,39 @@ from prep.chemistry.model import Instrument, InstrumentKind, Line, Measure, Solu
 from prep.chemistry.preparation.method import IN_BEAKER, method_of
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.sentences import Writer, said_of
-from prep.chemistry.preparation.steps import Common, Draft, Drawn, Gap, Step, WriteUp, gives, known_of
+from prep.chemistry.preparation.steps import (
+    CommonIntermediate,
+    DrawnItem,
+    SheetDraft,
+    Step,
+    StepWithPlace,
+    WriteUp,
+    gives,
+    known_of,
+)
 from prep.chemistry.preparation.uncertainty_budget import Budgets
-from prep.chemistry.preparation.vessels import Bench, Work
+from prep.chemistry.preparation.vessels import Bench, VesselWork
 
 _DRAFTS = 4096
 """How many sheets are kept for the next plan."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class _RoomSheets:
     """The sheets of one room, with the substances, solutions and instruments that they were written for."""
 
     inside: tuple[object, ...]
-    sheets: "Sheets"
+    sheets: "MakeSheets"
 
     def of_these(self, inside: tuple[object, ...]) -> bool:
         return len(inside) == len(self.inside) and all(map(is_, inside, self.inside))
 
 
-_LAST: list[_Kept] = []
+_LAST: list[_RoomSheets] = []
 """The room that was last asked for. Its sheets stay right for as long as its entries are the same objects."""
 
 
-def sheets_of(catalogue: Catalogue, instruments: tuple[Instrument, ...]) -> "Sheets":
+def sheets_of(catalogue: Catalogue, instruments: tuple[Instrument, ...]) -> "MakeSheets":
     """Find the sheets of a room, with its bench.
 
     The last room's sheets are used again where all its entries are the same objects.
@@ -45,18 +54,18 @@ def sheets_of(catalogue: Catalogue, instruments: tuple[Instrument, ...]) -> "She
     kept = next(iter(_LAST), None)
     if kept is None or not kept.of_these(inside) or kept.sheets.drafted > _DRAFTS:
         own = Catalogue(dict(catalogue.substances), dict(catalogue.solutions))
-        kept = _Kept(inside, Sheets(Bench(own, instruments)))
+        kept = _RoomSheets(inside, MakeSheets(Bench(own, instruments)))
         _LAST[:] = [kept]
     return kept.sheets
 
 
-class Sheets:
+class MakeSheets:
     """The sheets of what a room makes; each is drafted once per kind and size, then filled with its bottles."""
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         self._budgets = Budgets(bench)
-        self._drafts: dict[tuple[object, ...], Draft] = {}
+        self._drafts: dict[tuple[object, ...], SheetDraft] = {}
 
     @property
     def drafted(self) -> int:
@@ -69,8 +78,8 @@ class Sheets:
         route: Route,
         options: Sequence[Option],
         amount: int,
-        drawn: Iterable[Drawn],
-        common: Mapping[str, Common] = MappingProxyType({}),
+        drawn: Iterable[DrawnItem],
+        common: Mapping[str, CommonIntermediate] = MappingProxyType({}),
     ) -> WriteUp:
         """Write steps, working and uncertainty for `amount` nL of a solution by a route.
 
@@ -90,7 +99,7 @@ class Sheets:
         steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
 
-    def _in_sense(self, work: Work, known: Mapping[str, Decimal]) -> Work:
+    def _in_sense(self, work: VesselWork, known: Mapping[str, Decimal]) -> VesselWork:
         """Move the make out of a volumetric flask where its strength has to be found afterwards anyway."""
         if work.vessel.kind is not InstrumentKind.FLASK:
             return work
@@ -103,8 +112,8 @@ class Sheets:
         return replace(work, vessel=loose) if off or unfit else work
 
     def _draft(
-        self, work: Work, options: Sequence[Option], known: Mapping[str, Decimal], taken: Mapping[str, int]
-    ) -> Draft:
+        self, work: VesselWork, options: Sequence[Option], known: Mapping[str, Decimal], taken: Mapping[str, int]
+    ) -> SheetDraft:
         bench, result = self.bench, self._budgets.of(work, known)
         stated = self._budgets.stated(work, taken)
         method = method_of(work, bench.substances)
@@ -125,9 +134,9 @@ class Sheets:
         if result is not None and stated is not None:
             pct = result.expanded_pct
             working += [*result.working(), Line(f"gives {gives(stated, pct)}")]
-        return Draft(made_in, tuple(steps), tuple(working), pct, stated)
+        return SheetDraft(made_in, tuple(steps), tuple(working), pct, stated)
 
-    def _filled(self, gap: Gap, drawn: list[Drawn], solution: Solution) -> Step:
+    def _filled(self, gap: StepWithPlace, drawn: list[DrawnItem], solution: Solution) -> Step:
         """Fill a step's gap: name the bottles that its item is drawn from."""
         places = [d for d in drawn if d.item == gap.item]
         if not places:
@@ -153,5 +162,5 @@ class Sheets:
         return Step(said, code, gap.kind, gap.item)
 
 
-def _named(drawn: Drawn) -> str:
+def _named(drawn: DrawnItem) -> str:
     return f"what was {drawn.place}" if drawn.place.startswith("made") else drawn.place

@@ -7,7 +7,7 @@ from decimal import Decimal
 from prep.chemistry.heat_of_solution import Warmth, rise
 from prep.chemistry.model import Measure, MethodStep, Origin, StepKind, Substance
 from prep.chemistry.preparation.routes import RouteKind
-from prep.chemistry.preparation.vessels import Portion, Work
+from prep.chemistry.preparation.vessels import MeasuredPortion, VesselWork
 
 _ORIGINS = {
     RouteKind.DISSOLVE: Origin.SOLID,
@@ -60,7 +60,7 @@ _FIRST = (StepKind.FIRST, StepKind.BOILED_WATER, StepKind.NO_FLASK, StepKind.CAU
 _LAST = (StepKind.NOTE, StepKind.STAND, StepKind.SETTLE, StepKind.DECANT, StepKind.CHECK, StepKind.FUME_TO)
 
 
-def method_of(work: Work, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
+def method_of(work: VesselWork, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
     """List the steps of a make in order: the solution's own where they name what goes in, else the usual ones.
 
     Every ADD step names its item. What is on file for a substance holds wherever that substance is taken.
@@ -81,19 +81,21 @@ def method_of(work: Work, known: Mapping[str, Substance]) -> tuple[MethodStep, .
     return tuple(_cooled(script))
 
 
-def _held(portion: Portion, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
+def _held(portion: MeasuredPortion, known: Mapping[str, Substance]) -> tuple[MethodStep, ...]:
     substance = known.get(portion.item)
     return substance.method_steps if substance is not None else ()
 
 
-def _warmth(work: Work, portion: Portion, known: Mapping[str, Substance]) -> Warmth | None:
+def _warmth(work: VesselWork, portion: MeasuredPortion, known: Mapping[str, Substance]) -> Warmth | None:
     """Judge how warm a portion makes the whole; None where that is not known, or where it grows cold."""
     substance = known.get(portion.item)
     degrees = rise(substance, round(portion.option.per_nl * work.amount), work.amount) if substance else None
     return None if degrees is None or degrees < 0 else Warmth.of(degrees)
 
 
-def _usual(work: Work, portion: Portion, origin: Origin, known: Mapping[str, Substance]) -> list[MethodStep]:
+def _usual(
+    work: VesselWork, portion: MeasuredPortion, origin: Origin, known: Mapping[str, Substance]
+) -> list[MethodStep]:
     """List the usual steps from a solid, a concentrate or a stock; the substance's own where it has them."""
     if portion.option.saturation is not None:
         return list(_SATURATING)
@@ -125,7 +127,7 @@ def _warmed(script: Sequence[MethodStep], warmth: Warmth | None) -> list[MethodS
     return out
 
 
-def _recipe(work: Work, known: Mapping[str, Substance]) -> list[MethodStep]:
+def _recipe(work: VesselWork, known: Mapping[str, Substance]) -> list[MethodStep]:
     """List the usual steps of a recipe: half of the water where there is room, then part by part."""
     out: list[MethodStep] = []
     warmest = max((_warmth(work, portion, known) or Warmth.NONE for portion in work.portions), default=Warmth.NONE)
@@ -164,7 +166,7 @@ def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[Method
     return [*first, *script[:at], *before, *script[at:], *after]
 
 
-def _named(script: Sequence[MethodStep], work: Work) -> list[MethodStep]:
+def _named(script: Sequence[MethodStep], work: VesselWork) -> list[MethodStep]:
     """Name in every ADD step a part of this make; a part that no step names goes in before the mark."""
     written = [portion.written for portion in work.portions]
     out = []
@@ -186,7 +188,7 @@ def _named(script: Sequence[MethodStep], work: Work) -> list[MethodStep]:
 
 
 def _handled(
-    script: list[MethodStep], portion: Portion, work: Work, known: Mapping[str, Substance]
+    script: list[MethodStep], portion: MeasuredPortion, work: VesselWork, known: Mapping[str, Substance]
 ) -> list[MethodStep]:
     """Insert what is on file for a substance that is taken: drying, fume cupboard, cautions."""
     substance = known.get(portion.item)

@@ -20,7 +20,7 @@ from prep.chemistry.strength.bottled import FoundRatio
 from prep.chemistry.strength.dilution import common_kind, share_of
 from prep.chemistry.strength.dissolving import dissolve
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.strengths import MASS_SOURCE, Converted, convert, in_bottle
 from prep.errors import PrepError
 
@@ -46,7 +46,7 @@ class Making:
         self._named_by = Counter(item for one in catalogue.solutions.values() for item in one.made_from)
         self._routes: dict[str, tuple[Route, ...]] = {}
         self._weaker: dict[str, tuple[Option, ...]] = {}
-        self._abouts: dict[str, About] = {}
+        self._abouts: dict[str, SoluteFacts] = {}
         self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
         self._finding = RLock()  # two plans may ask at the same time, and each problem is to be noted once
         self.problems: dict[str, list[str]] = defaultdict(list)
@@ -354,13 +354,13 @@ class Making:
         solids = [s for s in group if s.formula and not split_hydrate(s.formula).waters]
         return next(iter(solids), group[0])
 
-    def _about(self, solution: Solution) -> About:
+    def _about(self, solution: Solution) -> SoluteFacts:
         known = self._abouts.get(solution.code)
         if known is None:
             known = self._abouts[solution.code] = self._facts(solution)
         return known
 
-    def _facts(self, solution: Solution) -> About:
+    def _facts(self, solution: Solution) -> SoluteFacts:
         base = self._base(solution)
         formula = solution.strength_of or (split_hydrate(base.formula).dry if base.formula else "")
         tolerance = max(solution.tolerance_pct, Decimal(1))
@@ -389,7 +389,7 @@ class Making:
         return known
 
 
-def _saturating(solid: Substance, about: About) -> Option:
+def _saturating(solid: Substance, about: SoluteFacts) -> Option:
     """Work out the solid for a litre of its saturated solution, as a calculation without an inventory has it."""
     assay, full = solid.assay_pct or Decimal(100), Strength(Decimal(0), StrengthKind.SATURATED)
     litre = dissolve(solid.formula or about.formula, full, Decimal(1000), assay_pct=assay, about=about)

@@ -8,8 +8,8 @@ from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
 from prep.chemistry.model import Form, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
 from prep.chemistry.preparation.method import IN_BEAKER
-from prep.chemistry.preparation.steps import LABEL, Gap, Step, gives, keeping_of
-from prep.chemistry.preparation.vessels import Bench, Portion, Work
+from prep.chemistry.preparation.steps import LABEL, Step, StepWithPlace, gives, keeping_of
+from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
 from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
 from prep.chemistry.strength.into_water import own_way
 from prep.plurals import plural
@@ -21,7 +21,7 @@ _OVERNIGHT = range(12 * 60, 20 * 60)
 _HOUR, _DAY = 60, 24 * 60
 
 
-def said_of(work: Work, stated: Strength | None, result: Uncertain | None, unfit: Substance | None) -> str:
+def said_of(work: VesselWork, stated: Strength | None, result: Uncertain | None, unfit: Substance | None) -> str:
     """Say in a sentence what strength a make gives; empty where there is nothing to say.
 
     `unfit` is what it is made of, if that is no primary standard.
@@ -47,7 +47,7 @@ def said_of(work: Work, stated: Strength | None, result: Uncertain | None, unfit
 class Writer:
     """The sentences of one make; `good` is what it gives."""
 
-    def __init__(self, bench: Bench, work: Work, good: str) -> None:
+    def __init__(self, bench: Bench, work: VesselWork, good: str) -> None:
         self.bench, self.work, self.good = bench, work, good
         self.vessel = work.vessel
         self._portions = {portion.written: portion for portion in work.portions}
@@ -56,10 +56,10 @@ class Writer:
         self._in_beaker = False
         self._poured = Fraction(0)
 
-    def steps(self, method: Sequence[MethodStep]) -> list[Step | Gap]:
+    def steps(self, method: Sequence[MethodStep]) -> list[Step | StepWithPlace]:
         """Write the instructions in order, up to the label."""
         solution = self.work.solution
-        out: list[Step | Gap] = []
+        out: list[Step | StepWithPlace] = []
         # A school's own sentence describes a make from the first source, and is wrong for any other.
         own = self.work.route.declared if solution.recipe else self.work.route == self.bench.routes(solution.code)[0]
         if solution.method and own and not solution.method_steps:
@@ -71,7 +71,7 @@ class Writer:
         out.append(Step(f"{LABEL.text} {keeping_of(solution)}".rstrip(), kind=StepKind.LABEL))
         return out
 
-    def _sentences(self, step: MethodStep) -> list[Step | Gap]:
+    def _sentences(self, step: MethodStep) -> list[Step | StepWithPlace]:
         kind = step.kind
         if kind in (StepKind.ADD, StepKind.DROPS):
             return self._add(step)
@@ -156,7 +156,7 @@ class Writer:
             return f"cold {self.liquid}"
         return f"{'warm' if t <= _WARM_C else 'hot'} {self.liquid} (about {quantities.plain(t)} °C)"
 
-    def _add(self, step: MethodStep) -> list[Step | Gap]:
+    def _add(self, step: MethodStep) -> list[Step | StepWithPlace]:
         text = step.text
         if text == "into the vessel" or (not text and not self._poured and self._is_liquid(step.item)):
             text = f"let it run into the {self.vessel.name}"
@@ -177,7 +177,7 @@ class Writer:
     def _is_liquid_item(self, item: str) -> bool:
         return self.bench.measure_of(item) is Measure.VOLUME
 
-    def _measure(self, portion: Portion, then: str) -> list[Step | Gap]:
+    def _measure(self, portion: MeasuredPortion, then: str) -> list[Step | StepWithPlace]:
         tail = f"; {then}" if then else ""
         item, end = portion.item, f"{tail}."
         need = round(portion.option.per_nl * self.work.amount)
@@ -191,17 +191,17 @@ class Writer:
         found, common = portion.found, portion.common
         if found is None:
             said = f"{verb} {quantities.show(need, measure)} (nothing in the room measures that) of {name}"
-            return [Gap(item, said, end)]
+            return [StepWithPlace(item, said, end)]
         reading, figure = found.reading, str(found.reading)
         if not found.dilutions:
             good = found.adequate or found.expanded * 100 <= self.work.solution.tolerance_pct
             warn = "" if good else " (as exactly as the room can)"
-            return [Gap(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
+            return [StepWithPlace(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
         marks = [
             f"; make it up to the mark in the {step.flask.name} with {self.liquid}, stopper and mix."
             for step in found.dilutions
         ]
-        out: list[Step | Gap] = []
+        out: list[Step | StepWithPlace] = []
         if common is not None and not common.first:
             flask = found.dilutions[0].flask.name
             out.append(Step(f"Take the intermediate made for {common.makes[0]}: {name}, diluted in the {flask}."))
@@ -210,7 +210,7 @@ class Writer:
             shared = f", for this and for {others}" if others else ""
             said = f"First an intermediate{shared}: {verb.lower()} {figure}: {name}"
             mark = marks[0] + (f" Label it and keep what is left for {others}, the same day." if others else "")
-            out.append(Gap(item, said, mark, reading.instrument.code, found))
+            out.append(StepWithPlace(item, said, mark, reading.instrument.code, found))
         for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
             said = f"Then a second intermediate: measure {step.then} of the first{mark}"
             out.append(Step(said, step.then.instrument.code, StepKind.ADD))
@@ -219,7 +219,7 @@ class Writer:
         out.append(Step(f"Measure {last} of the {which}{end}", last.instrument.code, StepKind.ADD))
         return out
 
-    def _mark(self, step: MethodStep) -> list[Step | Gap]:
+    def _mark(self, step: MethodStep) -> list[Step | StepWithPlace]:
         volume = quantities.show(self.work.amount, Measure.VOLUME)
         good = f" {self.good}" if self.good else ""
         if not self.work.to_the_mark:
@@ -227,7 +227,7 @@ class Writer:
             return [Step(said, self.vessel.code, StepKind.MARK)]
         if step.text == IN_BEAKER:
             return [Step(f"Add {self.liquid} to about {volume}, {step.text}, and stir.{good}", kind=StepKind.MARK)]
-        out: list[Step | Gap] = []
+        out: list[Step | StepWithPlace] = []
         if self._in_beaker and self.vessel.kind is not InstrumentKind.BEAKER:
             out.append(
                 Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
@@ -243,7 +243,7 @@ class Writer:
         if self._watered:
             out.append(Step(said + end, self.vessel.code, StepKind.MARK))
         else:
-            out.append(Gap(solvent, said, end, self.vessel.code, solvent=True, kind=StepKind.MARK))
+            out.append(StepWithPlace(solvent, said, end, self.vessel.code, solvent=True, kind=StepKind.MARK))
         return out
 
     def _about(self, share: Fraction) -> str:

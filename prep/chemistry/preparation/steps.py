@@ -10,7 +10,7 @@ from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnItem:
     """What a make draws of one item from one place; `place` names it for the person.
 
     `uncertainty_pct` (k = 2) is that of the strength found there, where one was found. `emptied`: nothing stays there.
@@ -60,7 +60,7 @@ class WriteUp:
     strength: Strength | None = None
 
 
-class Sheet:
+class MakeSheet:
     """The words and figures of a make, written when they are first read, as most of a plan's never are."""
 
     __slots__ = ("_write", "_written")
@@ -77,14 +77,14 @@ class Sheet:
         return self._written
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Sheet) and self.written == other.written
+        return isinstance(other, MakeSheet) and self.written == other.written
 
     def __hash__(self) -> int:
         return hash(self.written.vessel)
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class StepWithPlace:
     """A step whose text names where its item is drawn from, between `before` and `after`.
 
     `found` is how the item is measured, where the reading follows what is really taken. `solvent` is what the
@@ -101,7 +101,7 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True)
-class Common:
+class CommonIntermediate:
     """An intermediate that several makes of a day draw on: how it is measured for the make `own`.
 
     `makes` are all of them by id, in the order of work: the first makes it.
@@ -118,11 +118,11 @@ class Common:
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class SheetDraft:
     """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
 
     vessel: str
-    steps: tuple[Step | Gap, ...]
+    steps: tuple[Step | StepWithPlace, ...]
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
     strength: Strength | None = None
@@ -146,7 +146,7 @@ def gives(strength: Strength, uncertainty_pct: Decimal) -> str:
     return with_uncertainty(strength.value, strength.value * uncertainty_pct / 100, strength.kind.value, plain=True)
 
 
-def known_of(drawn: Sequence[Drawn]) -> dict[str, Decimal]:
+def known_of(drawn: Sequence[DrawnItem]) -> dict[str, Decimal]:
     """Find the worst uncertainty of a found strength, for each item whose every place has one."""
     known: dict[str, Decimal] = {}
     for d in drawn:

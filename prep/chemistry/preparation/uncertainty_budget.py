@@ -23,7 +23,7 @@ from prep.chemistry.measurement.uncertainty import (
 )
 from prep.chemistry.model import Measure, Strength, Substance
 from prep.chemistry.preparation.routes import RouteKind
-from prep.chemistry.preparation.vessels import Bench, Portion, Work
+from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
 
 _ASSAY_PCT = 0.5
 """Half-width of an assay as printed on a bottle, % of it, where none is on file: common practice, no source."""
@@ -43,7 +43,7 @@ class Budgets:
         # Two plans may ask at the same time: neither may see a figure that the other has only begun to work out.
         self._finding = RLock()
 
-    def of(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Uncertain | None:
+    def of(self, work: VesselWork, known: Mapping[str, Decimal] = MappingProxyType({})) -> Uncertain | None:
         """Work out the strength with its uncertainty; None where it is no one figure, or a part is not counted.
 
         `known`: per item, the uncertainty (k = 2, per cent) of the strength that was found in its bottles.
@@ -66,7 +66,7 @@ class Budgets:
         parts.append(vessel_volume(work.vessel, volume_ml, span))
         return combined(float(strength.value), parts, strength.kind.value)
 
-    def unfit(self, work: Work, known: Mapping[str, Decimal] = MappingProxyType({})) -> Substance | None:
+    def unfit(self, work: VesselWork, known: Mapping[str, Decimal] = MappingProxyType({})) -> Substance | None:
         """Find the substance in a make that makes its stated strength no more than "about"; else None.
 
         Such a substance is no primary standard; what is made of its solutions is known as soon as theirs is found.
@@ -86,7 +86,7 @@ class Budgets:
                     return min(weighed, key=lambda s: s.code)
         return None
 
-    def stated(self, work: Work, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
+    def stated(self, work: VesselWork, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
         """Work out the strength that the measured figures give.
 
         `taken`: per item, what really leaves its bottles.
@@ -151,7 +151,7 @@ class Budgets:
         return self._made[code]
 
     def _portion(
-        self, work: Work, portion: Portion, found: Measured, known_pct: Decimal | None
+        self, work: VesselWork, portion: MeasuredPortion, found: Measured, known_pct: Decimal | None
     ) -> Iterable[Contribution]:
         """List what a measured amount adds to the uncertainty: strength, readings, the flasks on the way."""
         item, share = portion.item, float(portion.option.share)

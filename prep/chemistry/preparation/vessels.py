@@ -13,7 +13,7 @@ from prep.chemistry.measurement.readings import MOST_FILLINGS, base_of
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import Option, Route, drawn_on
-from prep.chemistry.preparation.steps import Common
+from prep.chemistry.preparation.steps import CommonIntermediate
 from prep.chemistry.strength.bottled import FoundRatio, over_nominal
 from prep.records import record
 
@@ -47,7 +47,7 @@ _FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal
 
 
 @dataclass(frozen=True, slots=True)
-class Portion:
+class MeasuredPortion:
     """One option that goes in, and how it is measured; None for water, and where nothing measures it.
 
     `note` is the recipe's. `common` is the intermediate it shares with other makes, which is then `found`. `first`
@@ -57,7 +57,7 @@ class Portion:
     option: Option
     note: str
     found: Measured | None
-    common: Common | None = None
+    common: CommonIntermediate | None = None
     first: str = ""
 
     @property
@@ -72,7 +72,7 @@ class Portion:
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class VesselWork:
     """One make as the room does it: the vessel, and the portions in order.
 
     `free` is the part of the volume that the liquids leave; what the solution is made up with is no portion.
@@ -82,7 +82,7 @@ class Work:
     route: Route
     amount: int
     vessel: Instrument
-    portions: tuple[Portion, ...]
+    portions: tuple[MeasuredPortion, ...]
     free: Fraction
 
     @property
@@ -176,8 +176,8 @@ class Bench:
         route: Route,
         options: Sequence[Option],
         amount: int,
-        common: Mapping[str, Common] = MappingProxyType({}),
-    ) -> Work:
+        common: Mapping[str, CommonIntermediate] = MappingProxyType({}),
+    ) -> VesselWork:
         """Choose vessel and measurements for `amount` nL of a solution by a route.
 
         `common`: per item, the intermediate it shares with other makes.
@@ -197,7 +197,7 @@ class Bench:
             if part.note != "make up" and (option.item == "water" or self.measure_of(option.item) is Measure.VOLUME)
         )
         free = max(Fraction(0), 1 - sum(liquids, Fraction(0)))
-        return Work(solution, route, amount, self.vessel(solution.code, amount), portions, free)
+        return VesselWork(solution, route, amount, self.vessel(solution.code, amount), portions, free)
 
     def measured(self, item: str, amount: int, solution: Solution, made: int) -> MeasuredOut:
         """Measure an exact amount of an item as the room can.
@@ -310,11 +310,13 @@ class Bench:
         known = self.substances.get(item) or self.solutions.get(item)
         return known.name if known else item
 
-    def _portion(self, option: Option, note: str, solution: Solution, made: int, common: Common | None) -> Portion:
+    def _portion(
+        self, option: Option, note: str, solution: Solution, made: int, common: CommonIntermediate | None
+    ) -> MeasuredPortion:
         if option.item == "water":
-            return Portion(option, note, None)
+            return MeasuredPortion(option, note, None)
         found = common.found if common else self.how(option.item, option.needed(made), solution, made)
-        return Portion(option, note, found, common)
+        return MeasuredPortion(option, note, found, common)
 
     def _in_one_step(self, item: str, solution: Solution) -> float:
         """Work out how far a reading may be off, relative, where that spares an intermediate.

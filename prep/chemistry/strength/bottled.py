@@ -8,7 +8,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import tidy
 from prep.chemistry.strength import densities
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.strengths import BY_MASS, convert, moles_in
 from prep.errors import PrepError
 
@@ -95,7 +95,7 @@ def _density(substance: Substance, pct: Decimal) -> Decimal | None:
     return tidy(densities.WATER_G_ML + (substance.density_g_ml - densities.WATER_G_ML) * pct / substance.assay_pct)
 
 
-def _by_volume(substance: Substance, found: Strength, about: About) -> Substance:
+def _by_volume(substance: Substance, found: Strength, about: SoluteFacts) -> Substance:
     """Find the % w/w of a bottle whose strength is in grams per litre: w with 10 w rho(w) = c."""
     g_per_l = convert(found, StrengthKind.G_PER_L, about).strength.value
     pct = g_per_l / 10

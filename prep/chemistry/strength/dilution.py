@@ -9,7 +9,7 @@ from prep.chemistry.model import Line, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import decimal_of, tidy
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.strength import alcohol, densities
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import BY_MASS, MOLAR, Converted, check_possible, convert, density_of
 from prep.errors import PrepError
 
@@ -48,14 +48,14 @@ class Blended:
     working: tuple[Line, ...]
 
 
-def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None) -> Diluted:
+def dilute(source: Strength, target: Strength, volume_ml: Decimal, *, about: SoluteFacts | None = None) -> Diluted:
     """Work out how much of `source` makes `volume_ml` [mL] of `target`: C1 V1 = C2 V2.
 
     In a kind of strength that both convert to. `about.density_g_ml` is the source's. Ethanol in % v/v or % w/w is
     reckoned with contraction. Raises PrepError: target stronger than source or nothing, impossible strengths, a
     density or formula wanting.
     """
-    source_about = about or About()
+    source_about = about or SoluteFacts()
     target_about = source_about.without_density()
     if volume_ml <= 0:
         raise PrepError("The volume to make must be more than nothing.")
@@ -92,7 +92,7 @@ def scaled(made: Diluted, times: Decimal) -> Diluted:
 
 
 def other_strength(
-    known: Strength, take_ml: Decimal, volume_ml: Decimal, *, weaker: bool, about: About | None = None
+    known: Strength, take_ml: Decimal, volume_ml: Decimal, *, weaker: bool, about: SoluteFacts | None = None
 ) -> Converted:
     """Work out the strength made of the known one (`weaker`), or to start from: C1 V1 = C2 V2.
 
@@ -102,23 +102,23 @@ def other_strength(
     found = Converted(known, None, ())
     if known.kind in BY_MASS:
         kind = StrengthKind.MOL_PER_L if about and about.formula else StrengthKind.G_PER_L
-        found = convert(known, kind, about or About())
+        found = convert(known, kind, about or SoluteFacts())
     over, under = (take_ml, volume_ml) if weaker else (volume_ml, take_ml)
     made = Strength(tidy(decimal_of(share_of(over, under) * Fraction(found.strength.value))), found.strength.kind)
     line = Line(f"C1 V1 = C2 V2: {found.strength} x {_f(over)} mL / {_f(under)} mL = {made}")
-    check_possible(made, about or About())
+    check_possible(made, about or SoluteFacts())
     return Converted(made, found.density, (*found.working, line))
 
 
 def mix_to(
-    one: Strength, other: Strength, target: Strength, volume_ml: Decimal, *, about: About | None = None
+    one: Strength, other: Strength, target: Strength, volume_ml: Decimal, *, about: SoluteFacts | None = None
 ) -> MixedTo:
     """Work out how much of two strengths makes a volume of a strength between them; water is of strength 0.
 
     By mass where the densities of all three are known, m1 = m (w - w2) / (w1 - w2); else volumes are taken to add,
     V1 = V (c - c2) / (c1 - c2). Raises PrepError: the target not between the two, and as `convert`.
     """
-    known = about or About()
+    known = about or SoluteFacts()
     try:
         return (
             _mixed_by_mass(one, other, target, volume_ml, known)
@@ -129,7 +129,7 @@ def mix_to(
         return _mixed(one, other, target, volume_ml, known)
 
 
-def _mixed(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: About) -> MixedTo:
+def _mixed(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: SoluteFacts) -> MixedTo:
     kind = target.kind if target.kind not in BY_MASS else StrengthKind.G_PER_L
     nothing = Converted(Strength(Decimal(0), kind), None, ())
     found = [convert(s, kind, about) if s.value else nothing for s in (one, other, target)]
@@ -142,7 +142,7 @@ def _mixed(one: Strength, other: Strength, target: Strength, volume_ml: Decimal,
     return MixedTo((tidy(first), tidy(volume_ml - first)), working)
 
 
-def _mixed_by_mass(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: About) -> MixedTo:
+def _mixed_by_mass(one: Strength, other: Strength, target: Strength, volume_ml: Decimal, about: SoluteFacts) -> MixedTo:
     three = (one, other, target)
     w1, w2, w = (convert(s, StrengthKind.PCT_W_W, about).strength.value if s.value else Decimal(0) for s in three)
     rho1, rho2, rho = (density_of(s, about).g_ml if s.value else densities.WATER_G_ML for s in three)
@@ -166,7 +166,9 @@ def _between(c1: Decimal, c2: Decimal, c: Decimal, one: Strength, other: Strengt
         raise PrepError(f"{target} is not between {one} and {other}; no mixture of the two has it.")
 
 
-def common_kind(source: Strength, target: Strength, source_about: About, target_about: About) -> StrengthKind:
+def common_kind(
+    source: Strength, target: Strength, source_about: SoluteFacts, target_about: SoluteFacts
+) -> StrengthKind:
     """Choose the kind of strength, counted in a volume, in which C1 V1 = C2 V2 compares two of one solute.
 
     Their own where they have one: a conversion could cost the last digit, and a bottle that holds just enough
@@ -181,20 +183,20 @@ def common_kind(source: Strength, target: Strength, source_about: About, target_
     return target.kind if target.kind in (*MOLAR, StrengthKind.PCT_W_V) else StrengthKind.G_PER_L
 
 
-def blend(portions: Sequence[PouredPart], *, about: About | None = None) -> Blended:
+def blend(portions: Sequence[PouredPart], *, about: SoluteFacts | None = None) -> Blended:
     """Work out volume and strength of portions of one solute poured together.
 
     The strength is in the first portion's kind. Where the
     solute and its densities are known, masses add; else amounts add, and volumes are taken to add. Ethanol in % v/v
     or % w/w contracts. Raises PrepError as `convert`, and for no portions or an empty one.
     """
-    known = about or About()
+    known = about or SoluteFacts()
     if not portions or min(one.volume_ml for one in portions) <= 0:
         raise PrepError("There is nothing to blend: every portion needs a volume above nothing.")
     if _is_alcohol(known, *(one.strength for one in portions)):
         mixed = alcohol.blend(portions)
         first = portions[0].strength.kind
-        made = convert(mixed.strength, first, About(_ETHANOL))
+        made = convert(mixed.strength, first, SoluteFacts(_ETHANOL))
         return Blended(mixed.volume_ml, made.strength, mixed.working + made.working)
     kind = portions[0].strength.kind
     if kind is StrengthKind.SATURATED:
@@ -220,7 +222,7 @@ def blend(portions: Sequence[PouredPart], *, about: About | None = None) -> Blen
     return Blended(tidy(volume), made_strength, tuple(working))
 
 
-def _weaker(source: Strength, target: Strength, from_: Decimal, to: Decimal, about: About) -> None:
+def _weaker(source: Strength, target: Strength, from_: Decimal, to: Decimal, about: SoluteFacts) -> None:
     of = f" of {about.called}" if about.formula or about.name else ""
     if to <= 0:
         raise PrepError(f"{target} is no strength to dilute to; it must be more than nothing.")
@@ -234,8 +236,8 @@ def _solvent_ml(
     target: Strength,
     take: Decimal,
     volume_ml: Decimal,
-    source_about: About,
-    target_about: About,
+    source_about: SoluteFacts,
+    target_about: SoluteFacts,
     working: list[Line],
 ) -> Decimal:
     try:
@@ -254,7 +256,7 @@ def _solvent_ml(
     return max(solvent, Decimal(0))
 
 
-def _blend_by_mass(parts: Sequence[PouredPart], kind: StrengthKind, about: About, working: list[Line]) -> Blended:
+def _blend_by_mass(parts: Sequence[PouredPart], kind: StrengthKind, about: SoluteFacts, working: list[Line]) -> Blended:
     total_g = solute_g = Decimal(0)
     for one in parts:
         grams = one.volume_ml * density_of(one.strength, about).g_ml
@@ -274,7 +276,7 @@ def _blend_by_mass(parts: Sequence[PouredPart], kind: StrengthKind, about: About
     return Blended(tidy(total_g / density.g_ml), made, tuple(working))
 
 
-def _is_alcohol(about: About, *strengths: Strength) -> bool:
+def _is_alcohol(about: SoluteFacts, *strengths: Strength) -> bool:
     return (
         bool(about.formula)
         and about.density_g_ml is None

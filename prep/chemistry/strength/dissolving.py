@@ -8,7 +8,7 @@ from prep.chemistry.model import Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain, tidy
 from prep.chemistry.strength import densities
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.solution_density import at_pct
 from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g, most_g_per_100g
 from prep.errors import PrepError
@@ -61,7 +61,7 @@ def dissolve(
     volume_ml: Decimal,
     *,
     assay_pct: Decimal = Decimal(100),
-    about: About | None = None,
+    about: SoluteFacts | None = None,
     excess: Decimal | None = None,
 ) -> Dissolved:
     """Work out the mass of the solid `formula` for a volume [mL] of solution at `strength`.
@@ -71,7 +71,7 @@ def dissolve(
     that volume of saturated solution holds (its density by solubility), times `excess`. Raises PrepError: more
     than dissolves, another solute, an assay out of range, a density wanting.
     """
-    about = about or About(formula)
+    about = about or SoluteFacts(formula)
     if not about.formula:
         about = replace(about, formula=formula)
     if not 0 < assay_pct <= 100:
@@ -113,7 +113,7 @@ def dissolve(
 
 
 def dissolve_by_mass(
-    formula: str, strength: Strength, solution_g: Decimal, assay_pct: Decimal, about: About
+    formula: str, strength: Strength, solution_g: Decimal, assay_pct: Decimal, about: SoluteFacts
 ) -> Dissolved:
     """Work out the mass of the solid for a mass [g] of solution at a strength by mass.
 
@@ -139,7 +139,7 @@ def dissolve_by_mass(
     return Dissolved(tidy(mass), tidy(pure), _moles(counted, about.formula), tuple(working), water_ml=tidy(water))
 
 
-def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
+def _to_saturate(volume_ml: Decimal, about: SoluteFacts, working: list[Line]) -> tuple[Decimal, Decimal]:
     """Work out the grams that a volume of saturated solution holds, and its water [g]."""
     saturated = convert(Strength(Decimal(0), StrengthKind.SATURATED), StrengthKind.PCT_W_W, about)
     pct = saturated.strength.value
@@ -163,7 +163,7 @@ def _to_saturate(volume_ml: Decimal, about: About, working: list[Line]) -> tuple
     return dissolves, solution - dissolves
 
 
-def _at_c(about: About) -> float:
+def _at_c(about: SoluteFacts) -> float:
     known = about.solubility.temperature_c if about.solubility else None
     return 20.0 if known is None else float(known)
 
@@ -175,7 +175,7 @@ def _moles(grams: Decimal, formula: str) -> Decimal | None:
         return None
 
 
-def _near_limit(strength: Strength, about: About) -> tuple[Line, ...]:
+def _near_limit(strength: Strength, about: SoluteFacts) -> tuple[Line, ...]:
     """Warn in a line of working where the strength is over 0.8 of what dissolves."""
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:

@@ -39,7 +39,7 @@ class Concentrate:
 
 
 @dataclass(frozen=True, slots=True)
-class About:
+class SoluteFacts:
     """What a conversion may need to know of the solute, all optional but the formula.
 
     `formula` is what strengths count. `density_g_ml` is that of the solution itself (it counts only for the
@@ -59,7 +59,7 @@ class About:
     tolerance_pct: Decimal = Decimal(1)
     concentrate: Concentrate | None = None
 
-    def without_density(self) -> "About":
+    def without_density(self) -> "SoluteFacts":
         """Drop the density: one given for a strength does not hold for another of the same solute."""
         return replace(self, density_g_ml=None)
 
@@ -69,7 +69,7 @@ class About:
         return self.name or self.formula or "the solute"
 
 
-def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: Decimal = Decimal(1)) -> About:
+def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: Decimal = Decimal(1)) -> SoluteFacts:
     """Gather what is known of a substance's solute, for its solutions.
 
     `formula`: what the strengths count, where that is another hydrate than the bottle's. The density of a
@@ -80,7 +80,7 @@ def about_substance(substance: Substance, *, formula: str = "", tolerance_pct: D
         source = substance.sources.get("solubility", "")
         solubility = Solubility(substance.solubility_g_per_100g, substance.solubility_c, source, substance.formula)
     equivalents, of = _equivalents(substance)
-    return About(
+    return SoluteFacts(
         formula=formula or substance.formula,
         name=substance.name,
         equivalents=equivalents,

@@ -11,7 +11,7 @@ from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.densities import Density
-from prep.chemistry.strength.solutes import About, Concentrate
+from prep.chemistry.strength.solutes import Concentrate, SoluteFacts
 from prep.errors import PrepError
 
 # How far the density of a solution of mass fraction w may be from water's: at most about 1.25 w, the
@@ -23,7 +23,7 @@ _ADDED = Decimal("0.001")
 _SHRINKS = Decimal("0.008")
 
 
-def of_pure(about: About, working: list[Line]) -> Decimal:
+def of_pure(about: SoluteFacts, working: list[Line]) -> Decimal:
     """Find the density [g/mL] of the pure liquid, given or the end of its table; PrepError where neither is."""
     if about.pure_density_g_ml is not None:
         working.append(
@@ -41,7 +41,7 @@ def of_pure(about: About, working: list[Line]) -> Decimal:
     return found.g_ml
 
 
-def at_pct(pct: Decimal, strength: Strength, about: About, working: list[Line], *, at_c: float = 20.0) -> Density:
+def at_pct(pct: Decimal, strength: Strength, about: SoluteFacts, working: list[Line], *, at_c: float = 20.0) -> Density:
     """Find the density of a solution of `pct` [% w/w], by the model at `at_c` [degC].
 
     Raises PrepError: neither given, nor on file, nor near water's.
@@ -65,7 +65,7 @@ class MassStrength:
     density: Density
 
 
-def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list[Line]) -> MassStrength:
+def at_g_per_l(g_per_l: Decimal, strength: Strength, about: SoluteFacts, working: list[Line]) -> MassStrength:
     """Find % w/w and density of the solution that holds `g_per_l` [g/L]. PrepError as `at_pct`."""
     if about.density_g_ml is not None:
         density = _given(about, working)
@@ -88,20 +88,20 @@ def at_g_per_l(g_per_l: Decimal, strength: Strength, about: About, working: list
     return MassStrength(min(pct, Decimal(100)), density)
 
 
-def _given(about: About, working: list[Line]) -> Density:
+def _given(about: SoluteFacts, working: list[Line]) -> Density:
     assert about.density_g_ml is not None
     working.append(Line(f"density {_f(about.density_g_ml)} g/mL", about.density_source))
     return Density(about.density_g_ml, Decimal(0), about.density_source)
 
 
-def _table_line(pct: Decimal, found: Density, about: About) -> Line:
+def _table_line(pct: Decimal, found: Density, about: SoluteFacts) -> Line:
     return Line(
         f"density of {_f(pct)} % w/w {about.formula} {_f(found.g_ml)} +- {found.error_g_ml:.4f} g/mL at 20 degC",
         found.source,
     )
 
 
-def _between(share: Decimal, one: Concentrate, about: About, working: list[Line]) -> Density:
+def _between(share: Decimal, one: Concentrate, about: SoluteFacts, working: list[Line]) -> Density:
     """Work out the density where `share` of the mass is the concentrate, the rest water; volumes add."""
     g_ml = 1 / ((1 - share) / densities.WATER_G_ML + share / one.density_g_ml)
     error = g_ml * (_ADDED + _SHRINKS * 4 * share * (1 - share))
@@ -122,7 +122,7 @@ def _share_of(g_per_l: Decimal, one: Concentrate) -> Decimal:
     return g_per_l * water / left if left > 0 else Decimal("Infinity")
 
 
-def _as_water(pct: Decimal, strength: Strength, about: About, working: list[Line]) -> Density:
+def _as_water(pct: Decimal, strength: Strength, about: SoluteFacts, working: list[Line]) -> Density:
     off = _STEEPEST * pct
     if off > about.tolerance_pct:
         raise PrepError(

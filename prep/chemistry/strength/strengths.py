@@ -15,7 +15,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT, tidy
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.densities import Density
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.solution_density import at_g_per_l, at_pct, of_pure
 from prep.errors import PrepError
 
@@ -76,7 +76,7 @@ def moles_in(substance: Substance) -> Fraction:
     return Fraction(substance.assay_pct or 100) / 100 / Fraction(molar_mass(substance.formula)) / BASE_PER_UNIT
 
 
-def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
+def convert(strength: Strength, kind: StrengthKind, about: SoluteFacts) -> Converted:
     """Convert a strength to another kind, of the same solution.
 
     With M the molar mass [g/mol], w the mass fraction, rho [g/mL]: c = 10 (100 w) rho [g/L], C = c / M,
@@ -118,7 +118,7 @@ def convert(strength: Strength, kind: StrengthKind, about: About) -> Converted:
     return Converted(Strength(tidy(made), kind), density, tuple(working))
 
 
-def recount(strength: Strength, about: About, formula: str) -> Converted:
+def recount(strength: Strength, about: SoluteFacts, formula: str) -> Converted:
     """Count a strength as another hydrate of the solute (same solution, kind unchanged).
 
     10 % w/v of CuSO4 is 15.64 % w/v of CuSO4.5H2O. Raises PrepError if `formula` is another solute.
@@ -154,7 +154,7 @@ def of_element(strength: Strength, element: str, formula: str) -> Converted | No
     return Converted(made, None, (Line(line, MASS_SOURCE),))
 
 
-def check_possible(strength: Strength, about: About) -> None:
+def check_possible(strength: Strength, about: SoluteFacts) -> None:
     """Raise PrepError, naming the limit, for a strength that no solution of this solute has."""
     value, kind = strength.value, strength.kind
     if value < 0:
@@ -169,7 +169,7 @@ def check_possible(strength: Strength, about: About) -> None:
         raise PrepError(too_much)
 
 
-def more_than_pure(strength: Strength, about: About) -> str:
+def more_than_pure(strength: Strength, about: SoluteFacts) -> str:
     """Say that a strength exceeds the pure liquid's, which mixes with water in any share; else empty."""
     if strength.kind in BY_MASS or about.density_g_ml is not None or not about.formula:
         return ""
@@ -184,7 +184,7 @@ def more_than_pure(strength: Strength, about: About) -> str:
     return "" if g_per_l <= most * _SLACK else f"{strength} of {about.called} {said}"
 
 
-def more_than_dissolves(strength: Strength, about: About) -> str:
+def more_than_dissolves(strength: Strength, about: SoluteFacts) -> str:
     """Say that a strength is beyond what dissolves, with the limit; empty where it is not known to be."""
     limit = about.solubility
     if limit is None or strength.kind is StrengthKind.SATURATED:
@@ -202,7 +202,7 @@ def more_than_dissolves(strength: Strength, about: About) -> str:
     return f"{strength} of {about.called} is more than dissolves: it needs {asks}; the limit is {limit}{source}."
 
 
-def most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
+def most_g_per_100g(strength: Strength, about: SoluteFacts, formula: str) -> Decimal | None:
     """Find the most grams of `formula` in 100 g of water that this strength can mean, without a density.
 
     None for a strength by mass and where a density is given: there the exact figure is as quick.
@@ -216,7 +216,7 @@ def most_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal |
     return _in_100g(in_litre, _LIGHTEST_G_PER_L)
 
 
-def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal | None:
+def least_g_per_100g(strength: Strength, about: SoluteFacts, formula: str) -> Decimal | None:
     """Find the grams of `formula` that 100 g of water must at least hold at this strength.
 
     None if not computable. Exact for strengths by mass and where a density is known; else as if the solute took up
@@ -241,7 +241,7 @@ def least_g_per_100g(strength: Strength, about: About, formula: str) -> Decimal 
     return _in_100g(in_litre, 1000 * densities.WATER_G_ML - crystal_water + in_litre)
 
 
-def density_of(strength: Strength, about: About) -> Density:
+def density_of(strength: Strength, about: SoluteFacts) -> Density:
     """Find the density of the solution: given, from a table, or water's where near enough, else PrepError."""
     if strength.kind in BY_MASS:
         return at_pct(_to_pct(strength, about, []), strength, about, [])
@@ -253,7 +253,7 @@ def _in_100g(part_g: Decimal, whole_g: Decimal) -> Decimal:
     return Decimal("Infinity") if part_g >= whole_g else 100 * part_g / (whole_g - part_g)
 
 
-def _molar(about: About, working: list[Line]) -> Decimal:
+def _molar(about: SoluteFacts, working: list[Line]) -> Decimal:
     if not about.formula:
         if about.name:
             raise PrepError(
@@ -265,7 +265,7 @@ def _molar(about: About, working: list[Line]) -> Decimal:
     return mass
 
 
-def _to_g_per_l(strength: Strength, about: About, working: list[Line]) -> Decimal:
+def _to_g_per_l(strength: Strength, about: SoluteFacts, working: list[Line]) -> Decimal:
     value, kind = strength.value, strength.kind
     if kind is StrengthKind.G_PER_L:
         return value
@@ -281,7 +281,7 @@ def _to_g_per_l(strength: Strength, about: About, working: list[Line]) -> Decima
     return mol_per_l * mass
 
 
-def _from_g_per_l(value: Decimal, kind: StrengthKind, about: About, working: list[Line]) -> Decimal:
+def _from_g_per_l(value: Decimal, kind: StrengthKind, about: SoluteFacts, working: list[Line]) -> Decimal:
     if kind is StrengthKind.G_PER_L:
         return value
     if kind is StrengthKind.PCT_W_V:
@@ -296,7 +296,7 @@ def _from_g_per_l(value: Decimal, kind: StrengthKind, about: About, working: lis
     return _from_mol_per_l(mol_per_l, kind, about, working)
 
 
-def _to_mol_per_l(strength: Strength, about: About, working: list[Line]) -> Decimal:
+def _to_mol_per_l(strength: Strength, about: SoluteFacts, working: list[Line]) -> Decimal:
     value = strength.value
     if strength.kind is StrengthKind.EQ_PER_L:
         mol_per_l = value / _equivalents(about)
@@ -309,7 +309,7 @@ def _to_mol_per_l(strength: Strength, about: About, working: list[Line]) -> Deci
     return value
 
 
-def _from_mol_per_l(mol_per_l: Decimal, kind: StrengthKind, about: About, working: list[Line]) -> Decimal:
+def _from_mol_per_l(mol_per_l: Decimal, kind: StrengthKind, about: SoluteFacts, working: list[Line]) -> Decimal:
     if kind is StrengthKind.EQ_PER_L:
         value = mol_per_l * _equivalents(about)
         working.append(_equivalents_line(mol_per_l, value, about))
@@ -323,7 +323,7 @@ def _from_mol_per_l(mol_per_l: Decimal, kind: StrengthKind, about: About, workin
     return mol_per_l
 
 
-def _to_pct(strength: Strength, about: About, working: list[Line]) -> Decimal:
+def _to_pct(strength: Strength, about: SoluteFacts, working: list[Line]) -> Decimal:
     value, kind = strength.value, strength.kind
     if kind is StrengthKind.PCT_W_W:
         return value
@@ -346,7 +346,7 @@ def _to_pct(strength: Strength, about: About, working: list[Line]) -> Decimal:
     return pct
 
 
-def _from_pct(pct: Decimal, kind: StrengthKind, about: About, working: list[Line]) -> Decimal:
+def _from_pct(pct: Decimal, kind: StrengthKind, about: SoluteFacts, working: list[Line]) -> Decimal:
     if kind is StrengthKind.PCT_W_W:
         return pct
     if kind is StrengthKind.PPM:
@@ -361,7 +361,7 @@ def _from_pct(pct: Decimal, kind: StrengthKind, about: About, working: list[Line
     return made
 
 
-def _dry_mass(about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
+def _dry_mass(about: SoluteFacts, working: list[Line]) -> tuple[Decimal, Decimal]:
     found = split_hydrate(about.formula)
     waters = found.waters
     mass = molar_mass(about.formula) - waters * molar_mass("H2O")
@@ -370,7 +370,7 @@ def _dry_mass(about: About, working: list[Line]) -> tuple[Decimal, Decimal]:
     return mass, waters
 
 
-def _saturated_pct(about: About, working: list[Line]) -> Decimal:
+def _saturated_pct(about: SoluteFacts, working: list[Line]) -> Decimal:
     limit = about.solubility
     if limit is None:
         raise PrepError(f"The solubility of {about.called} is not recorded, so 'saturated' has no figure.")
@@ -380,7 +380,7 @@ def _saturated_pct(about: About, working: list[Line]) -> Decimal:
     return pct
 
 
-def _equivalents(about: About) -> int:
+def _equivalents(about: SoluteFacts) -> int:
     if not about.equivalents or about.equivalents < 1:
         raise PrepError(
             f"eq/L of {about.called} means nothing until its equivalents per mole are named (2 of H+); write mol/L."
@@ -388,7 +388,7 @@ def _equivalents(about: About) -> int:
     return about.equivalents
 
 
-def _equivalents_line(mol_per_l: Decimal, eq_per_l: Decimal, about: About) -> Line:
+def _equivalents_line(mol_per_l: Decimal, eq_per_l: Decimal, about: SoluteFacts) -> Line:
     of = ("" if about.equivalents == 1 else "s") + (f" of {about.equivalents_of}" if about.equivalents_of else "")
     return Line(f"{_f(eq_per_l)} eq/L = {about.equivalents} equivalent{of} per mole x {_f(mol_per_l)} mol/L")
 

@@ -115,9 +115,9 @@ def enter(
     Example: prep count enter K7Q2 --gross "612.4 g" --tare "310.0 g"
     """
     from prep.services.stocktake import stocktake
-    from prep.services.stocktake.entry import How
+    from prep.services.stocktake.entry import TypedCount
 
-    how = How(amount, gross, tare, balance, density, level, full, unopened, not_found, unreadable, at, note)
+    how = TypedCount(amount, gross, tare, balance, density, level, full, unopened, not_found, unreadable, at, note)
     _said(stocktake.enter(db, count, bottle, how, common.act(by)), as_json)
 
 
@@ -140,11 +140,11 @@ def found(
     Example: prep count found "sodium chloride" "250 g" --at PREP
     """
     from prep.services.stocktake import stocktake
-    from prep.services.stocktake.entry import Find, is_amount
+    from prep.services.stocktake.entry import TypedFind, is_amount
 
     if item is not None and amount is None and is_amount(item):  # of what nobody can read, how much there is
         item, amount = None, item
-    entry = stocktake.found(db, count, Find(item, amount, at, note), common.act(by))
+    entry = stocktake.found(db, count, TypedFind(item, amount, at, note), common.act(by))
     if not as_json:
         common.took(item, "", entry.name)
     _said(entry, as_json)
@@ -266,7 +266,7 @@ def close(
     from prep.reports.stocktake import count_view
     from prep.services.stocktake import adjustments
 
-    done = adjustments.close(db, count, adjustments.Leave(partial, as_counted), common.act(by, on))
+    done = adjustments.close(db, count, adjustments.LeftOpen(partial, as_counted), common.act(by, on))
     if as_json:
         from prep.reports.stocktake.count_tables import verdict_json
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from prep.services.stock.labels import Label
 
-Sheet = Annotated[
+MakeSheet = Annotated[
     str | None,
     typer.Option(
         "--sheet",
@@ -30,7 +30,7 @@ Start = Annotated[int, typer.Option("--start", help="The first free place on a u
 def label(
     bottles: Annotated[list[str] | None, typer.Argument(metavar="BOTTLE...", help="The bottles' codes.")] = None,
     batch: Annotated[int | None, typer.Option("--batch", metavar="JOB", help="All bottles that a job filled.")] = None,
-    sheet: Sheet = None,
+    sheet: MakeSheet = None,
     start: Start = 1,
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The PDF to write.")] = Path("labels.pdf"),
     db: common.Db = None,

@@ -12,7 +12,7 @@ from prep.errors import PrepError, Refused
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from prep.services.making.make import Lacking
+    from prep.services.making.make import LackingItem
 
 
 @common.reads
@@ -57,7 +57,7 @@ def make(
     labels: Annotated[
         Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
     ] = None,
-    sheet: label.Sheet = None,
+    sheet: label.MakeSheet = None,
     start: label.Start = 1,
     on: common.On = None,
     by: common.By = None,
@@ -162,7 +162,7 @@ def make(
         common.show_json(document)
         _refuse(shown.missing)
         return
-    from prep.reports.formatting import Names
+    from prep.reports.formatting import ItemNames
     from prep.reports.plan import make_screen
     from prep.reports.plan.screen import show_logging
 
@@ -184,11 +184,11 @@ def make(
             for sentence in label.said(made.bottles, labels, notes):
                 typer.echo(sentence)
     elif not shown.missing:
-        show_logging(shown.batch, Names(shown.snapshot), indent=0)
+        show_logging(shown.batch, ItemNames(shown.snapshot), indent=0)
     _refuse(shown.missing)
 
 
-def _refuse(missing: "Sequence[Lacking]") -> None:
+def _refuse(missing: "Sequence[LackingItem]") -> None:
     """Refuse the make after showing its sheet, where something is missing."""
     from prep.services.making.make import in_words
 

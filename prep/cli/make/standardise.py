@@ -7,7 +7,7 @@ import typer
 from prep.cli import common
 
 if TYPE_CHECKING:
-    from prep.services.making.standardise import StandardisationRecord, Strengthened
+    from prep.services.making.standardise import MeasuredStrength, StandardisationRecord
 
 Titrated = Annotated[
     str | None,
@@ -62,7 +62,7 @@ def written(
     return StandardisationRecord(titrated, tuple(primary or ()), ratio, purity)
 
 
-def told(found: "Strengthened") -> list[str]:
+def told(found: "MeasuredStrength") -> list[str]:
     """Say what strength was found, whether it can be relied on, and off which bottle the standard went."""
     said = [f"Found {found.says}. What is made from it takes that into account."]
     if found.doubt:
@@ -76,7 +76,7 @@ def told(found: "Strengthened") -> list[str]:
     return said
 
 
-def show(found: "Strengthened") -> None:
+def show(found: "MeasuredStrength") -> None:
     """Print a found strength, with its working."""
     for sentence in told(found):
         typer.echo(sentence)

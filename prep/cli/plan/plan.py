@@ -18,8 +18,8 @@ from prep.plurals import plural
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from prep.planning.by_day import Day
-    from prep.services.plan.day_lines import Numbered
+    from prep.planning.by_day import PlanDay
+    from prep.services.plan.day_lines import NumberedLines
     from prep.services.plan.plan import DrawnPlan
 
 _LONG_S = 2.0
@@ -208,7 +208,7 @@ def _write(
     return said
 
 
-def _numbered(found: "Day", drawn: "DrawnPlan", db: Path | None, *, sample: bool) -> "Numbered":
+def _numbered(found: "PlanDay", drawn: "DrawnPlan", db: Path | None, *, sample: bool) -> "NumberedLines":
     """Number a day's lines: an inventory keeps the numbers for the day."""
     from prep.services.plan import day_lines
 
@@ -226,17 +226,17 @@ def _show(
         drawn = drawn.cautioned()
     plan, snapshot = drawn.plan, drawn.snapshot
     if on is not None:
-        from prep.planning.by_day import Days
+        from prep.planning.by_day import PlanDays
         from prep.reports.terminal import paged
 
         if as_json:
             from prep.reports.plan.document import day_document
 
-            common.show_json(day_document(Days(plan, snapshot).of(day), plan, snapshot))
+            common.show_json(day_document(PlanDays(plan, snapshot).of(day), plan, snapshot))
         else:
             from prep.reports.plan.day_screen import show_day
 
-            numbered = _numbered(Days(plan, snapshot).of(day), drawn, db, sample=sample)
+            numbered = _numbered(PlanDays(plan, snapshot).of(day), drawn, db, sample=sample)
             with paged():
                 show_day(plan, snapshot, day, numbered.numbers, numbered.logged)
     elif as_json:
@@ -265,7 +265,7 @@ def _day(drawn: "DrawnPlan", text: str) -> date:
 
 
 def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
-    from prep.planning.by_day import Days
+    from prep.planning.by_day import PlanDays
     from prep.reports.plan.day_sheet import day_sheet, week_sheet
     from prep.reports.plan.sheet_rows import day_rows, week_of, with_done
     from prep.services.plan import day_lines
@@ -273,7 +273,7 @@ def _pdf(drawn: "DrawnPlan", span: str, sheet: _Sheet) -> bytes:
     text, option = (sheet.on, "--day") if sheet.on is not None else (sheet.start, "--from")
     first = common.a_date(text, option, drawn.plan.today)
     if span == "day":
-        found = Days(drawn.plan, drawn.snapshot).of(first)
+        found = PlanDays(drawn.plan, drawn.snapshot).of(first)
         numbers = _numbered(found, drawn, sheet.db, sample=sheet.sample).numbers
         (row,) = day_rows(drawn.cautioned([first]).plan, drawn.snapshot, [first], numbers)
         if first == drawn.plan.today and not sheet.sample:

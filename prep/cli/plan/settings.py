@@ -13,7 +13,7 @@ from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.planning.model import Calendar, Policy
-    from prep.services.school.closed_days import Span
+    from prep.services.school.closed_days import ClosedSpan
 
 closed = common.group("Closed days: holidays, half term, training days. Nothing is made on them.")
 
@@ -234,7 +234,7 @@ def remove(
         typer.echo(f"Open again: {_said(span)}.")
 
 
-def _said(span: "Span") -> str:
+def _said(span: "ClosedSpan") -> str:
     from prep.reports.formatting import day
 
     days = day(span.first) if span.first == span.last else f"{day(span.first)} to {day(span.last)}"

@@ -8,7 +8,7 @@ from prep.cli import common
 
 if TYPE_CHECKING:
     from prep.services.safety.controlled_register import RegisterLine
-    from prep.services.safety.school_rules import Listed
+    from prep.services.safety.school_rules import ListedRule
 
 rule = common.group("The school's own limits: strengths not to exceed, and what is barred.")
 controlled = common.group("Substances that laws on precursors, poisons or excise name: the school's own list.")
@@ -152,6 +152,6 @@ def _show_line(line: "RegisterLine", as_json: bool, before: str = "") -> None:
         typer.echo(f"{before}{line.number}. {line.listed.name}: {line.listed.said}.")
 
 
-def _said(one: "Listed") -> str:
+def _said(one: "ListedRule") -> str:
     limit = f"at most {one.rule.at_most}" if one.rule.at_most else "barred"
     return f"{one.name}: {limit}{one.rule.where}" + (f" ({one.rule.why})" if one.rule.why else "") + "."

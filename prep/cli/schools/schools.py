@@ -11,7 +11,7 @@ from prep.errors import PrepError
 from prep.plurals import plural
 
 if TYPE_CHECKING:
-    from prep.services.schools.every_school import Outcome
+    from prep.services.schools.every_school import SchoolOutcome
     from prep.services.schools.transfer import HandOver
 
 app = common.group("A group of schools: list, add, check, upgrade and plan them; transfers; the group's report.")
@@ -268,7 +268,7 @@ def rights(code: Code, listed: List = None) -> None:
     typer.echo(schemas.rights(school.code), nl=False)
 
 
-def _show(found: "list[Outcome]", as_json: bool) -> None:
+def _show(found: "list[SchoolOutcome]", as_json: bool) -> None:
     from prep.reports import terminal
 
     if as_json:

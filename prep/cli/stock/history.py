@@ -9,7 +9,7 @@ from prep.cli.stock import regulator
 from prep.cli.stock.arguments import Reason
 
 if TYPE_CHECKING:
-    from prep.store.jobs.history import Moved
+    from prep.store.jobs.history import HistoryLine
 
 
 @common.reads
@@ -22,7 +22,7 @@ def history(
     hazard: regulator.Hazard = None,
     supplier: regulator.Supplier = None,
     since: regulator.Since = None,
-    until: regulator.Until = None,
+    until: regulator.UntilNeed = None,
     kinds: Annotated[list[str] | None, typer.Option("--kind", help="Only this kind of job, such as use.")] = None,
     csv: regulator.Csv = None,
     pdf: regulator.Pdf = None,
@@ -100,7 +100,7 @@ def trace(
         terminal.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
 
 
-def show_moves(moves: "list[Moved]") -> None:
+def show_moves(moves: "list[HistoryLine]") -> None:
     """Print movements, one a line."""
     from prep.chemistry import quantities
     from prep.reports import terminal

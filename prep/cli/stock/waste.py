@@ -58,7 +58,10 @@ def put(
     """
     from prep.services.stock import waste_bottles
 
-    _said(waste_bottles.put(db, code, waste_bottles.Put(amount, what, bottle, even_so), common.act(by, on)), as_json)
+    _said(
+        waste_bottles.put(db, code, waste_bottles.WastePortion(amount, what, bottle, even_so), common.act(by, on)),
+        as_json,
+    )
 
 
 @app.command()

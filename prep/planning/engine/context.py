@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.model import Strength
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import MakeSheets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.strength.bottled import FoundRatio
 from prep.planning.draws import LinkKind, Source
@@ -38,7 +38,7 @@ class Room:
     policy: Policy
     days: Workdays
     bench: Bench
-    sheets: Sheets
+    sheets: MakeSheets
     found: Mapping[str, Decimal]  # bottle -> uncertainty (k = 2, per cent) of the strength found in it
     strengths: Mapping[str, Strength]  # bottle -> its own strength, as found or as its label says
     lead: Mapping[str, date]  # item -> first day on which an order placed today can be here

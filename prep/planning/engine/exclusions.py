@@ -16,7 +16,7 @@ from prep.records import record
 
 
 @dataclass(frozen=True, slots=True)
-class Why:
+class UnservedReason:
     """Why a demand is not served: the finding's code, the sentence, and a cure.
 
     What comes too late is wanted by `wanted_by` and there from `arrives` on.
@@ -50,17 +50,17 @@ class Shortage:
 
     demand: Demand
     amount: int
-    why: Why
+    why: UnservedReason
 
 
-def no_source(solution: Solution, problems: Sequence[str]) -> Why:
+def no_source(solution: Solution, problems: Sequence[str]) -> UnservedReason:
     """Say that nothing makes a solution: what was found against each source, where anything was."""
     found = " ".join(dict.fromkeys(problems)) or "nothing on file to make it from."
     cure = "Correct its strength, or give it another source." if problems else "Give it a source."
-    return Why("no-source", f"{solution.name} cannot be made: {found}", cure)
+    return UnservedReason("no-source", f"{solution.name} cannot be made: {found}", cure)
 
 
-def least_made(solution: Solution, amount: int, source: str, why: Why) -> Why:
+def least_made(solution: Solution, amount: int, source: str, why: UnservedReason) -> UnservedReason:
     """Say that what is there would do for what is wanted, but no vessel of the room makes so little.
 
     `amount` in nL is the least that the room makes.
@@ -94,7 +94,7 @@ class Reach:
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class EarlyPart:
     """A part (nL) of a need that is made up to a day, from what then goes out of date."""
 
     by: date
@@ -106,7 +106,7 @@ class Verdicts:
     """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
 
     avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
-    denied: dict[str, Why] = field(default_factory=dict)
+    denied: dict[str, UnservedReason] = field(default_factory=dict)
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
     wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
@@ -114,7 +114,7 @@ class Verdicts:
     dry: set[str] = field(default_factory=set)  # stocks that are not made, where the solid may go in instead
     sparing: set[str] = field(default_factory=set)  # solutions made in several small makes rather than one too large
     hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
-    ahead: dict[str, Ahead] = field(default_factory=dict)  # demand id -> the part of it that is made first
+    ahead: dict[str, EarlyPart] = field(default_factory=dict)  # demand id -> the part of it that is made first
     patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
 
@@ -238,7 +238,9 @@ class Verdicts:
             if ref in after or ref in before or ref in ahead
         )
 
-    def hold(self, demand: Demand, make_on: date, why: Why, arrives: date | None, expires: date | None) -> bool:
+    def hold(
+        self, demand: Demand, make_on: date, why: UnservedReason, arrives: date | None, expires: date | None
+    ) -> bool:
         """Make a requirement wait for an order that comes in time, once for each later arrival; else deny it.
 
         Before that it is made sooner, while what `expires` is in date.

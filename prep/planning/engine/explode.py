@@ -15,7 +15,7 @@ from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
 from prep.planning.engine.blending import blend, sourced, wants_of
 from prep.planning.engine.context import FOREVER, Room
-from prep.planning.engine.exclusions import Shortage, Verdicts, Why, least_made, no_source
+from prep.planning.engine.exclusions import Shortage, UnservedReason, Verdicts, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
 from prep.planning.engine.netting import Draw, Netted, net_in_turn
 from prep.planning.engine.ordering import buy
@@ -34,7 +34,7 @@ class _Lack:
     """How much of a part of a make is missing, why, and when more of it comes."""
 
     amount: int
-    why: Why
+    why: UnservedReason
     arrives: date | None
 
 
@@ -362,7 +362,7 @@ def _make(
         state.short[lost.demand.id] = Shortage(
             lost.demand,
             lost.amount,
-            Why(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
+            UnservedReason(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
         )
     reach, avoid = verdicts.reach(room.bench, item), tuple(verdicts.avoid[item].items())
     made: list[Make] = []

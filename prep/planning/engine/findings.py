@@ -19,7 +19,7 @@ from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
-    from prep.planning.engine.exclusions import Shortage, Why
+    from prep.planning.engine.exclusions import Shortage, UnservedReason
     from prep.planning.engine.explode import Walk
 
 
@@ -72,7 +72,7 @@ def _shortages(room: "Room", short: "Mapping[str, Shortage]", requirements: Sequ
             )
 
 
-def _cure(room: "Room", need: Requirement, why: "Why") -> str:
+def _cure(room: "Room", need: Requirement, why: "UnservedReason") -> str:
     """Say what serves a need that is short; of what comes too late, also the day from which it does."""
     if why.arrives is None:
         return why.cure

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
-from prep.planning.engine.exclusions import Ahead
+from prep.planning.engine.exclusions import EarlyPart
 from prep.planning.engine.lot_sizing import Costs, Want, batch
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Policy
@@ -72,7 +72,7 @@ def lots(
     after: Mapping[str, date],
     before: Mapping[str, date] | None = None,
     costs: Costs | None = None,
-    ahead: Mapping[str, Ahead] = MappingProxyType({}),
+    ahead: Mapping[str, EarlyPart] = MappingProxyType({}),
 ) -> Lots:
     """Put the missing amounts (nL) into lots, and say what cannot be made in time, with the reason.
 

@@ -13,14 +13,14 @@ from datetime import date
 from fractions import Fraction
 from itertools import takewhile
 
-from prep.planning.draws import Linked, Source
+from prep.planning.draws import Source, WithSource
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.workdays import period_number
 from prep.records import record
 
 
 @dataclass(slots=True)
-class Supply(Linked):
+class Supply(WithSource):
     """Something that serves: a bottle, an open order from the day it is due, or a batch.
 
     `factor` is found strength over nominal: a dilution from a bottle at 0.98 of its nominal strength takes
@@ -78,7 +78,7 @@ class Supplies(dict[str, list[Supply]]):
 
 
 @dataclass(slots=True)
-class Draw(Linked):
+class Draw(WithSource):
     """`amount` leaves the supply and covers `covers` of the demand (nominal strength)."""
 
     demand: Demand

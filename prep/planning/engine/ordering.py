@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.engine.exclusions import Shortage, Why
+from prep.planning.engine.exclusions import Shortage, UnservedReason
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import DemandPart
 from prep.planning.model import OrderLine, Policy, StockRule
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @record(frozen=True, slots=True)
-class Ordered:
+class ItemOrder:
     """What to buy of one item, what the order serves, and what it comes too late for."""
 
     lines: tuple[OrderLine, ...]
@@ -115,7 +115,7 @@ def order(
     today: date,
     days: Workdays,
     on_way: Sequence[Supply] = (),
-) -> Ordered:
+) -> ItemOrder:
     """Work out what to buy so that `uncovered` is served where an order comes in time, and the minimum held.
 
     What comes too late either way is not asked for again where an order `on_way` has it left and comes no later
@@ -127,7 +127,7 @@ def order(
     minimum = rule.minimum if rule else 0
     below = lowest.below_on if rule else None
     if not uncovered and below is None:
-        return Ordered((), (), (), None)
+        return ItemOrder((), (), (), None)
     missing = sum(part.amount for part in uncovered)
     top_up = max(0, minimum - lowest.amount)
     needed = min((part.demand.ready_by for part in uncovered), default=below)
@@ -153,7 +153,7 @@ def order(
     missing -= min(coming, sum(part.amount for part in short))
     quantity = missing + top_up
     if not quantity:
-        return Ordered((), tuple(draws), tuple(short), arrives)
+        return ItemOrder((), tuple(draws), tuple(short), arrives)
     packs = rule.packs if rule and rule.packs else (_sold(quantity),)
     reasons = []
     if missing:
@@ -184,7 +184,7 @@ def order(
         )
         for number, size in enumerate(chosen)
     )
-    return Ordered(lines, tuple(draws), tuple(short), arrives)
+    return ItemOrder(lines, tuple(draws), tuple(short), arrives)
 
 
 def _due(needed: date, lead: int, margin: int, today: date, days: Workdays) -> date:
@@ -200,16 +200,16 @@ def _due(needed: date, lead: int, margin: int, today: date, days: Workdays) -> d
 
 
 @record(frozen=True, slots=True)
-class Bought:
+class BoughtItem:
     """What is ordered of an item, and what that comes too late for."""
 
-    ordered: Ordered
+    ordered: ItemOrder
     short: tuple[Shortage, ...]
 
 
 def buy(
     room: "Room", item: str, uncovered: Sequence[DemandPart], supplies: Sequence[Supply], draws: Sequence[Draw]
-) -> Bought:
+) -> BoughtItem:
     """Order what is missing of an item, and what its minimum lacks; and say what comes too late, and why."""
     today, rule = room.snapshot.today, room.snapshot.rules.get(item)
     lowest = lowest_balance(supplies, draws, today, room.horizon.end, rule.minimum if rule else 0)
@@ -226,8 +226,8 @@ def buy(
             then = f"ordered today it comes on {bought.arrives}"
             cure, there = "Have some from another school.", bought.arrives
         reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
-        short.append(Shortage(demand, missing, Why("runs-out", reason, cure, demand.ready_by, there)))
-    return Bought(bought, tuple(short))
+        short.append(Shortage(demand, missing, UnservedReason("runs-out", reason, cure, demand.ready_by, there)))
+    return BoughtItem(bought, tuple(short))
 
 
 _SOLD = (1, 5, 10, 25, 50, 100, 250, 500, 1000)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from prep.chemistry.measurement.readings import Measured, base_of
-from prep.chemistry.preparation.steps import Common
+from prep.chemistry.preparation.steps import CommonIntermediate
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import Room
@@ -66,7 +66,7 @@ def _divide(
     ids = tuple(make.id for make in makes)
     changed = {}
     for make, measured, part in zip(makes, found, parts, strict=True):
-        make.common[item] = Common(measured, ids, make.id)
+        make.common[item] = CommonIntermediate(measured, ids, make.id)
         make.used[item] = Fraction(measured.reaches, part)
         wants = []
         for want in make.wants:

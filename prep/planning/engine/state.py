@@ -6,12 +6,12 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution
-from prep.chemistry.preparation.steps import Common
+from prep.chemistry.preparation.steps import CommonIntermediate
 from prep.planning.draws import LinkKind, Take
 from prep.planning.engine.exclusions import Levels, Reach, Shortage
 from prep.planning.engine.lots import Lot, Lots
 from prep.planning.engine.netting import Draw, Netted, Supplies, Supply, net
-from prep.planning.engine.ordering import Bought, Ordered
+from prep.planning.engine.ordering import BoughtItem, ItemOrder
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate
 
@@ -30,7 +30,9 @@ class Make:
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
     draws: tuple[Draw, ...] = ()  # by what it serves
-    common: dict[str, Common] = field(default_factory=dict)  # item -> the intermediate it shares with other makes
+    common: dict[str, CommonIntermediate] = field(
+        default_factory=dict
+    )  # item -> the intermediate it shares with other makes
     empties: frozenset[str] = frozenset()  # bottles of which it takes all that is then left
 
     def made_of(self, lot: Lot, chosen: ChosenRoute) -> bool:
@@ -76,14 +78,14 @@ class State:
     demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
     draws: dict[str, list[Draw]] = field(default_factory=dict)
     makes: dict[str, Make] = field(default_factory=dict)
-    orders: dict[str, Ordered] = field(default_factory=dict)
+    orders: dict[str, ItemOrder] = field(default_factory=dict)
     short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
     # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, Netted] = field(default_factory=dict)
-    bought: dict[str, Bought] = field(default_factory=dict)
+    bought: dict[str, BoughtItem] = field(default_factory=dict)
     lotted: dict[str, Lotted] = field(default_factory=dict)
     renetted: set[str] = field(default_factory=set)  # items netted anew on this walk
     strayed: dict[str, int] = field(default_factory=dict)  # item -> promises of it beyond the earlier walk's, so far

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from prep.chemistry.model import Solution
 from prep.planning.engine.batch_sizes import few_sizes
 from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Ahead, Shortage, Verdicts
+from prep.planning.engine.exclusions import EarlyPart, Shortage, Verdicts
 from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Bottle
@@ -29,7 +29,7 @@ _FIRST_TRIALS = 200
 
 
 @dataclass(slots=True)
-class Settled:
+class SettledWalk:
     """The last walk with what was learnt, the needs that it was asked for, and what is short, by the need's id."""
 
     walk: Walk
@@ -89,7 +89,7 @@ def _walked(
             return state
 
 
-def settle_all(room: Room, demands: list[Demand], progress: Progress | None = None) -> Settled:
+def settle_all(room: Room, demands: list[Demand], progress: Progress | None = None) -> SettledWalk:
     """Serve all that can be served, the earlier first where not all can."""
     verdicts = Verdicts()
     first = settle(room, demands, verdicts, None, progress)
@@ -97,7 +97,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
         verdicts.weigh_in(room.bench, needless)
         first = settle(room, demands, verdicts, first, progress)
     lost = short_of(first)
-    settled = Settled(first, verdicts, demands, lost)
+    settled = SettledWalk(first, verdicts, demands, lost)
     if not lost:
         return settled
     trial = _Trial(room)
@@ -106,7 +106,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     more = False
     after: dict[str, date] = {}
     before: dict[str, date] = {}
-    ahead: dict[str, Ahead] = {}
+    ahead: dict[str, EarlyPart] = {}
     for together in _rivals(room, demands, first, lost):
         trial.after, trial.before, trial.ahead = {}, {}, {}
         kept = [demand for demand in together if demand.id not in lost]
@@ -141,7 +141,7 @@ def _settled(
     short: Mapping[str, Shortage],
     verdicts: Verdicts,
     progress: Progress | None,
-) -> Settled:
+) -> SettledWalk:
     """Walk for what is asked for still; `short` is what the trials left out of each need."""
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
     again = settle(room, left, verdicts, None, progress)
@@ -152,14 +152,16 @@ def _settled(
     for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
         if ref not in again.short:
             del found[ref]
-    return Settled(again, verdicts, left, found)
+    return SettledWalk(again, verdicts, left, found)
 
 
-def _fewer_short(one: Settled, other: Settled) -> Settled:
+def _fewer_short(one: SettledWalk, other: SettledWalk) -> SettledWalk:
     return other if _lacks(other.short) < _lacks(one.short) else one
 
 
-def _with_left_overs(room: Room, settled: Settled, asked: dict[str, Demand], progress: Progress | None) -> Settled:
+def _with_left_overs(
+    room: Room, settled: SettledWalk, asked: dict[str, Demand], progress: Progress | None
+) -> SettledWalk:
     """Give what makes leave over to needs that are short of it, what lacks least first: a part lacks, not the whole."""
     more, short = dict(asked), dict(settled.short)
     makes = settled.walk.makes.values()
@@ -208,7 +210,7 @@ class _Trial:
         self._use_bys: dict[str, set[date]] = defaultdict(set)
         self.after: dict[str, date] = {}
         self.before: dict[str, date] = {}
-        self.ahead: dict[str, Ahead] = {}
+        self.ahead: dict[str, EarlyPart] = {}
 
     def fits(self, demands: list[Demand]) -> bool:
         """Tell whether all of them are served: made as suits, after the last order, or before what goes off."""
@@ -287,7 +289,7 @@ class _Trial:
                 return True
         return False
 
-    def _made_first(self, demands: list[Demand]) -> Iterator[dict[str, Ahead]]:
+    def _made_first(self, demands: list[Demand]) -> Iterator[dict[str, EarlyPart]]:
         """Find what a bottle that goes out of date makes of each need after that day, the latest need first."""
         days, solutions = self._room.days, self._room.snapshot.solutions
         may_wait: dict[str, list[tuple[Demand, Solution]]] = defaultdict(list)  # by what it is made from
@@ -308,7 +310,7 @@ class _Trial:
                 if by + timedelta(days=solution.shelf_life_days) < demand.needed_on:
                     continue
                 if amount := self._makes_of(bottle, solution, demand.amount):
-                    yield {demand.id: Ahead(by, amount)}
+                    yield {demand.id: EarlyPart(by, amount)}
 
     def _makes_of(self, bottle: Bottle, solution: Solution, most: int) -> int:
         """Reckon how much of a solution, up to `most` nL, a bottle makes in flasks; 0 where it is not made from it."""

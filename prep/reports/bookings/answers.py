@@ -13,7 +13,7 @@ from prep.reports import terminal
 from prep.reports.formatting import in_days, short_day
 
 if TYPE_CHECKING:
-    from prep.services.bookings.usage import Shown
+    from prep.services.bookings.usage import ShownBooking
 
 
 def booking_document(b: Booking) -> dict[str, Any]:
@@ -224,7 +224,7 @@ def _iso(day: Any) -> str | None:
     return day.isoformat() if day else None
 
 
-def shown_document(shown: "Shown") -> dict[str, Any]:
+def shown_document(shown: "ShownBooking") -> dict[str, Any]:
     """Write what a showing used as JSON."""
     sorts = ("planned", "put_out", "used", "returned", "wasted", "short")
     taken = [

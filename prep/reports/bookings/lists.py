@@ -14,7 +14,7 @@ from prep.reports.bookings.answers import booking_document, short_state
 from prep.reports.calendar import write_tasks
 from prep.reports.csv_table import csv_bytes
 from prep.reports.print_rows import TaskRow
-from prep.services.school.periods import Times, times_of
+from prep.services.school.periods import LessonTimes, times_of
 
 _COLUMNS = (
     "code date period room teacher group demo item showings trials state state_on ready_by place note name".split()
@@ -63,7 +63,7 @@ class ListHead:
     """Of which school a list is, when its periods are, in which time zone, and what its codes are called."""
 
     school: str = ""
-    periods: Mapping[str, Times] = field(default_factory=dict)
+    periods: Mapping[str, LessonTimes] = field(default_factory=dict)
     zone: str = ""
     names: Mapping[str, str] = field(default_factory=dict)
 

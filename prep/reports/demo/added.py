@@ -6,10 +6,10 @@ from prep.reports import terminal
 
 if TYPE_CHECKING:
     from prep.planning.model import Demo
-    from prep.services.demos.demos import Added
+    from prep.services.demos.demos import AddedDemo
 
 
-def added_document(done: "Added", *, dry_run: bool) -> dict[str, Any]:
+def added_document(done: "AddedDemo", *, dry_run: bool) -> dict[str, Any]:
     """Write what was added, or every mistake, as JSON."""
     return {
         "added": bool(done.demo) and not dry_run,
@@ -21,7 +21,7 @@ def added_document(done: "Added", *, dry_run: bool) -> dict[str, Any]:
     }
 
 
-def show_added(done: "Added", demo: "Demo", *, dry_run: bool) -> None:
+def show_added(done: "AddedDemo", demo: "Demo", *, dry_run: bool) -> None:
     """Print what was added, what must not be made and would be, and where to see more."""
     for one in done.solutions:
         terminal.say(f"New solution: {one.name} ({one.code}); look at it with: prep solution show {one.code}")

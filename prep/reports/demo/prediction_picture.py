@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from prep.errors import PrepError
-from prep.reports.curves import Curve, Point, picture
+from prep.reports.curves import Curve, CurvePoint, picture
 from prep.reports.demo.prediction_view import prediction_csv
 from prep.reports.output_files import OutputFile, write_files
 from prep.services.demos.prediction import Prediction
@@ -14,7 +14,7 @@ def series_of(found: Prediction) -> list[Curve]:
     out = []
     for one in found.vessels:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0
-        points = tuple(Point(m.volume_ml * rate, m.ph, m.colour) for m in one.course.moments)
+        points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colour) for m in one.course.moments)
         marks = tuple(
             (last.volume_ml * rate, f"{changes[-1].after}: {last.volume_ml * rate:.3g}")
             for changes in one.changes

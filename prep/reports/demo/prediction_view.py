@@ -5,7 +5,7 @@ from itertools import pairwise
 from math import ceil, floor
 from typing import Any
 
-from prep.chemistry.acid_base.colour_course import Mark, Moment, through
+from prep.chemistry.acid_base.colour_course import CourseMark, CourseMoment, through
 from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
@@ -58,7 +58,7 @@ def _vessel(one: PredictedVessel) -> dict[str, Any]:
     }
 
 
-def _moment(moment: Moment, one: PredictedVessel) -> dict[str, Any]:
+def _moment(moment: CourseMoment, one: PredictedVessel) -> dict[str, Any]:
     return {
         "ml": moment.volume_ml,
         "drops": moment.volume_ml * one.drops_per_ml if one.drops_per_ml else None,
@@ -67,7 +67,7 @@ def _moment(moment: Moment, one: PredictedVessel) -> dict[str, Any]:
     }
 
 
-def _mark(mark: Mark | None) -> dict[str, Any] | None:
+def _mark(mark: CourseMark | None) -> dict[str, Any] | None:
     if mark is None:
         return None
     drops = mark.drops
@@ -164,11 +164,11 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
     return lines
 
 
-def _coloured(moment: Moment) -> str:
+def _coloured(moment: CourseMoment) -> str:
     return f", {moment.colour}" if moment.colour else ""
 
 
-def _drops(mark: Mark, in_drops: bool) -> str:
+def _drops(mark: CourseMark, in_drops: bool) -> str:
     if mark.drops is None or not in_drops:
         return f"at {mark.volume_ml:.3g} mL ({mark.fewest_ml:.3g} to {mark.most_ml:.3g})"
     drops = mark.drops

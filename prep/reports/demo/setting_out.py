@@ -12,11 +12,11 @@ from prep.reports import terminal
 from prep.reports.catalogue import until_lines
 
 if TYPE_CHECKING:
-    from prep.planning.set_out import Until
+    from prep.planning.set_out import UntilNeed
 
 
 def show_demo(
-    demo: Demo, showings: int, untils: "Sequence[Until]", name_of: Callable[[str], str], catalogue: Catalogue
+    demo: Demo, showings: int, untils: "Sequence[UntilNeed]", name_of: Callable[[str], str], catalogue: Catalogue
 ) -> None:
     """Print a demo as it is set out for so many showings.
 

@@ -12,7 +12,7 @@ from io import BytesIO
 from typing import Any
 
 from prep.errors import PrepError
-from prep.reports.labels.layout import MM, QUIET, Laid, LeastSizes, characters, lay, qr_matrix
+from prep.reports.labels.layout import MM, QUIET, LaidLabel, LeastSizes, characters, lay, qr_matrix
 from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
 from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
 from prep.reports.pdf import fonts, pictograms
@@ -77,7 +77,7 @@ _Setting = tuple[LabelContent, tuple[float, ...]]
 
 def _first_laid(
     settings: Sequence[_Setting], sheet: LabelSheet
-) -> tuple[dict[_Setting, Laid], dict[_Setting, LeastSizes]]:
+) -> tuple[dict[_Setting, LaidLabel], dict[_Setting, LeastSizes]]:
     """Set each label as large as it fits, its letters as large as the largest bottle asks for where they can be."""
     own = {one: least_sizes(one[0], sheet) for one in dict.fromkeys(settings)}
     common = max((sizes.letter_pt for sizes in own.values()), default=0.0)
@@ -92,7 +92,7 @@ def _first_laid(
     return laid, used
 
 
-def _smallest(laid: Laid) -> float:
+def _smallest(laid: LaidLabel) -> float:
     return min((line.size for line in laid.lines), default=0.0)
 
 
@@ -121,7 +121,7 @@ def render_large_enough(contents: Sequence[LabelContent]) -> LabelsResult:
     return made
 
 
-def _legally(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
+def _legally(content: LabelContent, laid: LaidLabel, sheet: LabelSheet) -> Iterator[str]:
     """Say in one sentence what of a label is smaller than its bottle asks for."""
     small = list(too_small(content, laid, sheet))
     if small:
@@ -169,7 +169,7 @@ def _together(text: str) -> str:
     return text.replace(" ", "\u00a0") if len(text) <= 16 else text
 
 
-def _draw(canvas: Any, laid: Laid, content: LabelContent, sheet: LabelSheet, place: int) -> None:
+def _draw(canvas: Any, laid: LaidLabel, content: LabelContent, sheet: LabelSheet, place: int) -> None:
     from reportlab.lib.colors import Color
 
     left, top = (side * MM for side in sheet.corner_mm(place))

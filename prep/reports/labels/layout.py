@@ -12,7 +12,7 @@ from itertools import takewhile
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
 from prep.reports.labels.sheet_sizes import LabelSheet
-from prep.reports.labels.text_flow import Box, Column, Paragraph, SetLine
+from prep.reports.labels.text_flow import Column, Paragraph, SetLine, TextBox
 from prep.reports.pdf import fonts
 from prep.reports.print_rows import LabelContent
 from prep.safety.clp.small_packages import SOURCE, UP_TO_ML, may_be_left_out
@@ -34,12 +34,12 @@ _CODE = re.compile(r"(?:EUH|H)\d{3}[A-Za-z]{0,2}(?: ?\+ ?H\d{3}[A-Za-z]{0,2})*")
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class LaidLabel:
     """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out."""
 
     lines: tuple[SetLine, ...]
-    pictures: tuple[tuple[str, Box], ...]
-    qr: Box | None
+    pictures: tuple[tuple[str, TextBox], ...]
+    qr: TextBox | None
     scale_at: int = 0  # of the scales, largest first
     whole: bool = True
     notes: tuple[str, ...] = ()  # what it leaves out, and why
@@ -142,7 +142,7 @@ def lay(
     padding: tuple[float, ...],
     largest: int = 0,
     least: LeastSizes = LeastSizes(),
-) -> Laid:
+) -> LaidLabel:
     """Find the fullest setting that fits, and say what it leaves out; no type larger than scale `largest`.
 
     Pictograms and letters are as large as `least` says where what the regulation asks for fits with them: a line of
@@ -214,14 +214,14 @@ def _settings(content: LabelContent, width: float) -> list[_LabelSetting]:
     return settings
 
 
-def _largest(content: LabelContent, room: _LabelSpace, largest: int) -> Laid | None:
+def _largest(content: LabelContent, room: _LabelSpace, largest: int) -> LaidLabel | None:
     """Set the label at the largest scale; each line its own where that costs little, else run on."""
     loose_at, loose = _search(content, room, tight=False, largest=largest)
     tight_at, tight = _search(content, room, tight=True, largest=largest)
     return loose if loose and loose_at - tight_at < 4 else tight or loose
 
 
-def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int) -> tuple[int, Laid | None]:
+def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int) -> tuple[int, LaidLabel | None]:
     """Find the first of `_SCALES` (largest first) that fits, by halving.
 
     The smallest decides whether any does.
@@ -237,7 +237,7 @@ def _search(content: LabelContent, room: _LabelSpace, tight: bool, largest: int)
     return high, replace(found, scale_at=high) if found else None
 
 
-def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> Laid | None:
+def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool) -> LaidLabel | None:
     """Try to set the label at one scale; None where it does not fit."""
     corner = _qr_corner(content, room.width, scale, room.least.letter_pt) if room.with_qr else None
     if room.with_qr and not corner:
@@ -261,7 +261,7 @@ def _attempt(content: LabelContent, room: _LabelSpace, scale: float, tight: bool
         return None
     slack = room.height - column.y  # moves the foot down to the label's lower edge
     lines = [line if i < body_lines else replace(line, y=line.y + slack) for i, line in enumerate(column.lines)]
-    return Laid((*lines, *(corner[2] if corner else ())), pictures, corner[1] if corner else None)
+    return LaidLabel((*lines, *(corner[2] if corner else ())), pictures, corner[1] if corner else None)
 
 
 def _head(content: LabelContent, tight: bool) -> list[Paragraph]:
@@ -325,7 +325,7 @@ def _date(on: date | None) -> str:
 
 def _picture_grid(
     content: LabelContent, column: Column, wanted_mm: float, tight: bool
-) -> tuple[tuple[tuple[str, Box], ...], Box | None] | None:
+) -> tuple[tuple[tuple[str, TextBox], ...], TextBox | None] | None:
     """Place the pictograms under what is set so far, at the left; None where the label is too narrow.
 
     In rows; in the tight setting three or more stand in two rows whose points reach into each other.
@@ -349,14 +349,14 @@ def _picture_grid(
     if column.span(top, high).high < wide - (step - side):
         return None
     pictures = tuple(
-        (code, Box(x, top + y, side, side)) for code, (x, y) in zip(content.pictograms, places, strict=True)
+        (code, TextBox(x, top + y, side, side)) for code, (x, y) in zip(content.pictograms, places, strict=True)
     )
-    return pictures, Box(0, column.y, wide + 0.1 * side, top - column.y + high)
+    return pictures, TextBox(0, column.y, wide + 0.1 * side, top - column.y + high)
 
 
 def _qr_corner(
     content: LabelContent, width: float, scale: float, letter_pt: float = 0.0
-) -> tuple[Box, Box, list[SetLine]] | None:
+) -> tuple[TextBox, TextBox, list[SetLine]] | None:
     """Place the QR in the upper right corner, the code under it if that is short; None without room."""
     modules = len(qr_matrix(content.coded)) + 2 * QUIET
     side = max(modules * _QR_MODULE_LEAST_MM, min(_QR_MM * scale, _QR_MOST_MM)) * MM
@@ -371,13 +371,13 @@ def _qr_corner(
     if block > 0.5 * width:
         return None
     x = width - block
-    qr = Box(x + (block - side) / 2, 0, side, side)
+    qr = TextBox(x + (block - side) / 2, 0, side, side)
     quiet = side * QUIET / modules
     if not under:
-        return Box(x - 2, 0, block + 2, side), qr, []
+        return TextBox(x - 2, 0, block + 2, side), qr, []
     baseline = side - quiet + size * 0.95
     line = SetLine(content.bottle, x + (block - across) / 2, baseline, _B, size)
-    return Box(x - 2, 0, block + 2, baseline + size * 0.35), qr, [line]
+    return TextBox(x - 2, 0, block + 2, baseline + size * 0.35), qr, [line]
 
 
 def qr_matrix(code: str) -> tuple[bytearray, ...]:
@@ -388,8 +388,8 @@ def qr_matrix(code: str) -> tuple[bytearray, ...]:
     return matrix
 
 
-def _shifted(laid: Laid, dx: float, dy: float) -> Laid:
-    def moved(box: Box) -> Box:
+def _shifted(laid: LaidLabel, dx: float, dy: float) -> LaidLabel:
+    def moved(box: TextBox) -> TextBox:
         return replace(box, x=box.x + dx, y=box.y + dy)
 
     return replace(

@@ -8,7 +8,7 @@ room's own use is held to the same.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from prep.reports.labels.layout import MM, Laid, LeastSizes
+from prep.reports.labels.layout import MM, LaidLabel, LeastSizes
 from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet
 from prep.reports.print_rows import LabelContent
 from prep.safety.clp.small_packages import UP_TO_ML
@@ -61,7 +61,7 @@ def least_sizes(content: LabelContent, sheet: LabelSheet) -> LeastSizes:
     return LeastSizes(legal.pictogram_mm * _DIAGONAL if large else 0.0, legal.x_height_mm * MM / _X_HEIGHT, wished)
 
 
-def too_small(content: LabelContent, laid: Laid, sheet: LabelSheet) -> Iterator[str]:
+def too_small(content: LabelContent, laid: LaidLabel, sheet: LabelSheet) -> Iterator[str]:
     """Name what of a label is smaller than its bottle asks for; nothing where no hazard stands on it."""
     if content.capacity_ml is None or not _hazardous(content):
         return

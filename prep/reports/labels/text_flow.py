@@ -16,7 +16,7 @@ _JOINT = re.compile(r"[^-/,;)\]]*[-/,;)\]]+|[^-/,;)\]]+")
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class TextBox:
     """A place that text goes round."""
 
     x: float
@@ -64,7 +64,7 @@ class SetLine:
 class Column:
     """Sets paragraphs from the top of a box of the given width, round the floats."""
 
-    def __init__(self, width: float, floats: tuple[Box, ...], hard: bool, least: float = 0.0) -> None:
+    def __init__(self, width: float, floats: tuple[TextBox, ...], hard: bool, least: float = 0.0) -> None:
         """Start an empty column; `hard` allows breaking a word that no line holds, at any letter.
 
         No text is smaller than `least`.

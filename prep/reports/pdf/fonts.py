@@ -59,7 +59,7 @@ _OTHERWISE = {
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class TextPiece:
     """Letters of one font and one height. `level` is "", "sub" or "sup"."""
 
     text: str
@@ -104,43 +104,43 @@ def use_fonts() -> None:
 
 
 @cache
-def _letter(char: str, font: str) -> Piece | None:
+def _letter(char: str, font: str) -> TextPiece | None:
     """Choose how one character is printed; None where no font has it."""
     if char in _SUB or (char in _SUP and char not in "²³¹"):
         level = "sub" if char in _SUB else "sup"
-        return Piece((_SUB | _SUP)[char], font, level)
+        return TextPiece((_SUB | _SUP)[char], font, level)
     if char in "¹²³":  # in our own type, so that all of 10⁻¹² has one height
-        return Piece(_SUP[char], font, "sup")
+        return TextPiece(_SUP[char], font, "sup")
     if char.isspace():
-        return Piece("\u00a0" if char in "\u00a0\u202f" else " ", font)
+        return TextPiece("\u00a0" if char in "\u00a0\u202f" else " ", font)
     if unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn"):  # controls, direction marks, no character
-        return Piece("", font)
+        return TextPiece("", font)
     known = _fonts()[font]
     if ord(char) in known:
-        return Piece(char, font)
+        return TextPiece(char, font)
     if char in _OTHERWISE:
-        return Piece(_OTHERWISE[char], font)
+        return TextPiece(_OTHERWISE[char], font)
     if ord(char) in _other_glyphs():
-        return Piece(char, _FALLBACK)
+        return TextPiece(char, _FALLBACK)
     plainer = "".join(c for c in unicodedata.normalize("NFKD", char) if not unicodedata.combining(c))
     if plainer and plainer != char and all(ord(c) in known for c in plainer):
-        return Piece(plainer, font)
+        return TextPiece(plainer, font)
     return None
 
 
-def pieces(text: str, font: str = REGULAR) -> tuple[Piece, ...]:
+def pieces(text: str, font: str = REGULAR) -> tuple[TextPiece, ...]:
     """Split the text into pieces as printed, neighbours of one kind joined.
 
     A character that no font has is written `?`.
     """
-    out: list[Piece] = []
+    out: list[TextPiece] = []
     for char in unicodedata.normalize("NFC", text):
-        letter = _letter(char, font) or Piece("?", font)
+        letter = _letter(char, font) or TextPiece("?", font)
         if not letter.text:
             continue
         last = out[-1] if out else None
         if last and (last.font, last.level) == (letter.font, letter.level):
-            out[-1] = Piece(last.text + letter.text, last.font, last.level)
+            out[-1] = TextPiece(last.text + letter.text, last.font, last.level)
         else:
             out.append(letter)
     return tuple(out)

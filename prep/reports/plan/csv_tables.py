@@ -7,13 +7,13 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.planning.model import Plan, Snapshot
 from prep.reports.csv_table import csv_bytes
-from prep.reports.formatting import Names
+from prep.reports.formatting import ItemNames
 from prep.reports.output_files import OutputFile
 
 
 def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[OutputFile]:
     """Write one CSV file a table, in the folder, each with its content."""
-    names, catalogue = Names(snapshot), snapshot.catalogue
+    names, catalogue = ItemNames(snapshot), snapshot.catalogue
 
     def amount(base: int) -> str:
         """Write an amount in the unit of the row, so that a spreadsheet can add it up."""

@@ -8,13 +8,13 @@ from itertools import groupby
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import keeping_of
 from prep.findings import Severity
-from prep.planning.by_day import Day, DayLine, Days, LineKind
+from prep.planning.by_day import DayLine, LineKind, PlanDay, PlanDays
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
 from prep.plurals import plural
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, period_text, short_date, short_day
+from prep.reports.formatting import ItemNames, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import placed, served, show_finding, show_steps, why_ordered
 from prep.safety.deferral import DEFERRAL
@@ -32,8 +32,8 @@ class _DayScreen:
     def __init__(
         self, plan: Plan, snapshot: Snapshot, on: date, numbers: Mapping[str, int], logged: frozenset[str]
     ) -> None:
-        self.plan, self.snapshot, self.names = plan, snapshot, Names(snapshot)
-        self.days = Days(plan, snapshot)
+        self.plan, self.snapshot, self.names = plan, snapshot, ItemNames(snapshot)
+        self.days = PlanDays(plan, snapshot)
         self.found = self.days.of(on)
         self.texts = DayTexts(self.found, snapshot)
         self.numbers, self.logged = numbers, logged
@@ -173,7 +173,7 @@ def head(title: str) -> None:
     terminal.say(title, bold=True)
 
 
-def work(found: Day) -> str:
+def work(found: PlanDay) -> str:
     """Sum a day up: `4 to make, about 70 of 240 min; 2 bookings; 1 order`."""
     parts = []
     if found.batches:
@@ -188,7 +188,7 @@ def work(found: Day) -> str:
     return "; ".join(parts) or "nothing to make, to set out or to order"
 
 
-def made(batch: Batch, names: Names) -> str:
+def made(batch: Batch, names: ItemNames) -> str:
     """Name a make: `1.2 L  Copper(II) sulfate, 0.5 mol/L [cuso4-0.5]`."""
     amount = names.amount(batch.solution, batch.amount)
     return f"{amount}  {names.of(batch.solution)} [{batch.solution}]"
@@ -214,10 +214,10 @@ def _size(batch: Batch) -> str:
 def called(booking: Booking, snapshot: Snapshot) -> str:
     """Name a booking: `B3, period 2, Lab1, A. Hollis: Metals in acid x2`."""
     where = ", ".join(filter(None, (booking.code, period_text(booking.period), booking.room, booking.teacher)))
-    return f"{where}: {Names(snapshot).booked(booking)} {how_often(booking)}"
+    return f"{where}: {ItemNames(snapshot).booked(booking)} {how_often(booking)}"
 
 
-def order_said(line: OrderLine, names: Names) -> str:
+def order_said(line: OrderLine, names: ItemNames) -> str:
     """Say what to order: `1 x 500 g  Sodium chloride (needed 18 Jan); comes 15 Jan`."""
     packs = f"{line.packs} x {names.amount(line.item, line.pack)}"
     return f"{packs}  {names.of(line.item)} ({why_ordered(line)}); comes {short_day(line.arrives)}" + (

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
-from prep.planning.by_day import Day, DueDelivery
+from prep.planning.by_day import DueDelivery, PlanDay
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
 from prep.plurals import plural
-from prep.reports.formatting import Names, day, short_day
+from prep.reports.formatting import ItemNames, day, short_day
 from prep.reports.plan.screen import placed
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class SetOutThing:
     """One thing of a booking: in which vessel, how much each time, and how much in all from where."""
 
     each: str
@@ -40,9 +40,9 @@ class PlaceFetch:
 class DayTexts:
     """The texts of one day's lines, each written when it is asked for."""
 
-    def __init__(self, found: Day, snapshot: Snapshot, controls: "BenchControls | None" = None) -> None:
+    def __init__(self, found: PlanDay, snapshot: Snapshot, controls: "BenchControls | None" = None) -> None:
         """Prepare the texts of a day; `controls` are kept from day to day by whoever prints several."""
-        self.found, self.snapshot, self.names = found, snapshot, Names(snapshot)
+        self.found, self.snapshot, self.names = found, snapshot, ItemNames(snapshot)
         if controls is None:
             from prep.services.safety.bench_controls import BenchControls
 
@@ -66,11 +66,11 @@ class DayTexts:
         note = (f"{booking.note[:1].upper()}{booking.note[1:]}",) if booking.note else ()
         return (*note, *self.controls.of(demo, booking), *self.controls.trays(demo, booking.showings)) if demo else note
 
-    def things(self, booking: Booking) -> list[Thing]:
+    def things(self, booking: Booking) -> list[SetOutThing]:
         """List what is put out for a booking, per vessel and showing, water too."""
         demo = self._reckoned(booking)
         needs = {need.item: need for need in self.found.needs if need.booking == booking.code}
-        out: list[Thing] = []
+        out: list[SetOutThing] = []
         said: set[str] = set()
         for need in demo.needs if demo else ():
             what = f"{self.names.of(need.item)}{f' ({need.note})' if need.note else ''}"
@@ -81,9 +81,9 @@ class DayTexts:
                 said.add(need.item)
                 source = f"in all {self.source(needs[need.item])}"
             where = ", ".join(filter(None, (vessels_of(need), source)))
-            out.append(Thing(each_of(need, self.names.measure(need.item)), what, where))
+            out.append(SetOutThing(each_of(need, self.names.measure(need.item)), what, where))
         rest = [need for item, need in needs.items() if item not in said]
-        return out + [Thing("", self.names.of(need.item), self.source(need)) for need in rest]
+        return out + [SetOutThing("", self.names.of(need.item), self.source(need)) for need in rest]
 
     def _reckoned(self, booking: Booking) -> Demo | None:
         """Compute, for a booking's demo, what goes on until a pH or a colour; None where it is not on file."""

@@ -7,10 +7,10 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
 from prep.findings import Finding
 from prep.garbage_collection import collector_paused
-from prep.planning.by_day import Day
+from prep.planning.by_day import PlanDay
 from prep.planning.draws import Share
 from prep.planning.model import Batch, BatchHazards, OrderLine, Plan, Requirement, Snapshot
-from prep.reports.formatting import Names, logging_line
+from prep.reports.formatting import ItemNames, logging_line
 
 
 def measure_of(item: str, snapshot: Snapshot) -> Measure:
@@ -71,7 +71,7 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
     }
 
 
-def day_document(found: Day, plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
+def day_document(found: PlanDay, plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
     """Write one day of the plan as JSON, and its bookings.
 
     Its makes, requirements, orders and warnings are as in the plan's document.
@@ -133,7 +133,7 @@ class _Writer:
     def __init__(self, snapshot: Snapshot) -> None:
         self._substances: Mapping[str, Substance] = snapshot.substances
         self._solutions: Mapping[str, Solution] = snapshot.solutions
-        self._names = Names(snapshot)
+        self._names = ItemNames(snapshot)
 
     def amount(self, item: str, base: int) -> dict[str, Any]:
         substance = self._substances.get(item)

@@ -5,17 +5,17 @@ from typing import TYPE_CHECKING
 
 from prep.planning.model import Batch, Snapshot
 from prep.reports import terminal
-from prep.reports.formatting import Names, day
+from prep.reports.formatting import ItemNames, day
 from prep.reports.plan.screen import show_steps
 from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
-    from prep.services.making.make import Lacking
+    from prep.services.making.make import LackingItem
 
 
-def show(batch: Batch, snapshot: Snapshot, missing: "Sequence[Lacking]") -> None:
+def show(batch: Batch, snapshot: Snapshot, missing: "Sequence[LackingItem]") -> None:
     """Print the instructions; what is missing comes first."""
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     terminal.say(
         f"{names.amount(batch.solution, batch.amount)} of {names.of(batch.solution)}, in the {batch.vessel}",
         bold=True,

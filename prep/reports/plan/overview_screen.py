@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from prep.findings import Finding
-from prep.planning.by_day import Day, Days
+from prep.planning.by_day import PlanDay, PlanDays
 from prep.planning.model import Plan, Snapshot
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, short_day, weekday
+from prep.reports.formatting import ItemNames, day, short_day, weekday
 from prep.reports.plan.day_screen import called, head, made, order_said, work
 from prep.reports.plan.screen import show_finding
 from prep.safety.deferral import DEFERRAL
@@ -23,7 +23,7 @@ _ORDERED = ("order-today", "order-late", "below-minimum")
 
 def show_overview(plan: Plan, snapshot: Snapshot, command: str) -> None:
     """Print the plan in short, today first; `command` is how the reader asks for more."""
-    days, names = Days(plan, snapshot), Names(snapshot)
+    days, names = PlanDays(plan, snapshot), ItemNames(snapshot)
     terminal.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
     today = days.of(plan.today)
     head(f"TODAY: {work(today)}")
@@ -65,13 +65,13 @@ def _attention(findings: Sequence[Finding], command: str) -> None:
         terminal.say("Nothing.", indent=2)
 
 
-def _coming(days: Days, plan: Plan, names: Names) -> None:
+def _coming(days: PlanDays, plan: Plan, names: ItemNames) -> None:
     """Print the next days one by one, then week by week."""
     ahead = [days.of(on) for on in days.busy() if on > plan.today]
     if not ahead:
         return
     rows = [_row(f"{weekday(one.on)} {short_day(one.on)}", [one], names) for one in ahead[:_DAYS]]
-    weeks: dict[date, list[Day]] = defaultdict(list)
+    weeks: dict[date, list[PlanDay]] = defaultdict(list)
     for one in ahead[_DAYS:]:
         weeks[one.on - timedelta(days=one.on.weekday())].append(one)
     rows += [_row(f"{short_day(some[0].on)} to {short_day(some[-1].on)}", some, names) for some in weeks.values()]
@@ -79,7 +79,7 @@ def _coming(days: Days, plan: Plan, names: Names) -> None:
     terminal.table(("Day", "To make", "Minutes", "Bookings", "Order by then"), rows, right=(1, 2))
 
 
-def _row(title: str, some: Sequence[Day], names: Names) -> tuple[str, str, str, str, str]:
+def _row(title: str, some: Sequence[PlanDay], names: ItemNames) -> tuple[str, str, str, str, str]:
     makes, minutes = sum(len(one.batches) for one in some), sum(one.minutes for one in some)
     limit = sum(one.limit for one in some)
     codes = [booking.code for one in some for booking in one.bookings]

@@ -9,17 +9,17 @@ from prep.planning.model import Batch, OrderLine, Requirement, Snapshot
 from prep.planning.pegging import Link
 from prep.planning.what_if import Difference
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, in_days, short_day
+from prep.reports.formatting import ItemNames, day, in_days, short_day
 from prep.reports.plan.document import measure_of, working_json
 
 
 def show_why(link: Link, snapshot: Snapshot) -> None:
     """Print the chain, each step under what it serves, with its working."""
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     _show(link, names, 0)
 
 
-def _show(link: Link, names: Names, depth: int) -> None:
+def _show(link: Link, names: ItemNames, depth: int) -> None:
     terminal.say(_head(link, names), indent=2 * depth, hang=2, bold=depth == 0)
     for sentence in link.says:
         terminal.say(in_days(sentence), indent=2 * depth + 4)
@@ -32,7 +32,7 @@ def _show(link: Link, names: Names, depth: int) -> None:
             _show(below, names, depth + 2 if link.up and link.down else depth + 1)
 
 
-def _head(link: Link, names: Names) -> str:
+def _head(link: Link, names: ItemNames) -> str:
     if link.kind == "booking":
         return f"booking {link.ref}"
     amount = f"{names.amount(link.item, link.amount)} of {names.of(link.item)}"
@@ -54,7 +54,7 @@ def why_document(link: Link, snapshot: Snapshot) -> dict[str, Any]:
 
 def show_difference(changes: Iterable[str], found: Difference, before: Snapshot, after: Snapshot) -> None:
     """Print what changes against the present plan."""
-    names = Names(after)
+    names = ItemNames(after)
     terminal.say(f"If {'; and '.join(changes)}:", bold=True)
     if not found:
         terminal.say("Nothing changes.", indent=2)
@@ -76,12 +76,12 @@ def _part(title: str, lines: list[str]) -> None:
             terminal.say(line, indent=2, hang=4)
 
 
-def _risk(code: str, short: Iterable[Requirement], names: Names, on: Any) -> str:
+def _risk(code: str, short: Iterable[Requirement], names: ItemNames, on: Any) -> str:
     lacks = "; ".join(f"{names.amount(n.item, n.short)} of {names.of(n.item)}" for n in short if n.booking == code)
     return f"{code} on {day(on)}: short of {lacks}"
 
 
-def _make(before: Batch | None, after: Batch | None, names: Names) -> str:
+def _make(before: Batch | None, after: Batch | None, names: ItemNames) -> str:
     batch = after or before
     assert batch is not None
     what = f"{names.of(batch.solution)} on {short_day(batch.make_on)}"
@@ -97,7 +97,7 @@ def _make(before: Batch | None, after: Batch | None, names: Names) -> str:
     return f"~ {what}: for others"
 
 
-def _order(before: OrderLine | None, after: OrderLine | None, names: Names, today: date) -> str:
+def _order(before: OrderLine | None, after: OrderLine | None, names: ItemNames, today: date) -> str:
     def line(order: OrderLine) -> str:
         late = ", LATE" if order.late else ""
         by = f"by {short_day(order.order_by)}" if order.order_by > today else "today"

@@ -12,7 +12,7 @@ from prep.planning.draws import Share, Source
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
-from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_day
+from prep.reports.formatting import ItemNames, day, in_days, logging_line, period_text, short_day
 from prep.safety.deferral import DEFERRAL
 
 _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
@@ -20,7 +20,7 @@ _MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 
 def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     """Print the whole plan; `brief` leaves out the steps of each make."""
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     terminal.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
     show_findings(plan.findings)
     _makes(plan, names, brief=brief)
@@ -42,7 +42,7 @@ def placed(source: Source, days: Mapping[str, date], today: date | None = None) 
     return f"{source.kind} {source.ref}"
 
 
-def served(serves: Iterable[Share], names: Names, bookings: Mapping[str, str]) -> str:
+def served(serves: Iterable[Share], names: ItemNames, bookings: Mapping[str, str]) -> str:
     """Name whom a batch serves: bookings by their codes, other makes by their solutions, each once."""
     serves = list(serves)
     for_makes = [names.of(s.source.item) for s in serves if s.source.item and s.ref not in bookings]
@@ -77,7 +77,7 @@ def show_finding(finding: Finding) -> None:
         terminal.say(f"-> {in_days(finding.cure)}", indent=8, hang=3)
 
 
-def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
+def _makes(plan: Plan, names: ItemNames, *, brief: bool) -> None:
     terminal.say()
     terminal.say("TO MAKE", bold=True)
     if plan.batches:
@@ -97,7 +97,7 @@ def _makes(plan: Plan, names: Names, *, brief: bool) -> None:
             _batch(batch, names, bookings, brief=brief)
 
 
-def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bool) -> None:
+def _batch(batch: Batch, names: ItemNames, bookings: Mapping[str, str], *, brief: bool) -> None:
     """Print one make task: what, how much, in what; the steps; where it goes."""
     amount = names.amount(batch.solution, batch.amount)
     terminal.say(f"[ ] {amount}  {names.of(batch.solution)} [{batch.solution}]  in {batch.vessel}", indent=2, hang=4)
@@ -123,7 +123,7 @@ def _batch(batch: Batch, names: Names, bookings: Mapping[str, str], *, brief: bo
     show_logging(batch, names, indent=6)
 
 
-def show_logging(batch: Batch, names: Names, indent: int) -> None:
+def show_logging(batch: Batch, names: ItemNames, indent: int) -> None:
     """Print the command that logs a make as its instructions say, on one line to copy."""
     terminal.say(f"Log it: {logging_line(batch, names)}", indent=indent, whole=True)
 
@@ -146,7 +146,7 @@ def _made_strength(batch: Batch) -> str:
     return f"; gives {gives(batch.strength, batch.uncertainty_pct)}"
 
 
-def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
+def _bookings(plan: Plan, snapshot: Snapshot, names: ItemNames) -> None:
     bookings = {b.code: b for b in snapshot.bookings}
     days, seen = made_on(plan), ""
     for need in plan.requirements:
@@ -170,7 +170,7 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: Names) -> None:
         terminal.say(f"{amount:>9}  {names.of(need.item)}, from {', '.join(sources)}", indent=4, hang=11)
 
 
-def _consumed(plan: Plan, names: Names) -> None:
+def _consumed(plan: Plan, names: ItemNames) -> None:
     used: dict[str, int] = defaultdict(int)
     start: dict[str, int] = defaultdict(int)
     end: dict[str, int] = defaultdict(int)
@@ -196,7 +196,7 @@ def _consumed(plan: Plan, names: Names) -> None:
 
 def show_orders(plan: Plan, snapshot: Snapshot) -> None:
     """Print what to buy, by when."""
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     rows = [
         (
             "today" if line.order_by <= plan.today else short_day(line.order_by),

@@ -10,11 +10,11 @@ from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import to_tick
 from prep.dates import short_words
 from prep.findings import Finding
-from prep.planning.by_day import Day, Days, LineKind, made_on
+from prep.planning.by_day import LineKind, PlanDay, PlanDays, made_on
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
-from prep.reports.formatting import Names, day, in_days, logging_line, period_text, short_date, short_day
+from prep.reports.formatting import ItemNames, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import some_of
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
@@ -53,7 +53,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
 
     A make is known by its solution and whom it serves first, so that it keeps its UID when it moves.
     """
-    names = Names(snapshot)
+    names = ItemNames(snapshot)
     tasks = [
         TaskRow(
             uid=f"make-{batch.solution}-{_first_user(batch)}@prep",
@@ -108,7 +108,7 @@ class _Sheets:
     def __init__(self, plan: Plan, snapshot: Snapshot, numbers: Mapping[str, int]) -> None:
         self.numbers = numbers
         self.controls = BenchControls(snapshot.catalogue)
-        self.days, self.snapshot, self.names = Days(plan, snapshot), snapshot, Names(snapshot)
+        self.days, self.snapshot, self.names = PlanDays(plan, snapshot), snapshot, ItemNames(snapshot)
         self.places = {b.code: b.location for b in snapshot.bottles}
         self.made_on = made_on(plan)
         bookings = {b.code: b for b in snapshot.bookings}
@@ -117,7 +117,7 @@ class _Sheets:
     def rows(self, days: Sequence[date]) -> list[DayRow]:
         return [self._day(self.days.of(on)) for on in days]
 
-    def _day(self, found: Day) -> DayRow:
+    def _day(self, found: PlanDay) -> DayRow:
         short = {need.id for need in found.needs}  # their warnings stand at the booking itself
         number = {(line.kind, line.ref): str(self.numbers.get(line.key, "")) for line in found.lines()}
         view = DayTexts(found, self.snapshot, self.controls)

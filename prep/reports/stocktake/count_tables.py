@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.csv_table import csv_bytes
 from prep.reports.output_files import OutputFile
-from prep.stocktake.report import CountReport, Stood, Totals, Turnover
+from prep.stocktake.report import CountReport, StandingBottle, Totals, Turnover
 from prep.stocktake.verdict import Verdict
 
 DEFERRAL = (
@@ -192,9 +192,9 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
     from reportlab.platypus import CondPageBreak
 
     from prep.reports.pdf.pages import MM, WIDTH, build, gap
-    from prep.reports.pdf.pages import Paper as Sheet
+    from prep.reports.pdf.pages import Paper as MakeSheet
 
-    def story(sheet: Sheet) -> list[Any]:
+    def story(sheet: MakeSheet) -> list[Any]:
         parts = [sheet.text(paper.title, 15, bold=True), gap(3)]
         if paper.school:
             parts += [sheet.text(paper.school, 9), gap(3)]
@@ -286,11 +286,11 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
     }
 
 
-def _bottles(slug: str, title: str, rows: Iterable[Stood]) -> Section:
+def _bottles(slug: str, title: str, rows: Iterable[StandingBottle]) -> Section:
     return Section(slug, title, ("Bottle", "Holds", "Amount", "At"), tuple(_bottle(b) for b in rows), (2,))
 
 
-def _bottle(b: Stood) -> tuple[Cell, ...]:
+def _bottle(b: StandingBottle) -> tuple[Cell, ...]:
     known = b.on_books and b.verdict is not None and not b.verdict.found
     amount = b.books.balance if known else b.amount
     shown = AmountCell(amount, b.books.measure) if amount or b.books.item else ""
@@ -336,7 +336,7 @@ def _totals_json(t: Totals) -> dict[str, Any]:
     }
 
 
-def _json(b: Stood) -> dict[str, Any]:
+def _json(b: StandingBottle) -> dict[str, Any]:
     return {
         "bottle": b.books.bottle if b.on_books else None,
         "item": b.books.item or None,

@@ -6,7 +6,7 @@ from typing import Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
-from prep.services.stocktake.report import Before, Report
+from prep.services.stocktake.report import EarlierCount, Report
 
 _DIFFERENCE = ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains")
 
@@ -170,7 +170,7 @@ def _compared(made: Report) -> list[Section]:
     return found
 
 
-def _beside(made: Report, slug: str, earlier: Before) -> Section:
+def _beside(made: Report, slug: str, earlier: EarlierCount) -> Section:
     """Compare what is left of each item with an earlier count."""
     then, now = ({t.item: t for t in says.turnover} for says in (earlier.says, made.says))
     rows: list[tuple[Any, ...]] = []

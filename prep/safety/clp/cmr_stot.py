@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Ingredient, Limit, RuleResults, cite, pct
+from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, pct
 from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
 
@@ -152,7 +152,7 @@ def _passes(
     category: str,
     code: str,
     lower: Fraction,
-    limit: Limit | None,
+    limit: SpecificLimit | None,
     rule: str,
     found: RuleResults,
 ) -> bool:

@@ -15,7 +15,7 @@ from prep.safety.model import HazardClass
 _TABLE = "Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3"
 
 
-class Basis(StrEnum):
+class ClassificationBasis(StrEnum):
     """What a substance's classification rests on."""
 
     HARMONISED = "harmonised"
@@ -95,21 +95,21 @@ def entry_for(substance: Substance) -> AnnexEntry | None:
     return entry_of(substance.cas, substance.form, substance.storage_group, pct, substance.formula)
 
 
-def basis_of(substance: Substance) -> Basis:
+def basis_of(substance: Substance) -> ClassificationBasis:
     """Tell whether a classification is the regulation's, the regulation's and more, someone's own, or unknown."""
     if not substance.classification:
-        return Basis.UNKNOWN
+        return ClassificationBasis.UNKNOWN
     try:
         own = set(classes_of(substance.classification))
     except PrepError:
-        return Basis.UNKNOWN
+        return ClassificationBasis.UNKNOWN
     entry = entry_for(substance)
     if entry is None:
-        return Basis.NONE if not own else Basis.SELF
+        return ClassificationBasis.NONE if not own else ClassificationBasis.SELF
     found = compared(own, classes_of(entry.classification))
     if found.missing:
-        return Basis.BEHIND
-    return Basis.EXTENDED if found.more else Basis.HARMONISED
+        return ClassificationBasis.BEHIND
+    return ClassificationBasis.EXTENDED if found.more else ClassificationBasis.HARMONISED
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,4 +209,13 @@ def _holds(scope: str, form: Form, group: str, pct: Decimal | None) -> bool:
             return False
 
 
-__all__ = ["NOT_CLASSIFIED", "AnnexEntry", "Basis", "basis_of", "compared", "completed", "entry_for", "entry_of"]
+__all__ = [
+    "NOT_CLASSIFIED",
+    "AnnexEntry",
+    "ClassificationBasis",
+    "basis_of",
+    "compared",
+    "completed",
+    "entry_for",
+    "entry_of",
+]

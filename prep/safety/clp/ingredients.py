@@ -14,7 +14,7 @@ from prep.safety.model import HazardClass, MixtureComponent, Reason
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class SpecificLimit:
     """One specific limit: the class applies from `lower` (included, unless `above`) to `upper` (excluded) [% w/w]."""
 
     hazard_class: str
@@ -36,7 +36,7 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
-class Estimate:
+class AcuteEstimate:
     """A harmonised acute toxicity estimate: value, form breathed in (empty for other routes), source."""
 
     ate: Fraction
@@ -56,7 +56,7 @@ class Ingredient:
     component: MixtureComponent
     pct: Fraction
     classes: tuple[HazardClass, ...]
-    limits: tuple[Limit, ...]
+    limits: tuple[SpecificLimit, ...]
     entry: AnnexEntry | None
     counted: Fraction
     stated: Fraction
@@ -76,7 +76,7 @@ class Ingredient:
         """False where its classes rest on memory."""
         return not is_from_memory(self.component.source)
 
-    def against(self, limit: Limit | None) -> Fraction:
+    def against(self, limit: SpecificLimit | None) -> Fraction:
         """Choose the percentage to hold against one of its own limits, or a generic one."""
         return self.counted if limit is None else self.stated
 
@@ -84,11 +84,11 @@ class Ingredient:
         """Pick its classes of these names."""
         return tuple(one for one in self.classes if one.hazard_class in hazard_classes)
 
-    def specific(self, *hazard_classes: str) -> tuple[Limit, ...]:
+    def specific(self, *hazard_classes: str) -> tuple[SpecificLimit, ...]:
         """Pick its specific limits for these classes."""
         return tuple(one for one in self.limits if one.hazard_class in hazard_classes)
 
-    def estimate(self, route: str) -> Estimate | None:
+    def estimate(self, route: str) -> AcuteEstimate | None:
         """Find the harmonised acute toxicity estimate of its entry by this route."""
         return harmonised_ate(self.entry, route)
 
@@ -111,7 +111,9 @@ class RuleResults:
         """Start with no results."""
         return cls([], [], [], [])
 
-    def say(self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: Limit | None = None) -> None:
+    def say(
+        self, rule: str, text: str, ingredients: Iterable[Ingredient] = (), limit: SpecificLimit | None = None
+    ) -> None:
         """Add a reason under a rule, with the source of the rule and of a specific limit used."""
         rests_on = cite(rule)
         source, checked = rests_on.source, rests_on.checked
@@ -173,10 +175,10 @@ def _source(row: Row, entry: AnnexEntry | None) -> str:
 
 
 @cache
-def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[Limit, ...]:
+def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[SpecificLimit, ...]:
     """Find the specific concentration limits of an entry, or registrants' by CAS number."""
     return tuple(
-        Limit(
+        SpecificLimit(
             row["hazard_class"],
             row["category"],
             row["h_code"],
@@ -213,11 +215,11 @@ def m_factor(cas: str, entry: AnnexEntry | None, hazard_class: str) -> MFactor |
 
 
 @cache
-def harmonised_ate(entry: AnnexEntry | None, route: str) -> Estimate | None:
+def harmonised_ate(entry: AnnexEntry | None, route: str) -> AcuteEstimate | None:
     """Find the harmonised acute toxicity estimate of an entry by a route; None where it gives none."""
     for row in _limits_of("", entry, "ATE"):
         if row["route"] == route:
-            return Estimate(Fraction(row["ate"]), row["form"], _source(row, entry), row["confidence"] == "seen")
+            return AcuteEstimate(Fraction(row["ate"]), row["form"], _source(row, entry), row["confidence"] == "seen")
     return None
 
 

@@ -45,7 +45,7 @@ _FILLED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Elements:
+class LabelElements:
     """Label elements of a set of classes."""
 
     signal: str
@@ -55,7 +55,7 @@ class Elements:
     precedence: tuple[str, ...]  # rules of label_precedence.csv that dropped something
 
 
-def label_of(classes: Sequence[HazardClass]) -> Elements:
+def label_of(classes: Sequence[HazardClass]) -> LabelElements:
     """Choose the label elements by the class table and the precedence rules (CLP Art. 20, 26, 27, 28)."""
     signals = {_row(one)["signal"] for one in classes}
     signal = "Danger" if "Danger" in signals else "Warning" if "Warning" in signals else ""
@@ -65,7 +65,7 @@ def label_of(classes: Sequence[HazardClass]) -> Elements:
         used.append("P7")
     if len(codes) < len({one.h_code for one in classes}):
         used.append("P8")
-    return Elements(
+    return LabelElements(
         signal,
         pictograms,
         tuple(Statement(code, text_of(code)) for code in codes),

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from prep.safety.clp.ingredients import Ingredient, Limit, RuleResults, cite, number, pct
+from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, number, pct
 from prep.safety.clp.ph import acidity
 from prep.safety.model import HazardClass, Reason
 
@@ -29,7 +29,7 @@ class LimitShare:
 
     ingredient: Ingredient
     limit: Fraction
-    specific: Limit | None = None
+    specific: SpecificLimit | None = None
 
     @property
     def pct(self) -> Fraction:

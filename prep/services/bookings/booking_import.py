@@ -13,7 +13,7 @@ from prep.planning.model import Booking
 from prep.services.bookings import answers
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.bookings import RULES, check, every, put
-from prep.services.bookings.requests import Wanted, booking_rows, booking_table, coded, same
+from prep.services.bookings.requests import WantedBooking, booking_rows, booking_table, coded, same
 from prep.services.files.imports import Fate, ImportReport
 from prep.services.input.act import Act
 from prep.services.input.progress import More, Watcher, nobody, steps
@@ -71,7 +71,7 @@ def import_bookings(
         there = every(connection)
         taken = {b.code for b in there}
         booked = Counter(same(b) for b in there if b.stands)
-        new: list[Wanted] = []
+        new: list[WantedBooking] = []
         passed: list[Fate] = []
         wrong = list(rows.wrong)
         for row in rows.wanted:
@@ -93,7 +93,7 @@ def import_bookings(
 class SortedRows:
     """What a file's rows come to: the bookings to be added, what is passed over, and what is wrong."""
 
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[WantedBooking, ...]
     passed_over: tuple[Fate, ...]
     wrong: tuple[Fate, ...]
 
@@ -126,7 +126,7 @@ def taken_in(
 
 def put_all(
     connection: "Connection",
-    wanted: Sequence[Wanted],
+    wanted: Sequence[WantedBooking],
     wrong: Sequence[Fate],
     act: Act,
     how: ImportOptions,
@@ -153,7 +153,7 @@ def put_all(
     return found
 
 
-def _not_bookable(connection: "Connection", wanted: Wanted, today: date, even_closed: bool) -> str:
+def _not_bookable(connection: "Connection", wanted: WantedBooking, today: date, even_closed: bool) -> str:
     """Tell why a booking may not be booked; empty where it may."""
     try:
         check(connection, [wanted], today, even_closed)

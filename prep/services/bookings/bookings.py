@@ -19,7 +19,7 @@ from prep.services.bookings.requests import (
     BookingChange,
     BookingRequest,
     Repeat,
-    Wanted,
+    WantedBooking,
     coded,
     find_demo_in,
     same,
@@ -88,10 +88,10 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     Raises PrepError; Refused if one breaks a rule of the school, or the same is booked and `again` was not said.
     """
 
-    def work(connection: "Connection") -> tuple[Wanted, ...]:
+    def work(connection: "Connection") -> tuple[WantedBooking, ...]:
         return _new(connection, asked)
 
-    def post(connection: "Connection", new: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
+    def post(connection: "Connection", new: tuple[WantedBooking, ...]) -> tuple[WantedBooking, ...]:
         put(connection, new, act, _even_closed(asked))
         return new
 
@@ -107,10 +107,10 @@ def ask(db: Path | None, asked: Sequence[BookingRequest], today: date) -> tuple[
     return answers.of(db, (), today, [one.booking for one in new])
 
 
-def _new(connection: "Connection", asked: Sequence[BookingRequest]) -> tuple[Wanted, ...]:
+def _new(connection: "Connection", asked: Sequence[BookingRequest]) -> tuple[WantedBooking, ...]:
     """Make the bookings that are asked for. Raises PrepError; BookedAlready where the same is booked."""
     names, there = names_of(connection), every(connection)
-    wanted = [Wanted(names.booking(one)) for one in asked]
+    wanted = [WantedBooking(names.booking(one)) for one in asked]
     twice = {same(b): b for b in there if b.stands}
     for one, request in zip(wanted, asked, strict=True):
         found = twice.get(same(one.booking))
@@ -165,7 +165,7 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
         if new.on != old.on and old.set_out:
             new, given["set_out"] = replace(new, set_out=""), ""  # it must be set out again for the new day
         # Days are checked only of a booking that moves: one on a past or closed day may still change its room.
-        check(connection, [Wanted(new)], act.on, changed.even_closed, days=new.on != old.on)
+        check(connection, [WantedBooking(new)], act.on, changed.even_closed, days=new.on != old.on)
         what = [f"{name} {value}" for name, value in given.items() if value and getattr(old, name) != value]
         note = (
             f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
@@ -225,7 +225,7 @@ def _asks_leave(connection: "Connection", booking: Booking) -> str:
 
 def put(
     connection: "Connection",
-    wanted: Sequence[Wanted],
+    wanted: Sequence[WantedBooking],
     act: Act,
     even_closed: bool,
     dry_run: bool = False,
@@ -246,7 +246,7 @@ def put(
 
 def check(
     connection: "Connection",
-    wanted: Sequence[Wanted],
+    wanted: Sequence[WantedBooking],
     today: date,
     even_closed: bool,
     *,

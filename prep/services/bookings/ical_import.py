@@ -10,7 +10,7 @@ from prep.planning.model import Booking
 from prep.services.bookings import bookings
 from prep.services.bookings.bookable import names_of
 from prep.services.bookings.booking_import import ImportedBookings, ImportOptions, SortedRows, taken_in
-from prep.services.bookings.requests import BookableNames, BookingRequest, Wanted, coded, find_demo_in
+from prep.services.bookings.requests import BookableNames, BookingRequest, WantedBooking, coded, find_demo_in
 from prep.services.files.csv_file import read_bytes
 from prep.services.files.ical import Event, Expansion, read_events, zone_named
 from prep.services.files.imports import Fate
@@ -55,7 +55,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     def work(connection: "Connection") -> SortedRows:
         on_file, names = bookings.every(connection), names_of(connection)
         there = {_same(b) for b in on_file if b.stands}
-        wanted: list[Wanted] = []
+        wanted: list[WantedBooking] = []
         passed: list[Fate] = []
         wrong: list[Fate] = []
         for count, event in enumerate(events, 1):
@@ -76,7 +76,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
                 passed.append(Fate(path.name, count, f"{of}: booked already", False))
                 continue
             there.add(_same(booking))
-            wanted.append(Wanted(booking, said, path.name, count))
+            wanted.append(WantedBooking(booking, said, path.name, count))
         return SortedRows(coded(wanted, {b.code for b in on_file}), tuple(passed), tuple(wrong))
 
     return taken_in(db, work, how, act)

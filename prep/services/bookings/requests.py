@@ -117,7 +117,7 @@ class BookingChange:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedBooking:
     """A booking that is asked for, and where that stands in a file: the cell, and the number of the row or event.
 
     `note` says what its item's name was taken for, where that is not plain.
@@ -253,11 +253,13 @@ def _stems(text: str) -> frozenset[str]:
 class BookingRows:
     """Rows of a bookings file: what is asked for, and why a row cannot be read."""
 
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[WantedBooking, ...]
     wrong: tuple[Fate, ...]
 
 
-def read_bookings(path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None) -> tuple[Wanted, ...]:
+def read_bookings(
+    path: Path, names: BookableNames, mapped: Mapping[str, str] | None = None
+) -> tuple[WantedBooking, ...]:
     """Read a booking file's rows; codes may be left empty (see `coded`). Raises PrepError for the first wrong row."""
     rows = booking_rows(booking_table(path, mapped), names)
     if rows.wrong:
@@ -273,7 +275,7 @@ def booking_table(path: Path, mapped: Mapping[str, str] | None = None) -> Table:
 def booking_rows(table: Table, names: BookableNames) -> BookingRows:
     """Read the bookings of a table, and every mistake in its rows."""
     wrong = [Fate(table.file, one.number, one.says, True) for one in table.wrong]
-    out: list[Wanted] = []
+    out: list[WantedBooking] = []
     codes = set()
     for row in table.rows:
         try:
@@ -286,7 +288,7 @@ def booking_rows(table: Table, names: BookableNames) -> BookingRows:
             continue
         codes.add(code)
         where, note = f'{row.file}, row {row.number}, column "date"', names.taken_as(row.text("item"))
-        out.append(Wanted(booking, where, row.file, row.number, note))
+        out.append(WantedBooking(booking, where, row.file, row.number, note))
     return BookingRows(tuple(out), tuple(wrong))
 
 
@@ -312,7 +314,7 @@ def _read(row: Row, names: BookableNames) -> Booking:
         raise row.wrong(column, str(problem)) from None
 
 
-def coded(wanted: Sequence[Wanted], taken: Iterable[str] = ()) -> tuple[Wanted, ...]:
+def coded(wanted: Sequence[WantedBooking], taken: Iterable[str] = ()) -> tuple[WantedBooking, ...]:
     """Give each booking that has no code the next one that is free."""
     free = free_codes({*taken, *(one.booking.code for one in wanted)})
     return tuple(

@@ -13,7 +13,7 @@ from prep.chemistry.model import Measure
 from prep.chemistry.preparation.after_opening import good_until
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.typed_strength import strength
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.errors import PrepError
 from prep.findings import Finding
 from prep.planning.by_day import LineKind
@@ -42,7 +42,7 @@ WATER = "water"
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TakenItem:
     """One item of a booking: put out, used of it, and the rest; `short` is what the books could not give."""
 
     item: str
@@ -58,12 +58,12 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownBooking:
     """A booking that is done, the job that booked it, and what it took."""
 
     booking: Booking
     job: int
-    taken: tuple[Taken, ...]
+    taken: tuple[TakenItem, ...]
 
 
 def done(
@@ -73,7 +73,7 @@ def done(
     back: Sequence[str],
     act: Act,
     set_out: Sequence[str] = (),
-) -> Shown:
+) -> ShownBooking:
     """Book what a demo took, as one job: from the bottles that were `set_out` before any other. Raises PrepError.
 
     Where it is not said what was set out, it is what the plan of the day had for it.
@@ -113,7 +113,7 @@ def done(
             rows.append(Record(demo.code, booking.code, item, one.planned, one.used, day.on, one.measured))
         usage.put(connection, job, rows)
         change_log.change(connection, job, "booking", booking.code, status=BookingStatus.DONE)
-        return Shown(replace(booking, status=BookingStatus.DONE), job, tuple(taken))
+        return ShownBooking(replace(booking, status=BookingStatus.DONE), job, tuple(taken))
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,8 +219,8 @@ class _Figures:
 
 
 def _take(
-    connection: "Connection", thing: Item, booking: Booking, figures: _Figures, day: Done
-) -> "tuple[Taken, list[MovementLine]]":
+    connection: "Connection", thing: Item, booking: Booking, figures: _Figures, day: DoneOn
+) -> "tuple[TakenItem, list[MovementLine]]":
     """Draw what was put out from the bottles that served it."""
     planned, out, back = figures.planned, figures.out, figures.back
     used = planned if figures.given is None else figures.given
@@ -244,7 +244,7 @@ def _take(
             wasted += rest
         want -= take
         want_used -= of_use
-    one = Taken(
+    one = TakenItem(
         thing.code,
         thing.name,
         thing.measure,
@@ -281,7 +281,7 @@ def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:
     )
 
 
-def _serving(connection: "Connection", item: str, day: Done, figures: _Figures) -> "list[HeldBottle]":
+def _serving(connection: "Connection", item: str, day: DoneOn, figures: _Figures) -> "list[HeldBottle]":
     """List the bottles that were there, in service and in date: those set out, then as the plan takes them.
 
     For a fresh need those made that day come before others; a bottle whose found strength is off comes last, for the

@@ -13,7 +13,7 @@ from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import dilution, strengths
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
 from prep.services.calc.available_chlorine import as_hypochlorite
@@ -179,7 +179,7 @@ def _said(text: str, of: str | None) -> NamedStrength:
     return as_hypochlorite(text, of) or strength_named(text)
 
 
-def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: Strength, about: About) -> Answer:
+def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: Strength, about: SoluteFacts) -> Answer:
     assert asked.source is not None
     says = (
         f"Take {figures(made.take_ml, 4)} mL of the {asked.source.strip()} and make it up to "
@@ -232,7 +232,7 @@ _CORROSIVE_MOL_PER_L = 3
 _CORROSIVE_PCT = 10
 
 
-def _moles(strength: Strength, volume_ml: Decimal, about: About) -> Decimal | None:
+def _moles(strength: Strength, volume_ml: Decimal, about: SoluteFacts) -> Decimal | None:
     """Work out the moles in a volume; None where the strength does not say."""
     try:
         return strengths.convert(strength, StrengthKind.MOL_PER_L, about).strength.value * volume_ml / 1000
@@ -342,7 +342,7 @@ def molar_mass_of(what: str) -> Answer:
     return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
 
 
-def ppm_note(strength: Strength, about: About, salt: Strength | None = None) -> tuple[str, ...]:
+def ppm_note(strength: Strength, about: SoluteFacts, salt: Strength | None = None) -> tuple[str, ...]:
     """Explain what ppm was taken for, where a strength is in ppm: by mass, and how much that is in a litre.
 
     `salt`: of an element, the ppm of what is weighed for it, whose density `about` knows.

@@ -12,9 +12,9 @@ from prep.chemistry import quantities
 from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
 from prep.chemistry.acid_base.buffers import Buffer, IngredientAmount, design, shift
 from prep.chemistry.acid_base.colour_course import WatchedVessel, course
-from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, Passage, plot, through, to_ph
+from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, IndicatorPassage, plot, through, to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of
-from prep.chemistry.acid_base.ph_uncertainty import Band
+from prep.chemistry.acid_base.ph_uncertainty import PhBand
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
@@ -225,7 +225,7 @@ def _endpoint(asked: EndpointQuestion) -> Answer:
     return led_by(found, asked.dish, *asked.of, *add)
 
 
-def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:
+def _passed(passage: IndicatorPassage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:
     """Describe the first change of an indicator, as a sentence and as a document."""
     end = passage.ends
     begins = (
@@ -246,7 +246,7 @@ def _passed(passage: Passage, called: str, what: str) -> tuple[list[str], dict[s
     return says, document
 
 
-def uncertainty_json(band: Band) -> dict[str, Any]:
+def uncertainty_json(band: PhBand) -> dict[str, Any]:
     """Write an uncertainty as JSON: `{"value": 0.05, "unit": "pH", "k": 2, "wider_for": []}`."""
     return {"value": band.u, "unit": "pH", "k": 2, "wider_for": list(band.wider)}
 

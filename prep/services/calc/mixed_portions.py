@@ -9,7 +9,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.naming import read_name
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import alcohol, densities, dilution, strengths
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import (
@@ -49,7 +49,7 @@ def _blend(asked: Blend) -> Answer:
     if len(asked.portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
     if any(_grams(one) is not None for one in asked.portions):
-        return _by_mass(asked, about or About())
+        return _by_mass(asked, about or SoluteFacts())
     portions = quantities.portions(asked.portions)
     if asked.of:
         refuse_no_solution(asked.of, portions[0].strength)
@@ -71,7 +71,7 @@ def _grams(portion: str) -> Decimal | None:
         return None
 
 
-def _by_mass(asked: Blend, about: About) -> Answer:
+def _by_mass(asked: Blend, about: SoluteFacts) -> Answer:
     """Work out what portions make of which any is weighed: masses add, and no density is needed for them."""
     working: list[Line] = []
     parts: list[tuple[Decimal, Decimal]] = []
@@ -164,7 +164,7 @@ def _named_or_none(text: str) -> NamedStrength | None:
         return None
 
 
-def _to_one_strength(asked: Blend, about: About | None) -> Answer:
+def _to_one_strength(asked: Blend, about: SoluteFacts | None) -> Answer:
     if asked.target is None or asked.volume is None or len(asked.portions) != 2:
         raise PrepError(
             'Give two strengths, --to and --volume: "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "500 mL".'

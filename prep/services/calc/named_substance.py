@@ -14,7 +14,7 @@ from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
 from prep.errors import PrepError
 from prep.resources import seed_data
@@ -307,10 +307,10 @@ def _shipped_solutions() -> Catalogue:
     return read_catalogue(seed_data())
 
 
-def about_named(name: str | None, strength: Strength | None, density: str | None) -> About:
+def about_named(name: str | None, strength: Strength | None, density: str | None) -> SoluteFacts:
     """Gather what is known of a named solute: a density as given, or a bottle's where there is no table."""
     one = find_substance(name) if name else None
-    about = about_substance(one) if one else About()
+    about = about_substance(one) if one else SoluteFacts()
     way = obstacle(one.formula, one) if one else None
     if way and way.verdict is WaterVerdict.OTHER_SOLVENT:
         about = replace(about, solubility=None)  # iodine is held in iodide, and is stronger there than in water

@@ -15,7 +15,7 @@ from prep.chemistry.measurement.reaction_ratios import EDTA, Ratio, ratio_of
 from prep.chemistry.model import Form, Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import strengths
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
@@ -294,7 +294,7 @@ def reagent_of(text: str) -> Reagent:
     named = quantities.component(text)
     formula = formula_of(named.what).formula
     substance = substance_named(named.what)
-    about = about_substance(substance) if substance else About(formula)
+    about = about_substance(substance) if substance else SoluteFacts(formula)
     if named.strength.kind is not StrengthKind.SATURATED:
         about = replace(about, solubility=None)  # another solute may keep it dissolved, as iodide does iodine
     made = strengths.convert(named.strength, StrengthKind.MOL_PER_L, about)

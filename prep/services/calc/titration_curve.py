@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry.acid_base.colour_course import (
+    ColourCourse,
     ColourPassage,
-    Course,
-    Mark,
-    Moment,
+    CourseMark,
+    CourseMoment,
     WatchedVessel,
     at_once,
     course,
@@ -29,7 +29,7 @@ class CalculatedCourse:
     """A course to be drawn: its name, its points, and marks (mL, what happens); drops/mL where drops are counted."""
 
     name: str
-    course: Course
+    course: ColourCourse
     marks: tuple[tuple[float, str], ...] = ()
     drops_per_ml: float | None = None
 
@@ -85,19 +85,19 @@ def _change(changes: Sequence[ColourPassage]) -> str:
     return f"{through(changes)}: {_between(changes[0].begins, changes[0].ends)}"
 
 
-def _between(begins: Mark | None, ends: Mark | None) -> str:
+def _between(begins: CourseMark | None, ends: CourseMark | None) -> str:
     first = f"begins after {_amount(begins)}" if begins else "is changing from the start"
     return f"{first}, {f'complete after {_amount(ends)}' if ends else 'not complete'}"
 
 
-def _amount(mark: Mark) -> str:
+def _amount(mark: CourseMark) -> str:
     volume = f"{mark.volume_ml:.4g} mL"
     if mark.drops is None:
         return volume
     return f"{volume} ({mark.drops.count} drops, {mark.drops.fewest} to {mark.drops.most})"
 
 
-def _mark(mark: Mark | None) -> dict[str, Any] | None:
+def _mark(mark: CourseMark | None) -> dict[str, Any] | None:
     if mark is None:
         return None
     document: dict[str, Any] = {"volume": {"value": mark.volume_ml, "unit": "mL"}}
@@ -107,6 +107,6 @@ def _mark(mark: Mark | None) -> dict[str, Any] | None:
     return document
 
 
-def _moment(moment: Moment, drops: int) -> dict[str, Any]:
+def _moment(moment: CourseMoment, drops: int) -> dict[str, Any]:
     volume = {"value": moment.volume_ml, "unit": "mL"}
     return {"drops": drops, "volume": volume, "ph": moment.ph, "colour": moment.colour or None}

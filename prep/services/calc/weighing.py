@@ -9,7 +9,7 @@ from prep.chemistry.formula.formulas import molar_mass, same_solute
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
 from prep.services.calc.mixing_cautions import cautions
@@ -37,7 +37,7 @@ class _Solid:
     """What is weighed, and the sentence that says what a name was taken for."""
 
     formula: str
-    about: About
+    about: SoluteFacts
     purity: Decimal
     substance: Substance | None = None
     says: tuple[str, ...] = ()
@@ -96,7 +96,7 @@ def _solid(asked: Weighing, strength: Strength) -> _Solid:
         molar_mass(asked.formula)
         known = next((one for one in shipped().substances.values() if one.formula == asked.formula), None)
         kept = known or next((one for one in shipped().substances.values() if _limits(one, asked.formula)), None)
-        about = replace(about_substance(kept), name="") if kept else About()
+        about = replace(about_substance(kept), name="") if kept else SoluteFacts()
         about = replace(about, formula=asked.counted or asked.formula)
         return _Solid(asked.formula, about, assay or Decimal(100), known)
     chosen = choose_form(asked.of)

@@ -17,7 +17,7 @@ from prep.services.catalogue.names import Only, candidates, choose_item, find_it
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
-Kind = Literal["substance", "solution", "demo"]
+RecordKind = Literal["substance", "solution", "demo"]
 
 
 def known(db: Path | None) -> OnFile:
@@ -85,14 +85,14 @@ def reckoned(demo: Demo, catalogue: Catalogue) -> ReckonedDemo:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class SearchResult:
     """What a search found: codes, and the sentence that says so where none has all of the words."""
 
     codes: list[str]
     says: str = ""
 
 
-def searched(on_file: OnFile, kind: Kind, search: str | None) -> Found:
+def searched(on_file: OnFile, kind: RecordKind, search: str | None) -> SearchResult:
     """Search the codes of a kind: all of the words, else what they name, else what comes nearest.
 
     Raises PrepError where none does, naming the other kinds of which some do.
@@ -100,15 +100,15 @@ def searched(on_file: OnFile, kind: Kind, search: str | None) -> Found:
     texts = on_file.texts()
     found = holding(texts[kind], search)
     if found or not search:
-        return Found(found)
+        return SearchResult(found)
     if near := _meant(on_file, kind, search) or nearest(texts[kind], search):
-        return Found(near, f'No {kind} on file has all of the words "{search[:60]}"; the nearest:')
+        return SearchResult(near, f'No {kind} on file has all of the words "{search[:60]}"; the nearest:')
     others = [f"{other}s do (prep {other} list)" for other in texts if other != kind and holding(texts[other], search)]
     more = f"; {' and '.join(others)}" if others else ""
     raise NotOnFile(f'No {kind} on file matches "{search}"{more}.')
 
 
-def _meant(on_file: OnFile, kind: Kind, search: str) -> list[str]:
+def _meant(on_file: OnFile, kind: RecordKind, search: str) -> list[str]:
     """Find the codes that the words name, in whatever spelling."""
     if kind == "demo":
         with suppress(PrepError):

@@ -29,7 +29,7 @@ _BETWEEN = re.compile(r"[,;:(]| and | or ")
 
 
 @dataclass(frozen=True)
-class Search:
+class NameSearch:
     """A name, and what it is looked for among: each way to name something, the surest first in `ways`."""
 
     wanted: str
@@ -91,7 +91,7 @@ class Search:
     def by_formula(self) -> Iterator[Item]:
         """Find the substances of a formula written in other letters, or with its water written otherwise."""
         if formula := respelled(self.wanted, (s.formula for s in self.catalogue.substances.values())):
-            yield from Search(formula, self.bought).by_name()
+            yield from NameSearch(formula, self.bought).by_name()
             return
         written = as_written(self.wanted)
         for said in dict.fromkeys((self.said, self.said.without_form)):
@@ -148,7 +148,7 @@ class Search:
             named = quantities.component(self.wanted)
         except PrepError:
             return
-        for one in Search(named.what, self.bought).found():
+        for one in NameSearch(named.what, self.bought).found():
             s = one.substance
             if s is None or s.form not in _LIQUIDS:
                 continue
@@ -163,14 +163,14 @@ class Search:
         """Find what both names of `Calcium carbonate (marble chips)` mean."""
         if not (two := re.fullmatch(r"([^()]+\S)\s*[(/]\s*([^/]+?)\)?", self.wanted)):
             return
-        one, other = (Search(part.strip(), self.catalogue).found() for part in two.groups())
+        one, other = (NameSearch(part.strip(), self.catalogue).found() for part in two.groups())
         codes = {item.code for item in other}
         yield from (item for item in one if item.code in codes)
 
     def by_purpose(self) -> Iterator[Item]:
         """Find `Potassium manganate(VII), 0.02 mol/L (titrant)` without what it is for."""
-        if (said := _FOR_WHAT.fullmatch(self.wanted)) and Search(said[1], self.catalogue).component:
-            yield from Search(said[1], self.catalogue).by_strength()
+        if (said := _FOR_WHAT.fullmatch(self.wanted)) and NameSearch(said[1], self.catalogue).component:
+            yield from NameSearch(said[1], self.catalogue).by_strength()
 
     def by_several_forms(self) -> Iterator[Item]:
         """Find each form of `Zinc granules, powder, foil` that is on file; every part is a form or names something."""
@@ -178,13 +178,13 @@ class Search:
         if len(parts) < 2:
             return
         first, *rest = parts
-        head = Search(first, self.bought)
+        head = NameSearch(first, self.bought)
         if not (found := head.found()):
             return
         stem = " ".join(first.split()[:-1]) if head.said.without_form is not head.said else first
         for part in (one.rstrip(" )") for one in rest):
             said = read_name(part)
-            more = Search(f"{stem} {part}", self.bought).found() or Search(part, self.bought).found()
+            more = NameSearch(f"{stem} {part}", self.bought).found() or NameSearch(part, self.bought).found()
             if not more and said.without_form.words not in ((), head.said.without_form.words):
                 return
             found += more
@@ -241,7 +241,7 @@ class Search:
         """Find the solutes of the substances of a name, with the word `solution` after it or without."""
         bare = re.sub(r"^(dil(uted?|\.)?|bench)\s+|\s*(solution|soln\.?|\(aq\))$", "", what, flags=re.IGNORECASE)
         for spelled in dict.fromkeys((what, bare)):
-            said = Search(spelled, self.bought)
+            said = NameSearch(spelled, self.bought)
             for way in (said.by_code(), said.by_name(), said.by_words(), said.by_formula()):
                 if found := {one.substance.solute for one in way if one.substance}:
                     return found - {""}

@@ -12,7 +12,7 @@ from prep.chemistry.catalogue import WATER, Catalogue, Item
 from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
-from prep.services.catalogue.name_search import Search
+from prep.services.catalogue.name_search import NameSearch
 from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
@@ -26,7 +26,7 @@ _BESIDE = re.compile(r"\s*\((?:s|l|g)\)$|^CAS(?:[ -]?(?:No|number|RN)\.?)?[:\s]\
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class ChosenItem:
     """The item that a name was taken for, the others that it may mean, and whether it was because one is held."""
 
     name: str
@@ -64,7 +64,7 @@ def choose_item(
     *,
     only: Only = None,
     held: Collection[str] | None = None,
-) -> Chosen:
+) -> ChosenItem:
     """Choose the one item of a name, of those `only` asks for, and tell what else it may mean.
 
     Of several the one that is among the `held` codes is taken (None: those held as the catalogue says); where none
@@ -83,13 +83,13 @@ def choose_item(
         found = here or usual(found)
     if len(found) == 1:
         others = tuple(one for one in every if one.code != found[0].code)
-        return Chosen(wanted, found[0], others, bool(here), read_as)
+        return ChosenItem(wanted, found[0], others, bool(here), read_as)
     if found:
         codes = ", ".join(sorted(one.code for one in found))
         raise PrepError(f'"{wanted[:60]}" may be {codes}; give one of these codes.')
     if only and (of_others := candidates(wanted, catalogue)):
         raise NotOnFile(_of_the_other_kind(wanted, of_others[0]))
-    said = Search(wanted, catalogue)
+    said = NameSearch(wanted, catalogue)
     named = said.component
     if named and (entries := said.of_solute(said.solutes(named.what))):
         codes = ", ".join(sorted(solution.code for solution in entries))
@@ -140,7 +140,7 @@ def _trade() -> frozenset[str]:
 
 
 def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:
-    for way in Search(_BESIDE.sub("", wanted), catalogue).ways():
+    for way in NameSearch(_BESIDE.sub("", wanted), catalogue).ways():
         found = {one.code: one for one in way if only is None or (only == "solution") is (one.solution is not None)}
         if found:
             return list(found.values())
@@ -152,7 +152,7 @@ def choose_with_cas(
     cas: str,
     catalogue: Catalogue,
     held: Collection[str] = (),
-) -> Chosen:
+) -> ChosenItem:
     """Choose the item of a name and a CAS number, either of which may be empty or unknown.
 
     A number chooses among the hydrates of a name, and stands for a name that is not on file. Raises PrepError where
@@ -170,7 +170,7 @@ def choose_with_cas(
     if len(both) == 1:
         right = without_slips(wanted, catalogue)
         mended = right != wanted and named and not _candidates(wanted, catalogue, None)
-        return Chosen(wanted, both[0], read_as=right if mended else "")
+        return ChosenItem(wanted, both[0], read_as=right if mended else "")
     solutes = {one.substance.solute for one in numbered if one.substance}
     if named and not any(_solute(one) in solutes for one in named):
         listed = ", ".join(sorted(codes))
@@ -224,21 +224,21 @@ def other_forms(name: str, catalogue: Catalogue) -> str:
 
 def items_of_other_forms(name: str, catalogue: Catalogue) -> list[Item]:
     """Find the hydrates, grades and forms on file of a name that says another."""
-    return _other_forms(Search(name.strip(), catalogue), "substance")
+    return _other_forms(NameSearch(name.strip(), catalogue), "substance")
 
 
 def _listed(found: Sequence[Item]) -> str:
     return ", ".join(f"{one.name} ({one.code})" for one in found)
 
 
-def _other_forms(said: Search, only: Only) -> list[Item]:
+def _other_forms(said: NameSearch, only: Only) -> list[Item]:
     if only == "solution" or said.said.made:
         return []
     for words in dict.fromkeys((said.said.words, said.said.without_form.words)):
         bare = " ".join(words)
         if not bare or bare == said.wanted.casefold():
             continue
-        if found := [one for one in Search(bare, Catalogue(said.catalogue.substances)).by_words() if one.substance]:
+        if found := [one for one in NameSearch(bare, Catalogue(said.catalogue.substances)).by_words() if one.substance]:
             return found
     return []
 

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
-from prep.safety.clp.harmonised import Basis, completed
+from prep.safety.clp.harmonised import ClassificationBasis, completed
 from prep.safety.clp.parse import classes_of, supplemental_of
 from prep.safety.hazard_tables import keyed
 from prep.services.files.csv_file import Row, number, positive, whole
@@ -41,7 +41,7 @@ def read_substance(row: Row) -> Substance:
     }
     code = row.code("code")
     classes = row.read("classification", _known_classes) or ""
-    row.one_of("hazard_basis", [basis.value for basis in Basis], "")
+    row.one_of("hazard_basis", [basis.value for basis in ClassificationBasis], "")
     read = Substance(
         code=code,
         name=row.text("name", required=True),

@@ -10,6 +10,7 @@ from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.model import Substance
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
@@ -31,7 +32,7 @@ from prep.store.school import removal
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.chemistry.model import Instrument, Solution, Substance
+    from prep.chemistry.model import Instrument, Solution
 
 _FIGURES = "assay_pct density_g_ml solubility_g_per_100g solubility_c flash_point_c tolerance_pct spare_pct".split()
 _FIGURES += "capacity tolerance resolution count".split()
@@ -342,7 +343,7 @@ def _free(
         raise row.wrong("code", f'"{code}" stands twice.')
     if code in others:
         one = others[code]
-        kind = type(one).__name__.lower()
+        kind = "substance" if isinstance(one, Substance) else "solution"
         raise row.wrong("code", f'"{code}" is taken by the {kind} {one.name}; give it another code.')
     if code in known and not replace:
         raise row.wrong("code", f'"{code}" is on file already; add --replace to write over it.')

@@ -16,7 +16,7 @@ _MORE = re.compile(r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|not
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedDemo:
     """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`.
 
     Behind either may stand, after commas: `fresh`, `shared`, `portions 4`, `stays 10 mL`, `note ...`.
@@ -46,7 +46,7 @@ class Conversation:
     mistake: Callable[[str], str]
     tell: Callable[[str], None]
 
-    def until_right(self, prompt: str, before: Asked, part: str, start: str = "") -> str:
+    def until_right(self, prompt: str, before: AskedDemo, part: str, start: str = "") -> str:
         """Ask until the answer, put to what was said `before`, is no mistake; empty where nothing was answered."""
         while said := self.question(prompt):
             whole = f"{start}{said}"
@@ -74,9 +74,9 @@ def _needed(ask_once: Callable[[], str], how: Conversation, without: str) -> str
     return ""
 
 
-def ask(asked: Asked, how: Conversation) -> Asked:
+def ask(asked: AskedDemo, how: Conversation) -> AskedDemo:
     """Ask for what is not said yet; an empty answer leaves a part out, and ends a list."""
-    blank = Asked(name="-", code="x", contains=("-=1 mL of water",))
+    blank = AskedDemo(name="-", code="x", contains=("-=1 mL of water",))
     coded = replace(blank, code=asked.code)
     name = asked.name or _needed(
         lambda: how.until_right("What is it called?", coded, "name"), how, "It cannot be put on file without a name."
@@ -89,7 +89,7 @@ def ask(asked: Asked, how: Conversation) -> Asked:
         if contains
         else _needed(lambda: how.question(prompt), how, "Something must be in a vessel.")
     ):
-        here = Asked(name="-", code="x")
+        here = AskedDemo(name="-", code="x")
         inside_it = f"  in the {vessel}: AMOUNT of ITEM, such as 25 mL of hcl-0.1 (empty: no more)"
         while inside := how.until_right(inside_it, here, "contains", f"{vessel}="):
             here = replace(here, contains=(*here.contains, f"{vessel}={inside}"))
@@ -113,7 +113,7 @@ def ask(asked: Asked, how: Conversation) -> Asked:
     )
 
 
-def toml_of(asked: Asked) -> str:
+def toml_of(asked: AskedDemo) -> str:
     """Write what was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
     if not asked.name:
         raise PrepError("Give the demo a name: --name NAME (or another demo: --like DEMO).")

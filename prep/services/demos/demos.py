@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Added:
+class AddedDemo:
     """A demo that was added (or would be), solutions that had to be new for it, and every mistake of its file."""
 
     demo: Demo | None
@@ -57,12 +57,12 @@ class Variant:
     stronger: Mapping[str, Decimal] = field(default_factory=dict)
 
 
-def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> Added:
+def add_file(db: Path | None, path: Path, how: AddOptions, act: Act) -> AddedDemo:
     """Add a demo from its TOML file. With mistakes nothing is written. Raises PrepError, Refused if it is on file."""
     return _add(db, lambda on_file: read_demo(path, on_file), how, act)
 
 
-def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> Added:
+def add_text(db: Path | None, text: str, how: AddOptions, act: Act) -> AddedDemo:
     """Add a demo from TOML as typed options give it. Raises as `add_file`."""
     return _add(db, lambda on_file: read_text_demo(text, "", on_file), how, act)
 
@@ -80,21 +80,21 @@ def first_mistake(db: Path | None, how: AddOptions) -> Callable[[str], str]:
     return found
 
 
-def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> Added:
-    def work(connection: "Connection") -> Added:
+def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, act: Act) -> AddedDemo:
+    def work(connection: "Connection") -> AddedDemo:
         on_file = _on_file(connection)
         found = read(on_file)
         if found.demo is None:
-            return Added(None, mistakes=found.mistakes)
+            return AddedDemo(None, mistakes=found.mistakes)
         return _addable(found.demo, (), on_file, how)
 
     return _put(db, work, how, act)
 
 
-def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> Added:
+def add_variant(db: Path | None, asked: Variant, how: AddOptions, act: Act) -> AddedDemo:
     """Add a demo like another, with other items, or stronger ones. Raises PrepError, Refused if it is on file."""
 
-    def work(connection: "Connection") -> Added:
+    def work(connection: "Connection") -> AddedDemo:
         on_file = _on_file(connection)
         made = variant_of(asked, on_file)
         return _addable(made.demo, made.solutions, on_file, how)
@@ -201,11 +201,11 @@ def possible(db: Path | None, on: date, today: date) -> list[str]:
     return showable(db, on, today)
 
 
-def _put(db: Path | None, work: "Callable[[Connection], Added]", how: AddOptions, act: Act) -> Added:
+def _put(db: Path | None, work: "Callable[[Connection], AddedDemo]", how: AddOptions, act: Act) -> AddedDemo:
     """Put a demo that was worked out before the lock on file, unless it is wrong or only looked at."""
     from prep.store import ledger, seeding
 
-    def post(connection: "Connection", added: Added) -> Added:
+    def post(connection: "Connection", added: AddedDemo) -> AddedDemo:
         if added.demo is not None:
             note = f"demo {added.demo.code}{': replaced' if added.replaced else ''}"
             ledger.begin(connection, JobKind.CATALOGUE, act.by, act.on, note)
@@ -221,7 +221,7 @@ def _put(db: Path | None, work: "Callable[[Connection], Added]", how: AddOptions
     return session.worked_out(db, work, post)
 
 
-def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions) -> Added:
+def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptions) -> AddedDemo:
     """Check that a demo can be put on file as it is. Raises PrepError; Refused where it is there."""
     within(len(demo.needs), 1, 200, "the things a demo needs")
     there = demo.code in on_file.demos
@@ -231,7 +231,7 @@ def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptio
         raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
     then = replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}})
     check_ends(demo, then)
-    return Added(demo, tuple(new), (), there, dangers_of(demo, then))
+    return AddedDemo(demo, tuple(new), (), there, dangers_of(demo, then))
 
 
 def dangers_of(demo: Demo, on_file: OnFile) -> tuple[str, ...]:

@@ -7,9 +7,9 @@ from math import ceil
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import droppers
 from prep.chemistry.acid_base.colour_course import (
+    ColourCourse,
     ColourPassage,
-    Course,
-    Moment,
+    CourseMoment,
     WatchedVessel,
     at_once,
     course,
@@ -57,10 +57,10 @@ class PredictedVessel:
     until: str
     textbook_ml: float | None
     computed_ml: float | None
-    course: Course
-    asked: tuple[Moment, ...]
+    course: ColourCourse
+    asked: tuple[CourseMoment, ...]
     why: str = ""
-    own: Moment | None = None
+    own: CourseMoment | None = None
     portions: int = 1
 
     @property

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Generic, TypeVar
 
-from prep.dates import Done
+from prep.dates import DoneOn
 
 _T = TypeVar("_T")
 
@@ -22,7 +22,7 @@ class Act:
     """Who did a job, and the day it was done."""
 
     by: str
-    day: Done
+    day: DoneOn
 
     @property
     def on(self) -> date:

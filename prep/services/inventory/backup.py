@@ -39,7 +39,7 @@ def check(db: Path | None) -> list[Finding]:
 
 
 @dataclass(frozen=True, slots=True)
-class Sealed:
+class SealState:
     """The newest seal, of how many jobs, the job whose seal was asked for, and what to mind of where the file lies."""
 
     head: str
@@ -48,7 +48,7 @@ class Sealed:
     told: str
 
 
-def sealed(db: Path | None, asked: str | None = None) -> Sealed:
+def sealed(db: Path | None, asked: str | None = None) -> SealState:
     """Read what proves the books: to be compared with a signed paper. Raises PrepError."""
     from prep.store.audit import seals
     from prep.store.database import path_of
@@ -57,7 +57,9 @@ def sealed(db: Path | None, asked: str | None = None) -> Sealed:
         path = path_of(connection.engine)
         head, jobs = seals.head(connection), seals.count(connection)
         proved = seals.job_of(connection, asked) if asked else None
-    return Sealed(seals.short(head), jobs, proved, files.TOLD if path is not None and files.is_on_network(path) else "")
+    return SealState(
+        seals.short(head), jobs, proved, files.TOLD if path is not None and files.is_on_network(path) else ""
+    )
 
 
 def backup(db: Path | None, to: Path | None) -> Path:

@@ -24,7 +24,7 @@ FORMATS = {"jsonl": "prep inventory, JSON lines", "csv": "prep inventory, CSV"}
 
 
 @dataclass(frozen=True, slots=True)
-class Carried:
+class CarriedRows:
     """What was written or read: rows by table."""
 
     where: Path
@@ -44,7 +44,7 @@ class Privacy:
         path.chmod(self._mode | enter)
 
 
-def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher = nobody) -> Carried:
+def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher = nobody) -> CarriedRows:
     """Write every table to `folder`, which is made; whole or not at all. `kind` is of FORMATS. Raises PrepError."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise PrepError(f"{folder}: is there already and not empty; name a new folder.")
@@ -72,10 +72,10 @@ def export(db: Path | None, folder: Path, kind: str = "jsonl", watcher: Watcher 
     except (OSError, ValueError) as problem:
         why = getattr(problem, "strerror", None) or "that is no name for a folder"
         raise PrepError(f"{folder}: cannot be written ({why}).") from None
-    return Carried(folder, written)
+    return CarriedRows(folder, written)
 
 
-def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried:
+def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> CarriedRows:
     """Make a new inventory of an exported folder, checked before it stands. Raises PrepError.
 
     There must be no inventory yet where it goes: nothing is written over.
@@ -94,7 +94,7 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
             raise PrepError(f"{folder}: {short}.{kind} holds {got[short]} rows, but {MANIFEST} says {wanted[short]}.")
         if found := check.check(connection):
             raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
-    return Carried(folder, got)
+    return CarriedRows(folder, got)
 
 
 def _manifest(folder: Path) -> tuple[str, dict[str, int]]:

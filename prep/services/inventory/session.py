@@ -45,7 +45,7 @@ def _done(engine: "Engine") -> None:
 
 
 @dataclass
-class Sent:
+class SentForm:
     """A form as it was sent: its mark is written with the first job that it does, so that it is done once.
 
     `still` is asked within that job and raises Refused where what the form was filled in for has changed since.
@@ -60,11 +60,11 @@ class SentBefore(Refused):
     """The same form was sent, and done, before."""
 
 
-_SENT: "ContextVar[Sent | None]" = ContextVar("sent", default=None)
+_SENT: "ContextVar[SentForm | None]" = ContextVar("sent", default=None)
 
 
 @contextmanager
-def sent_once(sent: Sent) -> Iterator[None]:
+def sent_once(sent: SentForm) -> Iterator[None]:
     """Let what is written inside be one form's: once, and only while `still` holds. Raises SentBefore."""
     token = _SENT.set(sent)
     try:

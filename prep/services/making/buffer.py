@@ -42,7 +42,7 @@ from prep.services.catalogue.names import candidates
 from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
-from prep.services.making.make import BottleShare, Filling, Lacking, book, in_words, refuse_missing
+from prep.services.making.make import BottleShare, Filling, LackingItem, book, in_words, refuse_missing
 from prep.services.plan.snapshot import load
 from prep.services.safety.school_rules import refuse_buffer, refuse_making
 from prep.store import seeding
@@ -93,9 +93,9 @@ class BufferMake:
         return in_words(self.missing)
 
     @property
-    def missing(self) -> tuple[Lacking, ...]:
+    def missing(self) -> tuple[LackingItem, ...]:
         """What is missing of each ingredient."""
-        return tuple(Lacking(t.name, quantities.show(t.missing, t.measure)) for t in self.takes if t.missing)
+        return tuple(LackingItem(t.name, quantities.show(t.missing, t.measure)) for t in self.takes if t.missing)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from prep.services.catalogue.names import find_item
 from prep.services.inventory import session
 from prep.services.making import make
 from prep.services.making.any_strength import solution_named
-from prep.services.making.make import BottleShare, Lacking, refuse_missing
+from prep.services.making.make import BottleShare, LackingItem, refuse_missing
 from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import in_a_line
 from prep.services.safety.school_rules import refuse_making
@@ -49,7 +49,7 @@ class MassMake:
     weigh_g: Decimal
     water_g: Decimal
     takes: tuple[BottleShare, ...]
-    missing: tuple[Lacking, ...]
+    missing: tuple[LackingItem, ...]
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
     hazards: str
@@ -140,7 +140,7 @@ def _way(made: Solution, strength: Strength, mass_g: Decimal, one: Substance, sn
         working = (*by_mass.working, Line(said))
     water_g = mass_g - weigh_g
     takes, lacks = _drawn(one.code, int(_amount(one, weigh_g) * quantities.BASE_PER_UNIT) + 1, snapshot)
-    missing = (Lacking(one.name, quantities.show(lacks, one.measure)),) if lacks else ()
+    missing = (LackingItem(one.name, quantities.show(lacks, one.measure)),) if lacks else ()
     hazards = known_or_not(made, snapshot.catalogue)
     balance = Measuring(snapshot.instruments)
     found = balance.measure(round(weigh_g * quantities.BASE_PER_UNIT), Measure.MASS, _WITHIN, 0)

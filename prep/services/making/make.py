@@ -14,7 +14,7 @@ from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind, Share, Source
-from prep.planning.make_one import Single, make_one
+from prep.planning.make_one import SingleMake, make_one
 from prep.planning.make_taken import TakenAmount, make_taken
 from prep.planning.model import Batch, Bottle, Snapshot
 from prep.services.catalogue.names import find_item
@@ -22,7 +22,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.making.any_strength import put_on_file, solution_named
-from prep.services.making.standardise import StandardisationRecord, Strengthened, find
+from prep.services.making.standardise import MeasuredStrength, StandardisationRecord, find
 from prep.services.making.titration_use import draw
 from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import with_cautions
@@ -49,19 +49,19 @@ class BottleShare:
 
 
 @dataclass(frozen=True, slots=True)
-class Lacking:
+class LackingItem:
     """What is missing for a make: an item's name, and its amount as text."""
 
     name: str
     amount: str
 
 
-def in_words(missing: Iterable[Lacking]) -> str:
+def in_words(missing: Iterable[LackingItem]) -> str:
     """List what is missing in words; empty where nothing is."""
     return "; ".join(f"{one.amount} of {one.name}" for one in missing)
 
 
-def refuse_missing(missing: Iterable[Lacking]) -> None:
+def refuse_missing(missing: Iterable[LackingItem]) -> None:
     """Refuse to log a make that something is missing for. Raises Refused."""
     if lacks := in_words(missing):
         raise Refused(f"It cannot be made from what is held: missing {lacks}. Nothing was changed.")
@@ -72,7 +72,7 @@ class Instructions:
     """How to make it, what is missing, and the snapshot it was drawn from."""
 
     batch: Batch
-    missing: tuple[Lacking, ...]
+    missing: tuple[LackingItem, ...]
     snapshot: Snapshot
 
 
@@ -83,7 +83,7 @@ class MadeBatch:
     job: int
     instructions: Instructions
     bottles: tuple[HeldBottle, ...]
-    standardised: Strengthened | None = None
+    standardised: MeasuredStrength | None = None
 
 
 def instructions(db: Path | None, solution: str, volume: str, source: str | None, today: date) -> Instructions:
@@ -198,11 +198,11 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
     if bottle:
         snapshot, source = _only(snapshot, bottle), bottle.item
     wanted = source and find_item(source, snapshot.catalogue, held=_held(snapshot)).code
-    single: Single = make_one(snapshot, item.code, item.amount(volume), wanted or None)
+    single: SingleMake = make_one(snapshot, item.code, item.amount(volume), wanted or None)
     missing = []
     for lack in single.missing:
         what = find_item(lack.item, snapshot.catalogue)
-        missing.append(Lacking(what.name, quantities.show(lack.amount, what.measure)))
+        missing.append(LackingItem(what.name, quantities.show(lack.amount, what.measure)))
     return Instructions(
         with_cautions(single.batch, snapshot, [lack.item for lack in single.missing]), tuple(missing), snapshot
     )
@@ -268,7 +268,7 @@ class _WorkedMake:
 
     made: Instructions
     filling: "Filling"
-    standardised: Strengthened | None
+    standardised: MeasuredStrength | None
 
 
 def _filled(connection: "Connection", made: Instructions, asked: MakeRequest) -> _WorkedMake:
@@ -329,7 +329,7 @@ class Filling:
 
 
 @dataclass(frozen=True, slots=True)
-class Filled:
+class FilledBottles:
     """The job of a make, and the bottles that it filled."""
 
     job: int
@@ -343,7 +343,7 @@ def use_by(solution: Solution, on: date) -> date:
 
 def book(
     connection: "Connection", solution: Solution, takes: Sequence[BottleShare], filling: Filling, act: Act
-) -> Filled:
+) -> FilledBottles:
     """Post one make: what is taken from bottles, and the bottles it fills. Raises PrepError."""
     place = place_for(connection, solution.code, solution.name, filling.location, usual.MADE)
     act = session.signed(connection, act)
@@ -392,4 +392,4 @@ def book(
             made_by=act.by,
         )
         codes.append(code)
-    return Filled(job, tuple(listing.one(connection, code) for code in codes))
+    return FilledBottles(job, tuple(listing.one(connection, code) for code in codes))

@@ -28,14 +28,14 @@ from prep.chemistry.model import Instrument, InstrumentKind, Line, Solution, Str
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.quantities import plain
 from prep.chemistry.typed_strength import NamedStrength
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.inventory import session
 from prep.services.making.reacting_ratio import moles_to_one
 from prep.services.making.standards import ELSEWHERE, bottle_meant, doubt_of_bottle, doubt_of_name
 from prep.services.making.titration_text import pct_of, purity_of, ratio_of, volumes_of
-from prep.services.making.titration_use import Used, draw
+from prep.services.making.titration_use import StrengthUse, draw
 from prep.services.plan.snapshot import load
 from prep.services.stock import listing
 from prep.store import change_log, ledger
@@ -67,7 +67,7 @@ class StandardisationRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class Strengthened:
+class MeasuredStrength:
     """A strength as found, in the kind of the solution's entry, with k = 2, and how; any `doubt` of its standard."""
 
     strength: Strength
@@ -75,7 +75,7 @@ class Strengthened:
     says: str
     concordant: bool
     working: tuple[Line, ...]
-    used: Used
+    used: StrengthUse
     doubt: str = ""
 
 
@@ -84,7 +84,7 @@ class StandardisedBottle:
     """A bottle with the strength that was found for it, and the job that wrote it there."""
 
     bottle: HeldBottle
-    found: Strengthened
+    found: MeasuredStrength
     job: int
 
 
@@ -93,14 +93,14 @@ def standardise(
     bottle: str,
     written: StandardisationRecord,
     by: str,
-    day: Done,
+    day: DoneOn,
 ) -> StandardisedBottle:
     """Write the strength that was found on a bottle of a made solution.
 
     Raises PrepError; Refused for a bottle that is discarded or empty.
     """
 
-    def work(connection: "Connection") -> Strengthened:
+    def work(connection: "Connection") -> MeasuredStrength:
         held = listing.one(connection, bottle)
         if held.status == BottleStatus.DISCARDED or not held.balance:
             raise Refused(f"Bottle {held.code} is {'discarded' if held.status == BottleStatus.DISCARDED else 'empty'}.")
@@ -110,7 +110,7 @@ def standardise(
             raise PrepError(f"Bottle {held.code} holds {held.name} as bought; a strength is found of made solutions.")
         return find(connection, snapshot, snapshot.solutions[held.item], written)
 
-    def post(connection: "Connection", made: Strengthened) -> StandardisedBottle:
+    def post(connection: "Connection", made: MeasuredStrength) -> StandardisedBottle:
         held = listing.one(connection, bottle)
         job = ledger.begin(connection, JobKind.STANDARDISE, by, day.on, f"{held.code}: found {made.says}")
         change_log.change(
@@ -134,7 +134,7 @@ def text_of(strength: Strength) -> str:
 
 def find(
     connection: "Connection", snapshot: "Snapshot", solution: Solution, written: StandardisationRecord
-) -> Strengthened:
+) -> MeasuredStrength:
     """Work out the strength of a solution from what was written down. Raises PrepError."""
     titrated, primary = written.titrated, written.primary
     if (titrated is None) == (not primary):
@@ -153,7 +153,7 @@ def find(
         )
     value = float(strength.value)
     half = COVERAGE * found.result.relative * value
-    return Strengthened(
+    return MeasuredStrength(
         strength,
         found.uncertainty_pct,
         with_uncertainty(value, half, strength.kind.value, plain=True),
@@ -171,7 +171,7 @@ class _RecordReader:
         self.connection, self.snapshot, self.making = connection, snapshot, making
         self.solution, self.ratio = solution, ratio
         self.notes: list[Line] = []
-        self.used = Used(0)
+        self.used = StrengthUse(0)
         self.doubt = ""
 
     def titration(self, text: str) -> FoundStrength:
@@ -229,7 +229,7 @@ class _RecordReader:
             )
         substance = self._substance(next(iter(names.values())))
         weighed, ran = (quantities.to_base(sum(part, Decimal(0))) for part in zip(*pairs, strict=True))
-        self.used = Used(ran, weighed, substance=substance.code)
+        self.used = StrengthUse(ran, weighed, substance=substance.code)
         if not substance.formula:
             raise PrepError(f"{substance.name} has no formula on file; it cannot be a primary standard.")
         part = purity if purity is not None else (substance.assay_pct or Decimal(100)) / 100

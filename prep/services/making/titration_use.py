@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Used:
+class StrengthUse:
     """What finding a strength took: nL of the solution itself, and ug or nL of the standard.
 
     The standard is a bottle where one was named or only one can be meant, else the substance that was weighed;
@@ -31,7 +31,9 @@ class Used:
     meant: str = ""
 
 
-def draw(connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], used: Used) -> tuple[HeldBottle, ...]:
+def draw(
+    connection: "Connection", job: int, bottles: tuple[HeldBottle, ...], used: StrengthUse
+) -> tuple[HeldBottle, ...]:
     """Take from the books, in the same job, what finding the strength used; returns the bottles as they are then.
 
     More than a bottle holds on the books is not taken: it was counted out of it already. A standard that came from

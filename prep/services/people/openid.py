@@ -66,7 +66,7 @@ class Purpose(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Errand:
+class AfterSignIn:
     """What is done once the provider has answered: `about` is where to go, the invitation or the session's key."""
 
     purpose: Purpose
@@ -77,7 +77,7 @@ class Errand:
 class AskedProvider:
     """A question to the provider that waits for its answer, in one browser."""
 
-    errand: Errand
+    errand: AfterSignIn
     visitor: str
     nonce: str
     verifier: str
@@ -105,7 +105,7 @@ def openid_installed() -> bool:
 
 
 @dataclass
-class Waiting:
+class SignInQuestions:
     """Keeps the questions that wait for an answer: each is answered once, in its own browser, within ten minutes."""
 
     most: int = 5_000
@@ -144,12 +144,12 @@ class SchoolProvider:
 
     def __init__(self, settings: OpenIdSettings) -> None:
         self.settings = settings
-        self.waiting = Waiting()
+        self.waiting = SignInQuestions()
         self._known: tuple[float, dict[str, Any]] | None = None
         self._keys: dict[str, Any] | None = None
         self._down = float("-inf")
 
-    def ask(self, errand: Errand, visitor: str, back: str, address: str) -> str:
+    def ask(self, errand: AfterSignIn, visitor: str, back: str, address: str) -> str:
         """Begin a sign-in, and give the provider's page to open. `back` is where it sends the browser. Raises Refused.
 
         `visitor` is the secret of the browser that asks: only there will the answer count.

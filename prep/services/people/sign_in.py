@@ -29,7 +29,7 @@ _SENT_DAYS = 14
 WRONG = "That name and pass phrase do not belong together."
 
 
-class Slowed(Refused):
+class TooManyGuesses(Refused):
     """Too many wrong guesses: the sentence says how long to wait; `seconds` for a program."""
 
     def __init__(self, seconds: int) -> None:
@@ -54,7 +54,7 @@ class Guesses:
             now = self.clock()
             wait = max((self._of.get(one, (0, now))[1] - now for one in about), default=0)
         if wait > 0:
-            raise Slowed(int(wait) + 1)
+            raise TooManyGuesses(int(wait) + 1)
 
     def wrong(self, *about: str) -> None:
         """Count a wrong guess."""
@@ -156,7 +156,7 @@ class SignedIn:
 
 
 @dataclass(frozen=True, slots=True)
-class Program:
+class ProgramAccess:
     """Whom a program's key stands for, and what the key may."""
 
     person: "Person"
@@ -223,12 +223,12 @@ def sessions_of(db: Path | None, person: int) -> "list[Session]":
         return accounts.sessions(connection, person)
 
 
-def of_token(db: Path | None, secret: str) -> Program | None:
+def of_token(db: Path | None, secret: str) -> ProgramAccess | None:
     """Find whom a program's key stands for; None where it holds no longer."""
     with session.reading(db) as connection:
         found = accounts.token(connection, hashed(secret))
         person = accounts.person(connection, id=found.person, status="active") if found else None
-    return Program(person, found.scopes) if found and person else None
+    return ProgramAccess(person, found.scopes) if found and person else None
 
 
 def tokens_of(db: Path | None, person: int) -> "list[Token]":

@@ -9,7 +9,7 @@ from typing import Any
 from prep.books import JobKind
 from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
-from prep.planning.by_day import Day, LineKind
+from prep.planning.by_day import LineKind, PlanDay
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, OrderLine, Snapshot
 from prep.planning.set_out import how_often
@@ -23,7 +23,7 @@ from prep.store.day.lines import StoredLine
 
 
 @dataclass(frozen=True, slots=True)
-class Numbered:
+class NumberedLines:
     """The numbers of a day's lines, by their keys, and those that are logged already."""
 
     numbers: Mapping[str, int]
@@ -45,7 +45,7 @@ class DoneLine:
     number: int | None = None
 
 
-def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
+def number(db: Path | None, day: PlanDay, snapshot: Snapshot) -> NumberedLines:
     """Number a day's lines; those that have one keep it from the day itself on. Raises PrepError.
 
     A day that is looked at ahead is numbered anew when its lines have changed: what was printed last holds.
@@ -60,15 +60,15 @@ def number(db: Path | None, day: Day, snapshot: Snapshot) -> Numbered:
         with session.writing(db) as connection:
             day_lines.put(connection, day.on, wanted, ahead=ahead)
             known = {line.key: line for line in day_lines.of_day(connection, day.on)}
-    return Numbered(
+    return NumberedLines(
         {key: line.number for key, line in known.items()},
         frozenset(key for key, line in known.items() if line.job is not None),
     )
 
 
-def of_sample(day: Day) -> Numbered:
+def of_sample(day: PlanDay) -> NumberedLines:
     """Number a day's lines in the order in which they are printed, where no inventory keeps them."""
-    return Numbered({line.key: at for at, line in enumerate(day.lines(), 1)}, frozenset())
+    return NumberedLines({line.key: at for at, line in enumerate(day.lines(), 1)}, frozenset())
 
 
 def listed(db: Path | None, on: date) -> "tuple[StoredLine, ...]":
@@ -144,7 +144,7 @@ class _LineRequest:
     request: dict[str, Any]
 
 
-def _stored(day: Day, snapshot: Snapshot) -> "list[StoredLine]":
+def _stored(day: PlanDay, snapshot: Snapshot) -> "list[StoredLine]":
     batches = {batch.id: batch for batch in day.batches}
     orders = {line.id: line for line in day.orders}
     out = []
@@ -192,7 +192,7 @@ def _order(line: OrderLine, snapshot: Snapshot) -> _LineRequest:
     return _LineRequest(f"order {line.packs} x {pack} of {catalogue.name(line.item)}", request)
 
 
-def _booking(kind: LineKind, code: str, day: Day, snapshot: Snapshot) -> _LineRequest:
+def _booking(kind: LineKind, code: str, day: PlanDay, snapshot: Snapshot) -> _LineRequest:
     booking = next(one for one in day.bookings if one.code == code)
     demo = demo_of(booking, snapshot.demos, snapshot.catalogue)
     bottles = [

@@ -14,7 +14,7 @@ from prep.chemistry.preparation.after_opening import NONE, good_until
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
 from prep.resources import seed_data
-from prep.safety.peroxides import Dated
+from prep.safety.peroxides import DatedBottle
 from prep.services.safety import peroxides
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
         if one.bottle.amount > 0 and one.bottle.item in catalogue.substances
     ]
     dates = [
-        Dated(
+        DatedBottle(
             bottle=one.bottle.code,
             name=substance.name,
             use_by=one.bottle.use_by,

@@ -22,7 +22,7 @@ _LATE = re.compile(r"order (\S+) (?:is )?(\d{1,3})(?: days?)? late")
 
 
 @dataclass(frozen=True, slots=True)
-class Supposed:
+class SupposedPlan:
     """What was supposed, the plan and snapshot with it, and what differs from the present plan."""
 
     changes: tuple[str, ...]
@@ -33,13 +33,13 @@ class Supposed:
 
 def suppose(
     snapshot: Snapshot, present: Plan, horizon: Horizon, changes: Sequence[str], policy: Policy | None = None
-) -> Supposed:
+) -> SupposedPlan:
     """Compare the plan with the changes, all together, to the present one. Raises PrepError for what is no change."""
     changed = snapshot
     for text in changes:
         changed = changed_by(changed, text)
     after = make_plan(changed, horizon, policy)
-    return Supposed(tuple(changes), what_if.compare(present, after), after, changed)
+    return SupposedPlan(tuple(changes), what_if.compare(present, after), after, changed)
 
 
 def changed_by(snapshot: Snapshot, text: str) -> Snapshot:

@@ -25,7 +25,7 @@ _FLASHES_OR_BOILS_C = (-150, 500)
 
 
 @dataclass(frozen=True, slots=True)
-class Classified:
+class ClassifiedMixture:
     """What was asked about, its hazards, and each component in % w/w."""
 
     what: str
@@ -41,7 +41,7 @@ def classify_typed(
     flash_point: str | None = None,
     boiling_point: str | None = None,
     db: Path | None = None,
-) -> Classified:
+) -> ClassifiedMixture:
     """Classify a mixture from `hydrochloric acid 3 mol/L` and the like, or one item by its name.
 
     Several components are one mixture in water. `density` is that of the mixture. Names are those of the
@@ -61,7 +61,7 @@ def _classify_typed(
     flash_point: str | None,
     boiling_point: str | None,
     db: Path | None,
-) -> Classified:
+) -> ClassifiedMixture:
     for text in texts:  # before a name is looked for in it, which may be found without its sign
         no_minus(text)
     sour = quantities.ph(ph, -2, 16) if ph is not None else None  # that of concentrates lies beyond 0 and 14
@@ -90,7 +90,7 @@ def _classify_typed(
         notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
     found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
     meet = never_meet([taken_at(substance, part) for substance, part in zip(named, components, strict=True)])
-    return Classified(" + ".join(text.strip() for text in texts), found, tuple(components), meet)
+    return ClassifiedMixture(" + ".join(text.strip() for text in texts), found, tuple(components), meet)
 
 
 def _on_file(db: Path) -> Catalogue:
@@ -120,7 +120,7 @@ def _component(text: str, density_g_ml: Decimal | None, own: Catalogue | None, *
     return _TypedSubstance(substance, replace(made, working=working))
 
 
-def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
+def _item_typed(text: str, own: Catalogue | None) -> ClassifiedMixture | None:
     """Classify a substance as bottled, or a solution, if that is what was typed: of an inventory, or as shipped."""
     try:
         quantities.component(text)
@@ -131,9 +131,9 @@ def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
     if own:
         item = find_alike(text, own)
         if item.substance:
-            return Classified(item.name, of_substance(item.substance), ())
+            return ClassifiedMixture(item.name, of_substance(item.substance), ())
         assert item.solution
-        return Classified(item.name, of_item(item.code, own), components_of(item.solution, own))
+        return ClassifiedMixture(item.name, of_item(item.code, own), components_of(item.solution, own))
     try:
         substance = find_substance(text)
     except PrepError as unknown:
@@ -141,11 +141,11 @@ def _item_typed(text: str, own: Catalogue | None) -> Classified | None:
 
         shipped = read_catalogue(seed_data())
         if candidates(text, shipped) and (solution := find_item(text, shipped).solution):
-            return Classified(solution.name, known_or_not(solution, shipped), components_of(solution, shipped))
+            return ClassifiedMixture(solution.name, known_or_not(solution, shipped), components_of(solution, shipped))
         if any(char.isdigit() for char in text):
             quantities.component(text)  # raises with what is wrong with the strength
         raise unknown from None
-    return Classified(substance.name, of_substance(substance), ())
+    return ClassifiedMixture(substance.name, of_substance(substance), ())
 
 
 def of_substance(substance: Substance) -> Classification:

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus, JobKind
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
 from prep.planning.model import Bottle
-from prep.safety.peroxides import Dated, due, peroxide_dates
+from prep.safety.peroxides import DatedBottle, due, peroxide_dates
 from prep.services.input import checks
 from prep.services.input.checks import printable
 from prep.services.inventory import session
@@ -31,7 +31,7 @@ def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
         return due(bottles.dated(connection), today, within)
 
 
-def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str:
+def tested(db: Path | None, bottle: str, result: str, by: str, day: DoneOn) -> str:
     """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
     printable(result, label="--result")
     from prep.services.stock import listing
@@ -51,7 +51,7 @@ def tested(db: Path | None, bottle: str, result: str, by: str, day: Done) -> str
         return held.code
 
 
-def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
+def withdraw(db: Path | None, bottle: str, by: str, day: DoneOn) -> str:
     """Take back the last test recorded for a bottle; returns its code. Raises PrepError if there is none."""
     from prep.services.stock import listing
     from prep.store import ledger
@@ -68,7 +68,7 @@ def withdraw(db: Path | None, bottle: str, by: str, day: Done) -> str:
         return held.code
 
 
-def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
+def guarded(snapshot: "Snapshot", dates: Iterable[DatedBottle]) -> "Snapshot":
     """Allow the plan each peroxide former of `dates` only while its test is not due.
 
     A bottle that is overdue, or has no date or no known class, is put aside; one that will be due serves until then.
@@ -81,14 +81,14 @@ def guarded(snapshot: "Snapshot", dates: Iterable[Dated]) -> "Snapshot":
     return replace(snapshot, bottles=kept, noticed=(*snapshot.noticed, *_set_aside(known.values(), snapshot.today)))
 
 
-def _guarded(bottle: Bottle, one: Dated, today: date) -> Bottle:
+def _guarded(bottle: Bottle, one: DatedBottle, today: date) -> Bottle:
     until = good_until(one)
     if until is None or until < today:
         return replace(bottle, status=BottleStatus.QUARANTINE) if bottle.status == BottleStatus.IN_SERVICE else bottle
     return replace(bottle, use_by=until if bottle.use_by is None else min(until, bottle.use_by))
 
 
-def good_until(one: Dated) -> date | None:
+def good_until(one: DatedBottle) -> date | None:
     """Find the last day to use a peroxide former untested; None where no date or no known class is recorded."""
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)
     if dates is None:
@@ -96,12 +96,12 @@ def good_until(one: Dated) -> date | None:
     return min(dates.discard_by, dates.test_by) if dates.test_by else dates.discard_by
 
 
-def to_be_tested_by(one: Dated, today: date) -> date | None:
+def to_be_tested_by(one: DatedBottle, today: date) -> date | None:
     """Find the day by which a peroxide former is to be tested or gone (today where unknown); None for others."""
     return (good_until(one) or today) if one.peroxide_class else None
 
 
-def _set_aside(dates: Iterable[Dated], today: date) -> tuple[Finding, ...]:
+def _set_aside(dates: Iterable[DatedBottle], today: date) -> tuple[Finding, ...]:
     """List the peroxide formers that the plan does not use, now or soon, and what would let it."""
     passed = "once it has passed: prep safety tested"
     out = []

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedRule:
     """A rule with its number in the list and the name of what it is about."""
 
     number: int
@@ -36,7 +36,7 @@ class Listed:
     name: str
 
 
-def rules(db: Path | None) -> list[Listed]:
+def rules(db: Path | None) -> list[ListedRule]:
     """List the school's rules in the order they were added."""
     with session.reading(db) as connection:
         return _listed(connection, _rules(connection))
@@ -59,7 +59,7 @@ class RuleRequest:
     from_group: str = ""
 
 
-def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
+def add(db: Path | None, asked: RuleRequest, act: Act) -> ListedRule:
     """Add a rule, as a job; an age group that is not on the school's list is put there. Raises PrepError."""
     for label, text in (("--room", asked.room), ("--group", asked.group), ("--why", asked.why)):
         printable(text, label=label)
@@ -85,7 +85,7 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> Listed:
         return made
 
 
-def remove(db: Path | None, number: int, act: Act) -> Listed:
+def remove(db: Path | None, number: int, act: Act) -> ListedRule:
     """Take a rule off the list, by its number, as a job. Raises PrepError."""
     with session.writing(db) as connection:
         there = _rules(connection)
@@ -97,7 +97,7 @@ def remove(db: Path | None, number: int, act: Act) -> Listed:
         return gone
 
 
-def _said(one: Listed) -> str:
+def _said(one: ListedRule) -> str:
     """Write a rule in words, for the history."""
     rule = one.rule
     limit = "barred" if rule.at_most is None else f"at most {rule.at_most}"
@@ -140,10 +140,12 @@ def _refuse_everywhere(connection: "Connection", making: Iterable[SubstanceUse])
         raise Refused(f"{stops[0].message} Nothing was changed.")
 
 
-def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[Listed]:
+def _listed(connection: "Connection", kept: Sequence[SchoolRule]) -> list[ListedRule]:
     catalogue, demos = queries.catalogue(connection), queries.demos(connection)
     return [
-        Listed(number, rule, demos[rule.demo].name if rule.demo in demos else catalogue.name(rule.item or rule.demo))
+        ListedRule(
+            number, rule, demos[rule.demo].name if rule.demo in demos else catalogue.name(rule.item or rule.demo)
+        )
         for number, rule in enumerate(kept, 1)
     ]
 

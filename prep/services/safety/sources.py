@@ -8,7 +8,7 @@ from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
-from prep.safety.clp.harmonised import AnnexEntry, Basis, basis_of, compared, entry_for
+from prep.safety.clp.harmonised import AnnexEntry, ClassificationBasis, basis_of, compared, entry_for
 from prep.safety.clp.parse import classes_of
 from prep.safety.model import Reason, SheetCheck
 from prep.services.catalogue.names import find_alike
@@ -23,7 +23,7 @@ _LONGEST = 100
 
 
 @dataclass(frozen=True, slots=True)
-class Grounds:
+class HazardGrounds:
     """What the hazards of one item rest on.
 
     `differs` says what the classification lacks of the harmonised entry; `rests_on` are the reasons with a source,
@@ -33,7 +33,7 @@ class Grounds:
     code: str
     name: str
     in_words: str
-    basis: Basis
+    basis: ClassificationBasis
     entry: AnnexEntry | None
     differs: tuple[str, ...]
     check: SheetCheck | None
@@ -45,7 +45,7 @@ class Grounds:
         return tuple(one for one in self.rests_on if not one.checked)
 
 
-def grounds(db: Path | None, items: Sequence[str] = (), *, only_open: bool = False) -> list[Grounds]:
+def grounds(db: Path | None, items: Sequence[str] = (), *, only_open: bool = False) -> list[HazardGrounds]:
     """Gather what the answers on these items rest on; without any, on all that stands in a bottle.
 
     `only_open` leaves out what is verified in every part. Raises PrepError for an item that is not on file.
@@ -118,16 +118,18 @@ def _substance(item: str, catalogue: Catalogue) -> Substance:
     return catalogue.substances[code]
 
 
-def _of(code: str, catalogue: Catalogue, check: SheetCheck | None) -> Grounds:
+def _of(code: str, catalogue: Catalogue, check: SheetCheck | None) -> HazardGrounds:
     found = of_item(code, catalogue)
     rests = tuple(one for one in found.reasoning if one.source or not one.checked)
     if code not in catalogue.substances:
-        return Grounds(code, catalogue.solutions[code].name, found.in_words, Basis.UNKNOWN, None, (), None, rests)
+        return HazardGrounds(
+            code, catalogue.solutions[code].name, found.in_words, ClassificationBasis.UNKNOWN, None, (), None, rests
+        )
     one = catalogue.substances[code]
     entry, basis = entry_for(one), basis_of(one)
     missing: tuple[str, ...] = ()
-    if entry and basis is Basis.BEHIND:
+    if entry and basis is ClassificationBasis.BEHIND:
         lacks = compared(set(classes_of(one.classification)), classes_of(entry.classification))
         missing = tuple(map(str, lacks.missing))
     current = check if check and check.classification == one.classification else None
-    return Grounds(code, one.name, found.in_words, basis, entry, missing, current, rests)
+    return HazardGrounds(code, one.name, found.in_words, basis, entry, missing, current, rests)

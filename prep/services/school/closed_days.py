@@ -16,7 +16,7 @@ _LONGEST = 400  # days: a longer span is taken for a mistyped year
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class ClosedSpan:
     """Closed days one after the other, both ends included, and why."""
 
     first: date
@@ -28,26 +28,26 @@ class Span:
 class ClosedDays:
     """What was closed, and the bookings that stand on those days."""
 
-    span: Span
+    span: ClosedSpan
     bookings: tuple[Booking, ...]
 
 
-def spans(closed: Mapping[date, str]) -> list[Span]:
+def spans(closed: Mapping[date, str]) -> list[ClosedSpan]:
     """Join closed days to spans, in order.
 
     >>> spans({date(2027, 2, 15): "half term", date(2027, 2, 16): "half term"})
     [Span(first=datetime.date(2027, 2, 15), last=datetime.date(2027, 2, 16), why='half term')]
     """
-    out: list[Span] = []
+    out: list[ClosedSpan] = []
     for on, why in sorted(closed.items()):
         if out and out[-1].why == why and out[-1].last + timedelta(days=1) == on:
-            out[-1] = Span(out[-1].first, on, why)
+            out[-1] = ClosedSpan(out[-1].first, on, why)
         else:
-            out.append(Span(on, on, why))
+            out.append(ClosedSpan(on, on, why))
     return out
 
 
-def listed(db: Path | None) -> list[Span]:
+def listed(db: Path | None) -> list[ClosedSpan]:
     """List every span that the room is closed."""
     with session.reading(db) as connection:
         return spans(queries.closed(connection))
@@ -63,10 +63,10 @@ def add(db: Path | None, first: date, last: date, why: str, by: str, on: date) -
         seeding.put_closed(connection, dict.fromkeys(days, why))
         ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: closed {_said(first, last)}, {why}")
         booked = [b for b in queries.bookings(connection) if b.stands and first <= b.on <= last]
-    return ClosedDays(Span(first, last, why), tuple(booked))
+    return ClosedDays(ClosedSpan(first, last, why), tuple(booked))
 
 
-def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[Span]:
+def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[ClosedSpan]:
     """Open the closed days from `first` to `last` again; returns what they were. Raises PrepError if there are none."""
     days = _days(first, last)
     from prep.store import ledger, queries, seeding

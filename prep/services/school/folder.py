@@ -15,7 +15,7 @@ from prep.planning.age_groups import AgeGroup, clash, folded, group_named
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
 from prep.safety.school_rules import SchoolRule
 from prep.services.bookings.groups import checked
-from prep.services.bookings.requests import BookableNames, Wanted, coded, read_bookings
+from prep.services.bookings.requests import BookableNames, WantedBooking, coded, read_bookings
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import stock_amount
@@ -212,7 +212,7 @@ def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
     return tuple(found)
 
 
-def _allowed(settings: Mapping[str, Any], booked: Sequence[Wanted]) -> tuple[Wanted, ...]:
+def _allowed(settings: Mapping[str, Any], booked: Sequence[WantedBooking]) -> tuple[WantedBooking, ...]:
     """Add to bookings who allowed them, and when: `[[allowed]]`, `by`, `on`, `bookings`. Raises PrepError."""
     by_code: dict[str, tuple[str, date | None]] = {}
     for one in settings.get("allowed", ()):

@@ -18,26 +18,26 @@ _SPAN = re.compile(rf"{_CLOCK}(?:\s*[-–]\s*{_CLOCK})?")
 
 
 @dataclass(frozen=True, slots=True)
-class Times:
+class LessonTimes:
     """When a lesson begins and, where that is known, ends."""
 
     begins: time
     ends: time | None = None
 
 
-def read_span(text: str) -> Times | None:
+def read_span(text: str) -> LessonTimes | None:
     """Read `9:00-10:00`, or `9:00` alone; None for what is no time."""
     found = _SPAN.fullmatch(" ".join(text.split()))
     if found is None:
         return None
     begins = time(int(found[1]), int(found[2]))
     ends = time(int(found[3]), int(found[4])) if found[3] else None
-    return None if ends and ends <= begins else Times(begins, ends)
+    return None if ends and ends <= begins else LessonTimes(begins, ends)
 
 
-def read_periods(texts: Iterable[str]) -> dict[str, Times]:
+def read_periods(texts: Iterable[str]) -> dict[str, LessonTimes]:
     """Read `P1=09:00-10:00` and so on. Raises PrepError for what is none."""
-    out: dict[str, Times] = {}
+    out: dict[str, LessonTimes] = {}
     for text in texts:
         name, _, span = text.partition("=")
         found = read_span(span)
@@ -47,12 +47,12 @@ def read_periods(texts: Iterable[str]) -> dict[str, Times]:
     return out
 
 
-def text_of(periods: Mapping[str, Times]) -> str:
+def text_of(periods: Mapping[str, LessonTimes]) -> str:
     """Write the periods as the setting keeps them."""
     return ";".join(f"{name}={one.begins:%H:%M}-{one.ends or one.begins:%H:%M}" for name, one in periods.items())
 
 
-def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
+def times_of(period: str, periods: Mapping[str, LessonTimes]) -> LessonTimes | None:
     """Find when a booking's period is: as it says itself, as the school's list does, or None."""
     if said := read_span(period):
         return said
@@ -67,7 +67,7 @@ def times_of(period: str, periods: Mapping[str, Times]) -> Times | None:
 class SchoolPeriods:
     """When a school's periods are, and in which time zone; empty where they are not set."""
 
-    times: dict[str, Times]
+    times: dict[str, LessonTimes]
     zone: str
 
 

@@ -26,7 +26,7 @@ DELIVERIES, DAYS_OPEN = "deliveries_come", "days_open"
 
 
 @dataclass(frozen=True, slots=True)
-class Usual:
+class SchoolUsual:
     """Who works here; where what is made, and what comes, is put; which comes first in 8/12; when deliveries come.
 
     Empty: not set. `days_open` are the days that an opened bottle keeps, by item; 0 as long as its label says.
@@ -50,11 +50,11 @@ def me() -> str:
     return str(found.get("name", "")) if isinstance(found, dict) else ""
 
 
-def read(db: Path | None) -> Usual:
+def read(db: Path | None) -> SchoolUsual:
     """Read what is usual here, as set. Raises PrepError where there is no inventory."""
     with session.reading(db) as connection:
         settings = table_rows.settings(connection)
-    return Usual(
+    return SchoolUsual(
         me(),
         settings.get(MADE, ""),
         settings.get(ARRIVED, ""),
@@ -65,7 +65,7 @@ def read(db: Path | None) -> Usual:
     )
 
 
-def change(db: Path | None, given: Usual, act: Act) -> Usual:
+def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
     """Set what is given and leave the rest, the school's part as a job. Raises PrepError."""
     name = printable(given.name.strip(), 80, "--name")
     if given.dates and given.dates not in set(DayOrder):

@@ -18,7 +18,7 @@ AT_ONCE = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class SchoolOutcome:
     """What came of it in one school: a line to read, whether all is well, and the same as data."""
 
     school: GroupSchool
@@ -28,10 +28,10 @@ class Outcome:
 
 
 def in_each(
-    schools: Sequence[GroupSchool], do: Callable[[GroupSchool], Outcome], watcher: Watcher = nobody
-) -> list[Outcome]:
+    schools: Sequence[GroupSchool], do: Callable[[GroupSchool], SchoolOutcome], watcher: Watcher = nobody
+) -> list[SchoolOutcome]:
     """Do it in each school, at most `AT_ONCE` at a time; returns the outcomes in the order of the list."""
-    found: dict[str, Outcome] = {}
+    found: dict[str, SchoolOutcome] = {}
     with ThreadPoolExecutor(AT_ONCE) as pool:
         waiting = {pool.submit(do, school): school for school in schools}
         for number, future in enumerate(as_completed(waiting), 1):
@@ -39,12 +39,12 @@ def in_each(
             try:
                 found[school.code] = future.result()
             except PrepError as problem:
-                found[school.code] = Outcome(school, str(problem), False, {"error": str(problem)})
+                found[school.code] = SchoolOutcome(school, str(problem), False, {"error": str(problem)})
             watcher(number, len(schools))
     return [found[school.code] for school in schools]
 
 
-def checked(school: GroupSchool) -> Outcome:
+def checked(school: GroupSchool) -> SchoolOutcome:
     """Check whether a school's books are clean."""
     found = backup.check(school.db)
     seal = backup.sealed(school.db)
@@ -53,26 +53,26 @@ def checked(school: GroupSchool) -> Outcome:
         if not found
         else f"{len(found)} wrong: {found[0].message}"
     )
-    return Outcome(school, says, not found, {"wrong": [one.message for one in found], "seal": seal.head})
+    return SchoolOutcome(school, says, not found, {"wrong": [one.message for one in found], "seal": seal.head})
 
 
-def upgraded(school: GroupSchool) -> Outcome:
+def upgraded(school: GroupSchool) -> SchoolOutcome:
     """Bring a school's inventory up to date."""
     done = backup.upgrade(school.db)
     says = f"is of revision {done.after}" + ("" if done.before == done.after else f", was {done.before}")
-    return Outcome(school, says, True, {"before": done.before, "after": done.after})
+    return SchoolOutcome(school, says, True, {"before": done.before, "after": done.after})
 
 
-def planned(today: date, weeks: int) -> Callable[[GroupSchool], Outcome]:
+def planned(today: date, weeks: int) -> Callable[[GroupSchool], SchoolOutcome]:
     """Plan a school's weeks from today."""
 
-    def do(school: GroupSchool) -> Outcome:
+    def do(school: GroupSchool) -> SchoolOutcome:
         plan = plan_service.plan(school.db, None, None, weeks, today).plan
         stops = [one for one in plan.findings if one.severity == Severity.STOP]
         says = f"{len(plan.batches)} to make, {len(plan.orders)} to order" + (
             f", {len(stops)} stand without: {stops[0].message}" if stops else ""
         )
         data = {"batches": len(plan.batches), "orders": len(plan.orders), "stops": [one.message for one in stops]}
-        return Outcome(school, says, not stops, data)
+        return SchoolOutcome(school, says, not stops, data)
 
     return do

@@ -12,7 +12,7 @@ from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Item
 from prep.chemistry.model import Form, Measure, Strength, StrengthKind
-from prep.dates import Done, read_day
+from prep.dates import DoneOn, read_day
 from prep.errors import PrepError, Refused
 from prep.services.calc.named_substance import strength_said
 from prep.services.catalogue.names import in_inventory
@@ -263,7 +263,7 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
 _LABELS = {"use_by": "use by"}
 
 
-def _corrected(held: HeldBottle, given: Correction, day: Done) -> dict[str, Any]:
+def _corrected(held: HeldBottle, given: Correction, day: DoneOn) -> dict[str, Any]:
     after: dict[str, Any] = {}
     for field, option, text in (("use_by", "--use-by", given.use_by), ("opened", "--opened", given.opened)):
         if text is not None:

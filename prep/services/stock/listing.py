@@ -6,13 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.errors import NotOnFile
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.store import bottles
 from prep.store.bottles import HeldBottle
-from prep.store.jobs.history import Moved, moves
+from prep.store.jobs.history import HistoryLine, moves
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -50,7 +50,7 @@ class BottleHistory:
     """A bottle, and its lines of the ledger, newest first."""
 
     bottle: HeldBottle
-    moves: list[Moved]
+    moves: list[HistoryLine]
 
 
 def show(db: Path | None, bottle: str) -> BottleHistory:
@@ -60,7 +60,7 @@ def show(db: Path | None, bottle: str) -> BottleHistory:
         return BottleHistory(held, moves(connection, held.code, 1000))
 
 
-def history(db: Path | None, bottle: str | None, limit: int) -> list[Moved]:
+def history(db: Path | None, bottle: str | None, limit: int) -> list[HistoryLine]:
     """Read the newest lines of the ledger, of one bottle or of all. Raises PrepError."""
     within(limit, 1, 100_000, "--last")
     with session.reading(db) as connection:
@@ -77,7 +77,7 @@ def one(connection: "Connection", code: str) -> HeldBottle:
     raise NotOnFile(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
 
 
-def since_it_came(held: HeldBottle, day: Done) -> None:
+def since_it_came(held: HeldBottle, day: DoneOn) -> None:
     """Check that what was done with a bottle is dated no earlier than the bottle came. Raises PrepError."""
     day.since(held.received, f"bottle {held.code} came")
 

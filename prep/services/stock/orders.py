@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Arrived:
+class ArrivedOrder:
     """The bottles that came, and the order as it is now."""
 
     bottles: tuple[HeldBottle, ...]
@@ -118,7 +118,7 @@ class _Delivered:
     label: dict[str, Any]
 
 
-def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived:
+def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> ArrivedOrder:
     """Put what an order brought on the shelf, one bottle a pack, as one job.
 
     Of fewer `packs` than were ordered the rest stays on order, or is cancelled. Raises PrepError.
@@ -144,7 +144,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         }
         return _Delivered(order, came, place, label)
 
-    def post(connection: "Connection", delivered: _Delivered) -> Arrived:
+    def post(connection: "Connection", delivered: _Delivered) -> ArrivedOrder:
         order, came, place, label = delivered.order, delivered.came, delivered.place, delivered.label
         note = f"order {order.code}" + (f", {came} of {order.packs} packs" if came < order.packs else "")
         job = ledger.begin(connection, JobKind.ARRIVE, act.by, act.on, note)
@@ -168,7 +168,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
             after = replace(order, packs=order.packs - came)
         # Logged as a change, so that undoing the job opens the order again for as many packs as before.
         change_log.change(connection, job, "purchase", order.code, status=after.status, packs=after.packs)
-        return Arrived(tuple(out), after)
+        return ArrivedOrder(tuple(out), after)
 
     return session.worked_out(db, work, post)
 

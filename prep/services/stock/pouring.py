@@ -12,7 +12,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Measure, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain, tidy
 from prep.chemistry.strength.dilution import blend
-from prep.chemistry.strength.solutes import About, about_substance
+from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError, Refused
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
@@ -257,7 +257,7 @@ def blended(portions: Portions, catalogue: Catalogue) -> Strength | None:
     """
     of = portions[0].bottle
     item = catalogue.item(of.item)
-    nominal, about = None, About()
+    nominal, about = None, SoluteFacts()
     if item.substance is not None:
         about = about_substance(item.substance)
         if item.substance.assay_pct is not None:
@@ -279,10 +279,10 @@ def blended(portions: Portions, catalogue: Catalogue) -> Strength | None:
     return Strength(tidy(made.value, _FIGURES), made.kind)
 
 
-def _solute(solute: str, catalogue: Catalogue) -> About:
+def _solute(solute: str, catalogue: Catalogue) -> SoluteFacts:
     found = [s for s in catalogue.substances.values() if s.solute == solute and s.formula]
     found.sort(key=lambda s: (s.form is not Form.AQUEOUS, s.code))
-    return about_substance(found[0]) if found else About()
+    return about_substance(found[0]) if found else SoluteFacts()
 
 
 def _earliest(days: Sequence[date | None]) -> date | None:

@@ -31,7 +31,7 @@ from prep.store.queries import strength_of
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from prep.store.jobs.history import Moved
+    from prep.store.jobs.history import HistoryLine
 
 _LIMITS, _CONTROLLED = "class_limits", "every_gram"
 _EVERYTHING = 10_000_000
@@ -99,7 +99,7 @@ class ControlledItem:
     item: str
     name: str
     bottles: tuple[HeldBottle, ...]
-    moves: "tuple[Moved, ...]"
+    moves: "tuple[HistoryLine, ...]"
 
 
 def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
@@ -108,7 +108,7 @@ def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
         return _bottles(connection, wanted)
 
 
-def history(db: Path | None, wanted: RegisterQuery) -> "list[Moved]":
+def history(db: Path | None, wanted: RegisterQuery) -> "list[HistoryLine]":
     """List the movements that a query asks for, of the bottles that it asks for, newest first. Raises PrepError."""
     known = [str(kind) for kind in JobKind]
     for kind in wanted.kinds:

@@ -27,7 +27,7 @@ source."""
 
 
 @dataclass(frozen=True, slots=True)
-class Put:
+class WastePortion:
     """What goes into a waste bottle, as typed: an amount of something, or of what a bottle on the books holds.
 
     `even_so`: it is in already, though it should not have met what the bottle holds.
@@ -75,7 +75,7 @@ class _Filling:
     lines: list[ledger.MovementLine]
 
 
-def put(db: Path | None, code: str, given: Put, act: Act) -> "WasteBottle":
+def put(db: Path | None, code: str, given: WastePortion, act: Act) -> "WasteBottle":
     """Write down what went into a waste bottle; from a bottle on the books, it goes off there in the same job.
 
     Raises PrepError; Refused where it would be more than the bottle takes, or must not meet what is in it.

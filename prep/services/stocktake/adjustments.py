@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Leave:
+class LeftOpen:
     """What closing leaves open: bottles that nobody looked for, differences that were counted once."""
 
     partial: bool = False
@@ -51,7 +51,7 @@ class _WorkedCount:
     finds: tuple[CountFind, ...]
 
 
-def close(db: Path | None, code: str | None, leave: Leave, act: Act) -> ClosedCount:
+def close(db: Path | None, code: str | None, leave: LeftOpen, act: Act) -> ClosedCount:
     """Post every adjustment with its reason as one job, and sign off. Raises PrepError.
 
     Refused where bottles were not looked for (unless those are left: their books stand, unsigned) or differ and

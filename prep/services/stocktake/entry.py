@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class How:
+class TypedCount:
     """How a bottle was counted, as typed. Exactly one of amount, gross, level, unopened, not_found."""
 
     amount: str | None = None
@@ -51,7 +51,7 @@ class How:
 
 
 @dataclass(frozen=True, slots=True)
-class Find:
+class TypedFind:
     """A bottle that is not on the books, as typed; `item` None where its label cannot be read."""
 
     item: str | None
@@ -99,7 +99,7 @@ def _is_mass(text: str) -> bool:
         return False
 
 
-class Desk:
+class CountDesk:
     """Takes entries of one count: the bottles, instruments and the catalogue, each read once."""
 
     def __init__(self, connection: "Connection", count: "Stocktake") -> None:
@@ -120,7 +120,7 @@ class Desk:
         """The items of which some bottle holds something."""
         return {held.item for held in self.held.values() if holds(held)}
 
-    def tally(self, bottle: str, how: How) -> "Tally":
+    def tally(self, bottle: str, how: TypedCount) -> "Tally":
         """Make an entry for a bottle on the books. Raises PrepError."""
         held = self._bottle(bottle)
         place = self._place(held, how.place)
@@ -151,7 +151,7 @@ class Desk:
             )
         return stands if stands != held.location else ""
 
-    def _method(self, held: "HeldBottle", how: How) -> dict[str, Any]:
+    def _method(self, held: "HeldBottle", how: TypedCount) -> dict[str, Any]:
         given = (how.amount, how.gross, how.level, how.unopened or None)
         if sum(one is not None for one in given) != 1:
             if how.unreadable and all(one is None for one in given):
@@ -192,7 +192,7 @@ class Desk:
             raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
         return density
 
-    def found(self, find: Find) -> FoundEntry:
+    def found(self, find: TypedFind) -> FoundEntry:
         """Make an entry for a bottle that is not on the books. Raises PrepError."""
         item, amount, place, note = find.item, find.amount, find.place, find.note
 
@@ -226,14 +226,14 @@ class Desk:
         unnamed = item.lstrip().startswith("?")
         said = item.lstrip(" ?")
         if written.kind == "unreadable":
-            return self.found(Find(None, None, place, said))
+            return self.found(TypedFind(None, None, place, said))
         if written.kind == "amount" and unnamed:
-            return self.found(Find(None, written.text, place, said))
+            return self.found(TypedFind(None, written.text, place, said))
         if written.kind != "amount":
             raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
         if not item:
             raise PrepError("a row without a code needs a name, or ? as its count.")
-        return self.found(Find(item, written.text, place))
+        return self.found(TypedFind(item, written.text, place))
 
     def _found_at(self, item: str, name: str, place: str) -> str:
         if place:
@@ -242,21 +242,21 @@ class Desk:
         return only(self.places, name, stands, "--at")
 
 
-def how_of(written: CountCell, tare: str | None, note: str, place: str | None = None) -> How:
+def how_of(written: CountCell, tare: str | None, note: str, place: str | None = None) -> TypedCount:
     """Read how a bottle was counted, from a row of a sheet."""
     return replace(_how_of(written, tare, note), place=place)
 
 
-def _how_of(written: CountCell, tare: str | None, note: str) -> How:
+def _how_of(written: CountCell, tare: str | None, note: str) -> TypedCount:
     match written.kind:
         case "gross":
-            return How(gross=written.text, tare=tare, note=note)
+            return TypedCount(gross=written.text, tare=tare, note=note)
         case "level":
-            return How(level=written.tenths, note=note)
+            return TypedCount(level=written.tenths, note=note)
         case "full":
-            return How(unopened=True, note=note)
+            return TypedCount(unopened=True, note=note)
         case "not found":
-            return How(not_found=True, note=note)
+            return TypedCount(not_found=True, note=note)
         case "unreadable":
-            return How(unreadable=True, note=note)
-    return How(amount=written.text, note=note)
+            return TypedCount(unreadable=True, note=note)
+    return TypedCount(amount=written.text, note=note)

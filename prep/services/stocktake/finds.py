@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.services.stock import codes, found, listing
 from prep.services.stocktake import notation
-from prep.stocktake.verdict import Books, Verdict, judge
+from prep.stocktake.verdict import BookBalance, Verdict, judge
 from prep.store import ledger, seeding
 
 if TYPE_CHECKING:
@@ -77,5 +77,5 @@ def put_on_the_books(connection: "Connection", finds: Iterable[CountFind], job: 
             found.shelve_unknown(connection, job, code)
         bottles.append(listing.one(connection, code))
         called[one.called] = code
-        verdicts.append(judge(Books(code, thing.code, thing.measure), notation.method_of(tally.method, {})))
+        verdicts.append(judge(BookBalance(code, thing.code, thing.measure), notation.method_of(tally.method, {})))
     return NewBottles(tuple(bottles), tuple(verdicts), called)

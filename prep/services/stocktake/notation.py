@@ -15,7 +15,7 @@ from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.services.files.spreadsheet import point
-from prep.stocktake.methods import Judged, Method, Units, Weighed
+from prep.stocktake.methods import ClosedPacks, LevelCount, Method, WeighedCount
 from prep.stocktake.tolerances import BENCH_PCT
 from prep.stocktake.verdict import SEEN
 
@@ -160,19 +160,23 @@ def method_of(document: Mapping[str, Any] | None, instruments: Mapping[str, Inst
     match document["by"]:
         case "amount":
             amount = int(document["amount"])
-            return Units(1, amount, Decimal(document.get("pct", BENCH_PCT))) if amount else Units(0, 1, Decimal(0))
+            return (
+                ClosedPacks(1, amount, Decimal(document.get("pct", BENCH_PCT)))
+                if amount
+                else ClosedPacks(0, 1, Decimal(0))
+            )
         case "seen":
             return None
         case "full":
-            return Units(1, int(document["amount"]))
+            return ClosedPacks(1, int(document["amount"]))
         case "level":
-            return Judged(int(document["tenths"]), int(document["full"]))
+            return LevelCount(int(document["tenths"]), int(document["full"]))
         case _:
             scale = instruments.get(document["balance"])
             if scale is None:
                 raise PrepError(f"The balance {document['balance']} of this entry is no longer on file.")
             density = document["density_g_ml"]
-            return Weighed(
+            return WeighedCount(
                 Decimal(document["gross_g"]),
                 Decimal(document["tare_g"]),
                 scale,

@@ -12,7 +12,7 @@ from prep.books import BottleStatus, CountStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.errors import PrepError, Refused
 from prep.garbage_collection import collector_paused
-from prep.safety.peroxides import Dated
+from prep.safety.peroxides import DatedBottle
 from prep.services.inventory import session
 from prep.services.safety import controlled_register, item_facts, peroxides
 from prep.services.stock import register
@@ -20,8 +20,8 @@ from prep.services.stocktake import notation, signed_document, stocktake
 from prep.services.stocktake.finds import CountFind, finds_of
 from prep.services.stocktake.signed_document import CountLine, ResidueLine, SignedCount
 from prep.stocktake.likely_cause import BottleData, likely_causes
-from prep.stocktake.report import CountReport, Stood, report, with_last_used
-from prep.stocktake.verdict import Books
+from prep.stocktake.report import CountReport, StandingBottle, report, with_last_used
+from prep.stocktake.verdict import BookBalance
 from prep.store import bottles, queries, stocktakes, table_rows
 from prep.store.audit import seals
 from prep.store.jobs import peroxide_tests, term_sums
@@ -43,15 +43,15 @@ class Report:
     count: "Stocktake"
     says: CountReport
     signed: SignedCount
-    before: "Before | None" = None
+    before: "EarlierCount | None" = None
     """The count before it."""
-    year_ago: "Before | None" = None
+    year_ago: "EarlierCount | None" = None
     controlled: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By item: what the list of controlled substances says of it."""
 
 
 @dataclass(frozen=True, slots=True)
-class Before:
+class EarlierCount:
     """An earlier count of the same places, to compare with."""
 
     count: str
@@ -96,11 +96,11 @@ def _made(signed: SignedCount, day: date) -> CountReport:
     return with_last_used(report(signed.stood, day, first_term=signed.first_term), signed.last_used)
 
 
-def _earlier(connection: "Connection", count: "Stocktake") -> Before | None:
+def _earlier(connection: "Connection", count: "Stocktake") -> EarlierCount | None:
     signed = _stored(connection, count)
     if signed is None or count.closed_on is None:
         return None
-    return Before(count.code, count.closed_on, _made(signed, count.closed_on))
+    return EarlierCount(count.code, count.closed_on, _made(signed, count.closed_on))
 
 
 def _stored(connection: "Connection", count: "Stocktake") -> SignedCount | None:
@@ -183,7 +183,7 @@ def _residues(connection: "Connection", count: "Stocktake") -> tuple[ResidueLine
     return tuple(sorted(out, key=lambda line: line.stream))
 
 
-def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stood]:
+def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[StandingBottle]:
     catalogue = queries.catalogue(connection)
     tallies = stocktakes.tallies(connection, count.code)
     entries = stocktake.latest(tallies)
@@ -208,13 +208,13 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
         tally = entries.get(code)
         substance = catalogue.substances.get(held.item)
         former = substance.peroxide_class if substance else ""
-        dates = Dated(
+        dates = DatedBottle(
             code, held.name, received=held.received, opened=held.opened, peroxide_class=former, tested=tests.get(code)
         )
         verdict = verdicts.get(code)
         found_again = held.status == BottleStatus.DISCARDED and tally is not None and tally.amount > 0
         out.append(
-            Stood(
+            StandingBottle(
                 books=books[code],
                 name=held.name,
                 location=places[held.location],
@@ -242,15 +242,15 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stoo
     return out + [_found(find, places, order, about) for find in finds_of(tallies, catalogue)]
 
 
-def _found(find: CountFind, places: Mapping[str, str], order: Mapping[str, int], about: "_About") -> Stood:
+def _found(find: CountFind, places: Mapping[str, str], order: Mapping[str, int], about: "_About") -> StandingBottle:
     tally, thing = find.tally, find.thing
     item, measure = tally.item, notation.measure_of(tally, about.catalogue)
     if thing is None:
         name = f"not identified: {tally.note}".rstrip(": ")
     else:
         name = thing.name if thing.known else f"not on file: {tally.note}".rstrip(": ")
-    return Stood(
-        books=Books(find.called, thing.code if thing else item, measure),
+    return StandingBottle(
+        books=BookBalance(find.called, thing.code if thing else item, measure),
         name=name,
         location=places[tally.location],
         walk_order=order[tally.location],

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Measure
-from prep.stocktake.verdict import Books, Verdict
+from prep.stocktake.verdict import BookBalance, Verdict
 
 if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
@@ -73,7 +73,7 @@ class Progress:
     once: tuple[str, ...]  # those of `recount` that were counted only once
     found: "tuple[Tally, ...]"  # bottles that are not on the books
     names: Mapping[str, str]
-    written_off: tuple[Books, ...] = ()  # bottles discarded since the last count, whose books are signed too
+    written_off: tuple[BookBalance, ...] = ()  # bottles discarded since the last count, whose books are signed too
     disagreeing: Mapping[str, str] = field(default_factory=dict)
     """What two entries say that differ, by bottle: a third must settle it. They are of `recount` too."""
 

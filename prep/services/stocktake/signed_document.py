@@ -9,10 +9,10 @@ from enum import Enum
 from typing import Any
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
-from prep.stocktake.methods import Judged, Units, Weighed
-from prep.stocktake.report import Stood
-from prep.stocktake.turnover import Flow
-from prep.stocktake.verdict import Books, Verdict
+from prep.stocktake.methods import ClosedPacks, LevelCount, WeighedCount
+from prep.stocktake.report import StandingBottle
+from prep.stocktake.turnover import MovementFlow
+from prep.stocktake.verdict import BookBalance, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class ResidueLine:
 class SignedCount:
     """Everything that a count's report is made of."""
 
-    stood: tuple[Stood, ...]
+    stood: tuple[StandingBottle, ...]
     last_used: Mapping[str, date]
     school: str = ""
     first_term: bool = False
@@ -54,10 +54,21 @@ class SignedCount:
 
 
 _CLASSES: dict[str, Any] = {
-    one.__name__: one
-    for one in (Books, Flow, Instrument, Judged, CountLine, ResidueLine, SignedCount, Stood, Units, Verdict, Weighed)
+    "Books": BookBalance,
+    "CountLine": CountLine,
+    "Flow": MovementFlow,
+    "Instrument": Instrument,
+    "Judged": LevelCount,
+    "ResidueLine": ResidueLine,
+    "SignedCount": SignedCount,
+    "Stood": StandingBottle,
+    "Units": ClosedPacks,
+    "Verdict": Verdict,
+    "Weighed": WeighedCount,
 }
-_ENUMS: dict[str, Any] = {one.__name__: one for one in (InstrumentKind, Measure)}
+_ENUMS: dict[str, Any] = {"InstrumentKind": InstrumentKind, "Measure": Measure}
+"""What each part is called in stored documents, which never change, whatever the classes are called."""
+_WORDS = {part: word for word, part in (_CLASSES | _ENUMS).items()}
 _IS = "is"
 
 
@@ -77,13 +88,13 @@ def read(text: str) -> SignedCount:
 def _plain(value: Any) -> Any:
     """Convert a value to JSON; a field that is as by default is left out."""
     if isinstance(value, Enum):
-        return {_IS: type(value).__name__, "value": value.value}
+        return {_IS: _WORDS[type(value)], "value": value.value}
     if isinstance(value, Decimal):
         return {_IS: "Decimal", "value": str(value)}
     if isinstance(value, date):
         return {_IS: "date", "value": value.isoformat()}
     if is_dataclass(value):
-        out = {_IS: type(value).__name__}
+        out = {_IS: _WORDS[type(value)]}
         for one in fields(value):
             if one.init and (found := getattr(value, one.name)) != (one.default if one.default is not MISSING else _IS):
                 out[one.name] = _plain(found)

@@ -18,10 +18,10 @@ from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.services.stock.places import place_in
 from prep.services.stocktake import notation
-from prep.services.stocktake.entry import Desk, EntryOfBottle, Find, FoundEntry, How, how_of
+from prep.services.stocktake.entry import CountDesk, EntryOfBottle, FoundEntry, TypedCount, TypedFind, how_of
 from prep.services.stocktake.results import CountEntry, CountList, Progress, SheetLine, SheetTaken
 from prep.stocktake.methods import count_of, expanded
-from prep.stocktake.verdict import Books, Verdict, judge, seen, to_recount
+from prep.stocktake.verdict import BookBalance, Verdict, judge, seen, to_recount
 from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.jobs import term_sums as books
 from prep.store.school import places
@@ -65,12 +65,12 @@ def sheet(db: Path | None, code: str | None) -> CountList:
         return CountList(count, _lines(connection, count), str(table_rows.settings(connection).get("school", "")))
 
 
-def enter(db: Path | None, code: str | None, bottle: str, how: How, act: Act) -> CountEntry:
+def enter(db: Path | None, code: str | None, bottle: str, how: TypedCount, act: Act) -> CountEntry:
     """Write down one bottle's count. Raises PrepError."""
 
     def work(connection: "Connection") -> EntryOfBottle:
         count = chosen(connection, code, CountStatus.OPEN)
-        desk = Desk(connection, count)
+        desk = CountDesk(connection, count)
         tally = desk.tally(bottle, how)
         return EntryOfBottle(count, tally, desk.held[tally.bottle])
 
@@ -90,11 +90,11 @@ def times_counted(db: Path | None, code: str | None) -> Mapping[str, int]:
         return Counter(one.bottle for one in stocktakes.tallies(connection, count.code) if one.bottle)
 
 
-def found(db: Path | None, code: str | None, find: Find, act: Act) -> CountEntry:
+def found(db: Path | None, code: str | None, find: TypedFind, act: Act) -> CountEntry:
     """Write down a bottle that is not on the books."""
 
     def work(connection: "Connection") -> FoundEntry:
-        return Desk(connection, chosen(connection, code, CountStatus.OPEN)).found(find)
+        return CountDesk(connection, chosen(connection, code, CountStatus.OPEN)).found(find)
 
     def post(connection: "Connection", entry: FoundEntry) -> CountEntry:
         _add(connection, entry.count, [entry.tally], session.signed(connection, act))
@@ -136,7 +136,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
         wrong = list(table.wrong)
         me = session.signed(connection, act).by
         count = chosen(connection, code, CountStatus.OPEN)
-        desk = Desk(connection, count)
+        desk = CountDesk(connection, count)
         tallies: list[Tally] = []
         before = {_said_by(one) for one in stocktakes.tallies(connection, count.code)}
         repeated = 0
@@ -243,7 +243,7 @@ def latest(tallies: "Iterable[Tally]") -> "dict[str, Tally]":
 
 def books_of(
     connection: "Connection", count: "Stocktake", entries: "Mapping[str, Tally]", codes: Iterable[str]
-) -> dict[str, Books]:
+) -> dict[str, BookBalance]:
     """Add up the books of bottles as the count knew them: each to the moment at which it was counted."""
     tolerances = {s.code: s.tolerance_pct for s in queries.solutions(connection).values()}
     upto = {code: tally.upto for code, tally in entries.items()}
@@ -269,7 +269,9 @@ def written_off(connection: "Connection", count: "Stocktake") -> set[str]:
     return stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
 
 
-def judged(connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, Books]) -> tuple[Verdict, ...]:
+def judged(
+    connection: "Connection", entries: "Mapping[str, Tally]", books: Mapping[str, BookBalance]
+) -> tuple[Verdict, ...]:
     """Decide the verdict of each entry."""
     known = {i.code: i for i in queries.instruments(connection)}
     return tuple(

@@ -31,7 +31,7 @@ Document = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class RecordKind:
     """A kind of record: its table, and the tables of the rows that belong to it."""
 
     name: str
@@ -55,9 +55,9 @@ def is_line(table: Table) -> bool:
 
 
 @cache
-def kinds() -> dict[str, Kind]:
+def kinds() -> dict[str, RecordKind]:
     """List every kind of record by its table's name, those that others refer to first."""
-    known: dict[str, Kind] = {}
+    known: dict[str, RecordKind] = {}
     parts: dict[str, list[Table]] = {}
     for table in t.metadata.sorted_tables:
         if is_line(table) or table.name == "job" or table.name in PRIVATE | SHEETS:
@@ -65,10 +65,10 @@ def kinds() -> dict[str, Kind]:
         first = next(iter(table.primary_key.columns))
         owner = next((key.column.table.name for key in first.foreign_keys), None)
         if owner is None:
-            known[table.name] = Kind(table.name, table, ())
+            known[table.name] = RecordKind(table.name, table, ())
         else:
             parts.setdefault(owner, []).append(table)
-    return {name: Kind(name, kind.table, tuple(parts.get(name, ()))) for name, kind in known.items()}
+    return {name: RecordKind(name, kind.table, tuple(parts.get(name, ()))) for name, kind in known.items()}
 
 
 def plain(value: Any) -> str | None:

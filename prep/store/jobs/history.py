@@ -12,7 +12,7 @@ from prep.store.table_rows import table
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
+class HistoryLine:
     """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
 
     job: int
@@ -28,7 +28,7 @@ class Moved:
     reverses: int | None
 
 
-def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]:
+def moves(connection: Connection, bottle: str | None, limit: int) -> list[HistoryLine]:
     """Read the newest lines of history, of one bottle or of all; a job that changed bottles has a line for each."""
     j, m, b, c = table(t.JobRow), table(t.MovementRow), table(t.BottleRow), table(t.ChangeRow)
     lines = m.c.job == j.c.id
@@ -56,7 +56,7 @@ def moves(connection: Connection, bottle: str | None, limit: int) -> list[Moved]
         for job, code in connection.execute(codes.order_by(touched.c.job, touched.c.code)):
             changes.setdefault(job, []).append(code)
     return [
-        Moved(
+        HistoryLine(
             row.id,
             row.kind,
             row.on,

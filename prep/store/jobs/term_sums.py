@@ -17,8 +17,8 @@ from sqlalchemy import ColumnElement, Connection, Float, Select, case, cast, fun
 from prep.books import CountStatus
 from prep.chemistry.model import Measure
 from prep.stocktake.tolerances import ARRIVALS, TAKEN
-from prep.stocktake.turnover import Flow, Posted, add_up, flow
-from prep.stocktake.verdict import Books
+from prep.stocktake.turnover import MovementFlow, PostedMovement, add_up, flow
+from prep.stocktake.verdict import BookBalance
 from prep.store import tables as t
 from prep.store.table_rows import AT_ONCE, in_parts, table
 
@@ -43,7 +43,7 @@ class Term:
         return movement <= self.upto.get(bottle, movement) and (self.before is None or job < self.before)
 
 
-def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str, Books]:
+def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str, BookBalance]:
     """Add up the books of bottles since each one's last sign-off."""
     wanted = set(codes)
     query = _among(wanted, select(_B.code, _B.item, _B.measure, _B.balance), _B.code)
@@ -51,7 +51,7 @@ def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str,
     tolerance = {code: term.tolerances.get(row.item) for code, row in bottles.items()}
     signed = _Signed(connection, term.before)
     odd = _odd(connection, wanted, term, signed)
-    flows: dict[str, list[Flow]] = defaultdict(list)
+    flows: dict[str, list[MovementFlow]] = defaultdict(list)
     since: Counter[str] = Counter()
     """All that moved after the sign-off, whether the count knew of it or not."""
     for bottle, kind, times, amount, squares, counts in _sums(connection, wanted, term, signed):
@@ -64,7 +64,7 @@ def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str,
         known = (m for job, m in moved if term.knows(bottle, m.id, job))
         flows[bottle] = list(add_up(known, tolerance[bottle]))
     return {
-        code: Books(
+        code: BookBalance(
             code,
             row.item,
             Measure(row.measure),
@@ -150,14 +150,14 @@ def _sums(connection: Connection, codes: set[str], term: Term, signed: _Signed) 
         yield from connection.execute(query).all()
 
 
-def _lines(connection: Connection, codes: set[str], signed: _Signed) -> dict[str, list[tuple[int, Posted]]]:
+def _lines(connection: Connection, codes: set[str], signed: _Signed) -> dict[str, list[tuple[int, PostedMovement]]]:
     """Read the movements of bottles one by one, each with its job."""
-    moved: dict[str, list[tuple[int, Posted]]] = defaultdict(list)
+    moved: dict[str, list[tuple[int, PostedMovement]]] = defaultdict(list)
     query: Select[Any] = select(_M.bottle, _M.job, _M.amount, _J.kind, _M.id, _M.reverses)
     query = signed.since(query.join_from(_MOVEMENT, _JOB, _J.id == _M.job)).order_by(_M.id)
     for part in in_parts(codes):
         for bottle, job, *fields in connection.execute(query.where(_M.bottle.in_(part))):
-            moved[bottle].append((job, Posted(*fields)))
+            moved[bottle].append((job, PostedMovement(*fields)))
     return moved
 
 

@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Right, Role
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward, PageRequest, PageState
+from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def _change(here: PageRequest, number: int, form: WebForm, do: Callable[[], str]
 
     form = replace(form, seen=now().drawn_from)
     to = f"/people/{number}"
-    return here.answer(form, people.one(here.db, number).name, lambda: Onward(to, do()), here.unchanged(now))
+    return here.answer(form, people.one(here.db, number).name, lambda: NextPage(to, do()), here.unchanged(now))
 
 
 @routes.post("/people/{number}/roles", include_in_schema=False)

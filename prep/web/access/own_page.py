@@ -7,7 +7,7 @@ from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right
 from prep.web.access.school_sign_in import link_form
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward
+from prep.web.page_request import At, NextPage
 from prep.web.rights import needs, router
 
 routes = router()
@@ -51,10 +51,10 @@ def me(here: At) -> Response:
 def change_phrase(here: At) -> Response:
     """Change one's pass phrase."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         guesses = here.request.app.state.guesses
         sign_in.change_phrase(here.db, here.me, here.typed["old"], here.typed["new"], here.key, guesses)
-        return Onward("/me", "Your pass phrase is changed; you are signed out everywhere else.")
+        return NextPage("/me", "Your pass phrase is changed; you are signed out everywhere else.")
 
     return here.answer(_phrase_form(), "Change your pass phrase", do)
 
@@ -64,9 +64,9 @@ def change_phrase(here: At) -> Response:
 def set_pin(here: At) -> Response:
     """Set one's PIN."""
 
-    def do() -> Onward:
+    def do() -> NextPage:
         people.set_pin(here.db, here.me.id, here.typed["digits"])
-        return Onward("/me", "Your PIN is set.")
+        return NextPage("/me", "Your PIN is set.")
 
     return here.answer(_pin_form(), "Set your PIN", do)
 

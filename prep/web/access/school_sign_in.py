@@ -10,12 +10,12 @@ from fastapi.responses import RedirectResponse
 
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.services.people import school_account, sign_in
-from prep.services.people.openid import SILENT, STALE, AskedProvider, Errand, NotTrusted, Purpose, SchoolAccount
+from prep.services.people.openid import SILENT, STALE, AfterSignIn, AskedProvider, NotTrusted, Purpose, SchoolAccount
 from prep.services.people.roles import Right
 from prep.web.access.signing_in import accept_form, device_of, inside, let_in, school_link, sign_in_form
 from prep.web.forms import Field, WebForm
-from prep.web.page_request import At, Onward, PageRequest
-from prep.web.rights import VISITOR, Turned, begun_here, needs, router
+from prep.web.page_request import At, NextPage, PageRequest
+from prep.web.rights import VISITOR, TurnedAway, begun_here, needs, router
 
 if TYPE_CHECKING:
     from prep.services.people.openid import SchoolProvider
@@ -31,7 +31,7 @@ def _provider(here: PageRequest) -> "SchoolProvider":
     return found
 
 
-def _page_to_open(here: PageRequest, errand: Errand) -> str:
+def _page_to_open(here: PageRequest, errand: AfterSignIn) -> str:
     """Begin a sign-in, and find the provider's page where it goes on. Raises Refused."""
     provider, about = _provider(here), f"school from:{here.address}"
     here.request.app.state.guesses.check(about)
@@ -51,7 +51,7 @@ def _turned_away(here: PageRequest, problem: Exception) -> None:
         here.request.app.state.guesses.wrong(f"school from:{here.address}")
 
 
-def _said(here: PageRequest, errand: Errand, problem: Exception) -> Response:
+def _said(here: PageRequest, errand: AfterSignIn, problem: Exception) -> Response:
     """Show again where the sign-in was begun, with the sentence."""
     if errand.purpose is Purpose.LINK:
         raise problem
@@ -68,7 +68,7 @@ def _said(here: PageRequest, errand: Errand, problem: Exception) -> Response:
 @needs(Right.ANYONE)
 def begin(here: At, to: str = "/") -> Response:
     """Send the browser to the school's provider, to come in."""
-    errand = Errand(Purpose.COME_IN, inside(to))
+    errand = AfterSignIn(Purpose.COME_IN, inside(to))
     try:
         return RedirectResponse(_page_to_open(here, errand), 303)
     except NotTrusted as problem:
@@ -82,7 +82,7 @@ def begin_invited(here: At, secret: str) -> Response:
     _provider(here)
     sign_in.whose(here.db, secret)
     begun_here(here.request)
-    errand = Errand(Purpose.TAKE_UP, secret)
+    errand = AfterSignIn(Purpose.TAKE_UP, secret)
     try:
         return RedirectResponse(_page_to_open(here, errand), 303)
     except NotTrusted as problem:
@@ -100,7 +100,7 @@ def back(here: At) -> Response:
         asked = provider.waiting.take(said.get("state", ""), here.request.cookies.get(VISITOR, ""))
     except NotTrusted as problem:
         _turned_away(here, problem)
-        return _said(here, Errand(Purpose.COME_IN), problem)
+        return _said(here, AfterSignIn(Purpose.COME_IN), problem)
     try:
         done = _come_in(here, asked, provider.account(asked, said))
     except Refused as problem:
@@ -137,11 +137,11 @@ def link(here: At) -> Response:
     """Begin linking one's account of the school; the pass phrase is asked for, since it will open the same doors."""
     _provider(here)
     if here.session is None or here.session.bench:
-        raise Turned(403, "On the bench's tablet nobody links an account.")
+        raise TurnedAway(403, "On the bench's tablet nobody links an account.")
     try:
         sign_in.prove(here.me, here.typed["known"], here.request.app.state.guesses)
-        page = _page_to_open(here, Errand(Purpose.LINK, here.key))
-    except sign_in.Slowed:
+        page = _page_to_open(here, AfterSignIn(Purpose.LINK, here.key))
+    except sign_in.TooManyGuesses:
         raise
     except PrepError as problem:
         form = replace(link_form(), error=str(problem))
@@ -152,9 +152,9 @@ def link(here: At) -> Response:
 def _ended(here: PageRequest, end: Callable[[], None], to: str, said: str) -> Response:
     form = WebForm(here.request.url.path, (), "Unlink it", danger=True, bench=False)
 
-    def do() -> Onward:
+    def do() -> NextPage:
         end()
-        return Onward(to, said)
+        return NextPage(to, said)
 
     return here.answer(form, "Unlink the school’s account", do)
 

@@ -104,7 +104,7 @@ def do_sign_in(here: At) -> Response:
     guesses = here.request.app.state.guesses
     try:
         secret = sign_in.sign_in(here.db, here.typed["name"], here.typed["phrase"], device_of(here), guesses)
-    except sign_in.Slowed:
+    except sign_in.TooManyGuesses:
         raise
     except PrepError as problem:
         link = school_link(here, to=inside(here.typed["to"] or "/"))

@@ -6,7 +6,7 @@ from prep.reports.stocktake import count_tables, signed_report
 from prep.reports.stocktake.count_view import count_document, entry_document, list_document, progress_document
 from prep.services.people.roles import Right
 from prep.services.stocktake import adjustments, report, stocktake
-from prep.services.stocktake.entry import Find, How
+from prep.services.stocktake.entry import TypedCount, TypedFind
 from prep.web.api.documents import PROBLEMS, Code, Document, Text
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -85,7 +85,7 @@ def sheet(here: At, code: Code) -> Document:
 @needs(Right.COUNT)
 def enter(here: At, code: Code, bottle: Code, how: CountRequest) -> Document:
     """Write down one bottle of a count, as `prep count enter --json`."""
-    asked = How(
+    asked = TypedCount(
         how.amount,
         how.gross,
         how.tare,
@@ -104,7 +104,7 @@ def enter(here: At, code: Code, bottle: Code, how: CountRequest) -> Document:
 def found(here: At, code: Code, new: FoundRequest) -> Document:
     """Write down a bottle that is not on the books, as `prep count found --json`."""
     return entry_document(
-        stocktake.found(here.db, code, Find(new.item, new.amount, new.location, new.note), here.act())
+        stocktake.found(here.db, code, TypedFind(new.item, new.amount, new.location, new.note), here.act())
     )
 
 
@@ -112,7 +112,7 @@ def found(here: At, code: Code, new: FoundRequest) -> Document:
 @needs(Right.COUNT)
 def close(here: At, code: Code, how: CloseRequest) -> Document:
     """Close a count: post the differences and sign off, as `prep count close --json`."""
-    done = adjustments.close(here.db, code, adjustments.Leave(how.partial, how.as_counted), here.act())
+    done = adjustments.close(here.db, code, adjustments.LeftOpen(how.partial, how.as_counted), here.act())
     return count_document(done.count) | {
         "adjusted": [count_tables.verdict_json(v) for v in done.adjusted],
         "not_counted": done.not_counted,

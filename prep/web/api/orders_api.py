@@ -18,7 +18,7 @@ from prep.web.rights import needs, router
 routes = router()
 
 
-class Placed(BaseModel):
+class PlacedOrder(BaseModel):
     """An order that was placed."""
 
     item: Text
@@ -27,7 +27,7 @@ class Placed(BaseModel):
     due: date | None = None
 
 
-class Came(BaseModel):
+class OrderArrival(BaseModel):
     """What came of an order; without `packs`, all of it."""
 
     location: Text | None = None
@@ -55,7 +55,7 @@ def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document
 
 @routes.post("/api/orders", responses=PROBLEMS)
 @needs(Right.WORK)
-def placed(here: At, new: Placed) -> Document:
+def placed(here: At, new: PlacedOrder) -> Document:
     """Write down an order, as `prep order placed --json`."""
     made = orders.placed(here.db, orders.OrderRequest(new.item, new.packs, new.pack, new.due), here.act())
     marks = controlled_register.marks_for(here.db, [made.item]).get(made.item, ())
@@ -64,7 +64,7 @@ def placed(here: At, new: Placed) -> Document:
 
 @routes.post("/api/orders/{code}/arrived", responses=PROBLEMS)
 @needs(Right.WORK)
-def arrived(here: At, code: Code, came: Came) -> list[Document]:
+def arrived(here: At, code: Code, came: OrderArrival) -> list[Document]:
     """Put on the shelf what an order brought, and list the bottles."""
     delivery = orders.Delivery(came.location, came.use_by, came.lot, came.packs, came.cancel_rest)
     return [held_document(h) for h in orders.arrived(here.db, code, delivery, here.act()).bottles]

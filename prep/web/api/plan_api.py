@@ -4,13 +4,13 @@ from typing import Annotated
 
 from fastapi import Path, Query
 
-from prep.planning.by_day import Days
+from prep.planning.by_day import PlanDays
 from prep.planning.pegging import why
 from prep.reports.plan.document import day_document, plan_document
 from prep.reports.plan.pegging_view import difference_document, why_document
 from prep.services.people.roles import Right
 from prep.services.plan.what_if import suppose
-from prep.web.api.documents import PROBLEMS, Day, Document
+from prep.web.api.documents import PROBLEMS, Document, PlanDay
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 from prep.web.today import day_of
@@ -29,11 +29,11 @@ def plan(here: At) -> Document:
 
 @routes.get("/api/plan/day", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
-def plan_day(here: At, day: Day = "") -> Document:
+def plan_day(here: At, day: PlanDay = "") -> Document:
     """Show one day of the plan, as `prep plan --day DATE --json`."""
     on = day_of(here, day)
     drawn = here.plan(on).cautioned([on])
-    return day_document(Days(drawn.plan, drawn.snapshot).of(on), drawn.plan, drawn.snapshot)
+    return day_document(PlanDays(drawn.plan, drawn.snapshot).of(on), drawn.plan, drawn.snapshot)
 
 
 @routes.get("/api/plan/why/{ref:path}", responses=PROBLEMS)

@@ -25,7 +25,7 @@ class UseRequest(BaseModel):
     reason: Text = ""
 
 
-class Move(BaseModel):
+class BottleMove(BaseModel):
     """Where a bottle is put."""
 
     location: Text
@@ -37,7 +37,7 @@ class ReasonGiven(BaseModel):
     reason: Text = ""
 
 
-class Receive(BaseModel):
+class BottleReceipt(BaseModel):
     """New bottles."""
 
     item: Text
@@ -67,7 +67,7 @@ def bottle(here: At, code: Code) -> Document:
 
 @routes.post("/api/stock", responses=PROBLEMS)
 @needs(Right.WORK)
-def receive(here: At, new: Receive) -> list[Document]:
+def receive(here: At, new: BottleReceipt) -> list[Document]:
     """Put new bottles on the books, as `prep stock receive --json`."""
     receipt = changes.Receipt(new.item, new.amount, new.bottles, new.location, new.use_by, new.lot, new.note)
     return [held_document(h) for h in changes.receive(here.db, receipt, here.act())]
@@ -82,7 +82,7 @@ def use(here: At, code: Code, taken: UseRequest) -> Document:
 
 @routes.post("/api/stock/{code}/move", responses=PROBLEMS)
 @needs(Right.WORK)
-def move(here: At, code: Code, where: Move) -> Document:
+def move(here: At, code: Code, where: BottleMove) -> Document:
     """Put a bottle somewhere else, as `prep stock move --json`."""
     return held_document(changes.move(here.db, code, where.location, here.act()))
 

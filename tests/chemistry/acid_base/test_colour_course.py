@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.acid_base.colour_course import (
     ColourPassage,
-    Mark,
+    CourseMark,
     WatchedVessel,
     at_once,
     course,
@@ -95,7 +95,7 @@ def test_bands_that_one_drop_goes_through_are_named_together() -> None:
     """A strong acid meets a strong alkali: pH 4 to 10 lies within a fraction of a drop of 0.05 mL."""
 
     def passage(before: str, after: str, begins: float | None, ends: float | None) -> ColourPassage:
-        first, last = (None if ml is None else Mark(ml, None, ml, ml) for ml in (begins, ends))
+        first, last = (None if ml is None else CourseMark(ml, None, ml, ml) for ml in (begins, ends))
         return ColourPassage(before, after, first, last)
 
     slow, last = passage("red", "orange", 0.8, 3.4), passage("violet", "black", 5.012, None)

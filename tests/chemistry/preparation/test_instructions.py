@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Solution, Strength, StrengthKind, Substance
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import MakeSheets
 from prep.chemistry.preparation.routes import RouteKind
-from prep.chemistry.preparation.steps import Drawn, gives
+from prep.chemistry.preparation.steps import DrawnItem, gives
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.resources import seed_data
@@ -55,7 +55,7 @@ def room(*solutions: Solution, instruments: tuple[Instrument, ...] = (FLASK, PIP
 
 def text_of(bench: Bench, code: str, kind: RouteKind, amount: int = 100 * ML) -> tuple[list[str], Decimal | None]:
     (route,) = (r for r in bench.routes(code) if r.kind is kind)
-    sheet = Sheets(bench).write_up(bench.solutions[code], route, [p.options[0] for p in route.parts], amount, ())
+    sheet = MakeSheets(bench).write_up(bench.solutions[code], route, [p.options[0] for p in route.parts], amount, ())
     return [step.text for step in sheet.steps], sheet.uncertainty_pct
 
 
@@ -113,7 +113,7 @@ def test_the_temperature_counts_where_a_mass_meets_a_volume_and_cancels_in_a_dil
     for code, kind, counts in (("strong", RouteKind.DISSOLVE, True), ("weak", RouteKind.DILUTE, False)):
         (route,) = (r for r in bench.routes(code) if r.kind is kind)
         options = [p.options[0] for p in route.parts]
-        sheet = Sheets(bench).write_up(bench.solutions[code], route, options, 100 * ML, ())
+        sheet = MakeSheets(bench).write_up(bench.solutions[code], route, options, 100 * ML, ())
         (vessel,) = (line.text for line in sheet.working if line.text.startswith("flask-100:"))
         assert ("±4 C" in vessel) == counts
 
@@ -124,13 +124,13 @@ def test_a_found_strength_counts_for_how_exact_it_comes_out() -> None:
     options = [p.options[0] for p in route.parts]
     solution = bench.solutions["weak"]
 
-    def pct(*drawn: Drawn) -> Decimal:
-        return Sheets(bench).write_up(solution, route, options, 100 * ML, drawn).uncertainty_pct or Decimal(0)
+    def pct(*drawn: DrawnItem) -> Decimal:
+        return MakeSheets(bench).write_up(solution, route, options, 100 * ML, drawn).uncertainty_pct or Decimal(0)
 
-    as_made = pct(Drawn("stock", 10 * ML, "bottle A"))
-    found = pct(Drawn("stock", 10 * ML, "bottle A", Decimal("0.1")))
+    as_made = pct(DrawnItem("stock", 10 * ML, "bottle A"))
+    found = pct(DrawnItem("stock", 10 * ML, "bottle A", Decimal("0.1")))
     assert found < as_made
-    half = (Drawn("stock", 5 * ML, "bottle A", Decimal("0.1")), Drawn("stock", 5 * ML, "bottle B"))
+    half = (DrawnItem("stock", 5 * ML, "bottle A", Decimal("0.1")), DrawnItem("stock", 5 * ML, "bottle B"))
     assert pct(*half) == as_made
     expected = sqrt(0.1**2 + (200 * 0.02 / 10 / sqrt(6)) ** 2 + (200 * 0.1 / 100 / sqrt(6)) ** 2)
     assert float(found) == pytest.approx(expected, rel=0.05)
@@ -141,15 +141,15 @@ def test_the_figure_follows_what_a_bottle_off_its_nominal_strength_gives() -> No
     bench = room(brine("stock", "1"), brine("weak", "0.1"), instruments=(FLASK, burette))
     (route,) = (r for r in bench.routes("weak") if r.kind is RouteKind.DILUTE)
     options = [p.options[0] for p in route.parts]
-    drawn = [Drawn("stock", 9_700_000, "bottle A", Decimal("0.2"))]
-    sheet = Sheets(bench).write_up(bench.solutions["weak"], route, options, 100 * ML, drawn)
+    drawn = [DrawnItem("stock", 9_700_000, "bottle A", Decimal("0.2"))]
+    sheet = MakeSheets(bench).write_up(bench.solutions["weak"], route, options, 100 * ML, drawn)
     assert "Measure 9.7 mL with the burette" in sheet.steps[1].text
 
 
 def test_every_make_of_the_catalogue_is_as_good_as_its_card_or_says_so() -> None:
     seen = 0
     bench = shipped()
-    sheets = Sheets(bench)
+    sheets = MakeSheets(bench)
     for code, solution in catalogue().solutions.items():
         for route in bench.routes(code):
             volumes = bench.sizes(code)

@@ -7,17 +7,17 @@ from functools import cache
 import pytest
 
 from prep.chemistry.model import Form, InstrumentKind, Measure, Origin, Solution, StepKind
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import MakeSheets
 from prep.chemistry.preparation.method import IN_BEAKER, method_of
 from prep.chemistry.preparation.routes import Route, RouteKind
-from prep.chemistry.preparation.steps import Drawn, WriteUp, to_tick
-from prep.chemistry.preparation.vessels import Bench, Work
+from prep.chemistry.preparation.steps import DrawnItem, WriteUp, to_tick
+from prep.chemistry.preparation.vessels import Bench, VesselWork
 from prep.resources import seed_data
 from prep.services.catalogue.seed import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
-SHEETS = Sheets(BENCH)
+SHEETS = MakeSheets(BENCH)
 ML = 1_000_000
 ORIGINS = {
     RouteKind.DISSOLVE: Origin.SOLID,
@@ -28,7 +28,7 @@ CODES = sorted(CATALOGUE.solutions)
 
 
 @cache
-def makes(code: str) -> tuple[tuple[Route, Work, WriteUp], ...]:
+def makes(code: str) -> tuple[tuple[Route, VesselWork, WriteUp], ...]:
     """A solution by each of its routes in a small, a middling and its largest volume."""
     out = []
     solution, sizes = CATALOGUE.solutions[code], [s for s in BENCH.sizes(code) if s >= 50 * ML]
@@ -36,7 +36,7 @@ def makes(code: str) -> tuple[tuple[Route, Work, WriteUp], ...]:
         options = [part.options[0] for part in route.parts]
         for size in sorted({sizes[0], sizes[len(sizes) // 2], sizes[-1]}):
             drawn = [
-                Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
+                DrawnItem(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
                 for o in options
                 if o.item != "water"
             ]
@@ -45,12 +45,12 @@ def makes(code: str) -> tuple[tuple[Route, Work, WriteUp], ...]:
     return tuple(out)
 
 
-def sheets(code: str) -> Iterator[tuple[Route, Work, WriteUp, str]]:
+def sheets(code: str) -> Iterator[tuple[Route, VesselWork, WriteUp, str]]:
     for route, work, sheet in makes(code):
         yield route, work, sheet, " ".join(to_tick(sheet.steps))
 
 
-def dilutes_first(work: Work) -> bool:
+def dilutes_first(work: VesselWork) -> bool:
     return any(portion.found is not None and portion.found.dilutions for portion in work.portions)
 
 
@@ -181,7 +181,7 @@ def test_what_is_no_primary_standard_is_about_so_much_until_it_is_found() -> Non
     options = [part.options[0] for part in route.parts]
     from decimal import Decimal
 
-    found = [Drawn("naoh-1", 100 * ML, "bottle K6G7", Decimal("0.2"))]
+    found = [DrawnItem("naoh-1", 100 * ML, "bottle K6G7", Decimal("0.2"))]
     sheet = SHEETS.write_up(solution, route, options, 1000 * ML, found)
     assert sheet.uncertainty_pct is not None
     assert sheet.uncertainty_pct <= 1
@@ -201,7 +201,7 @@ def test_a_figure_set_off_the_one_wanted_moves_what_is_stated() -> None:
     work = BENCH.work(solution, route, options, 500 * ML)
     found = work.portions[0].found
     assert found is not None
-    sheet = SHEETS.write_up(solution, route, options, 500 * ML, [Drawn("sulfuric-acid", found.taken, "K6G7")])
+    sheet = SHEETS.write_up(solution, route, options, 500 * ML, [DrawnItem("sulfuric-acid", found.taken, "K6G7")])
     assert sheet.strength is not None
     assert solution.strength is not None
     expected = float(solution.strength.value) * found.taken / float(options[0].per_nl * 500 * ML)
@@ -302,7 +302,7 @@ def test_a_standard_is_dried_by_way_of_an_intermediate_too() -> None:
     solution = CATALOGUE.solutions["sodium-carbonate-0.05"]
     route = next(one for one in BENCH.routes(solution.code) if one.kind is RouteKind.DISSOLVE)
     options = [part.options[0] for part in route.parts]
-    sheet = SHEETS.write_up(solution, route, options, 50 * ML, [Drawn(options[0].item, 2_663_000, "bottle K6G7")])
+    sheet = SHEETS.write_up(solution, route, options, 50 * ML, [DrawnItem(options[0].item, 2_663_000, "bottle K6G7")])
     said = " ".join(to_tick(sheet.steps))
     assert "intermediate" in said
     assert said.startswith("Dry the sodium carbonate")

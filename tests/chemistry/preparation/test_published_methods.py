@@ -14,15 +14,15 @@ from pathlib import Path
 import pytest
 
 from prep.chemistry.model import Measure, StepKind
-from prep.chemistry.preparation.instructions import Sheets
-from prep.chemistry.preparation.steps import Drawn, to_tick
+from prep.chemistry.preparation.instructions import MakeSheets
+from prep.chemistry.preparation.steps import DrawnItem, to_tick
 from prep.chemistry.preparation.vessels import Bench
 from prep.resources import seed_data
 from prep.services.catalogue.seed import read_catalogue
 
 CATALOGUE = read_catalogue(seed_data())
 BENCH = Bench(CATALOGUE, CATALOGUE.instruments)
-SHEETS = Sheets(BENCH)
+SHEETS = MakeSheets(BENCH)
 ML = 1_000_000
 with (Path(__file__).parents[1] / "data" / "preparations.csv").open(encoding="utf-8", newline="") as file:
     ROWS = list(csv.DictReader(file))
@@ -45,7 +45,7 @@ def test_it_is_made_as_published(row: dict[str, str]) -> None:
             assert float(option.per_nl) * 1000 == pytest.approx(wanted, rel=within), (option.item, row["source"])
     size = min((s for s in BENCH.sizes(code) if s >= 500 * ML), default=BENCH.sizes(code)[-1])
     drawn = [
-        Drawn(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
+        DrawnItem(o.item, BENCH.measured(o.item, o.needed(size), solution, size).taken, "bottle K6G7")
         for o in options
         if o.item != "water"
     ]

@@ -18,10 +18,10 @@ from prep.chemistry.model import (
     StrengthKind,
     Substance,
 )
-from prep.chemistry.preparation.instructions import Sheets
+from prep.chemistry.preparation.instructions import MakeSheets
 from prep.chemistry.preparation.routes import Part, Route, RouteKind
 from prep.chemistry.preparation.uncertainty_budget import Budgets
-from prep.chemistry.preparation.vessels import Bench, Work
+from prep.chemistry.preparation.vessels import Bench, VesselWork
 from prep.chemistry.quantities import BASE_PER_UNIT
 
 ML = BASE_PER_UNIT
@@ -40,7 +40,7 @@ def room(*solutions: Solution, instruments: tuple[Instrument, ...] = (FLASK, TEN
     return Bench(Catalogue({"salt": SALT, "spirit": SPIRIT}, {s.code: s for s in solutions}), instruments)
 
 
-def work(bench: Bench, code: str, kind: RouteKind) -> Work:
+def work(bench: Bench, code: str, kind: RouteKind) -> VesselWork:
     (route,) = (r for r in bench.routes(code) if r.kind is kind)
     return bench.work(bench.solutions[code], route, [part.options[0] for part in route.parts], 100 * ML)
 
@@ -75,7 +75,7 @@ def test_liquids_that_fill_the_volume_are_not_made_up_to_a_mark() -> None:
     assert not dilution.to_the_mark
     assert Budgets(bench).of(dilution) is None
     options = [part.options[0] for part in dilution.route.parts]
-    sheet = Sheets(bench).write_up(dilution.solution, dilution.route, options, 100 * ML, ())
+    sheet = MakeSheets(bench).write_up(dilution.solution, dilution.route, options, 100 * ML, ())
     assert any(step.text == "Together they make 100 mL; mix well." for step in sheet.steps)
     assert work(bench, "strong", RouteKind.DISSOLVE).to_the_mark
 

@@ -6,7 +6,7 @@ import pytest
 
 from prep.chemistry.quantities import strength
 from prep.chemistry.strength import densities, density_model
-from prep.chemistry.strength.solutes import About, Concentrate
+from prep.chemistry.strength.solutes import Concentrate, SoluteFacts
 from prep.chemistry.strength.solution_density import at_g_per_l, at_pct
 
 # By the library thermo 0.6.1 (electrochem.Laliberte_density_mix) at 20 degC, 10 % w/w: the same formula, other code.
@@ -87,7 +87,7 @@ def test_a_saturated_solution_is_as_dense_as_it_is_warm() -> None:
 def test_between_a_concentrate_and_water(bottle: tuple[str, str], pct: str, g_ml: float) -> None:
     """As for hypochlorite, which no table has; hydrochloric acid (CRC Handbook) and peroxide
     (Laliberte) show how far off that is."""
-    about = About("KClO3", concentrate=Concentrate(Decimal(bottle[0]), Decimal(bottle[1])))
+    about = SoluteFacts("KClO3", concentrate=Concentrate(Decimal(bottle[0]), Decimal(bottle[1])))
     found = at_pct(Decimal(pct), strength(f"{pct} % w/w"), about, [])
     assert float(found.g_ml) == pytest.approx(g_ml, abs=float(found.error_g_ml))
     again = at_g_per_l(10 * Decimal(pct) * found.g_ml, strength(f"{pct} % w/w"), about, [])

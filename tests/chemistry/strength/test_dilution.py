@@ -12,7 +12,7 @@ from prep.chemistry.model import Form, PouredPart, Strength, StrengthKind, Subst
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import strength
 from prep.chemistry.strength.dilution import blend, dilute
-from prep.chemistry.strength.solutes import About
+from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import convert, density_of
 from prep.errors import PrepError
 from tests.published import agree, card, check, examples, given_in, making, option, planned_take, solid
@@ -43,7 +43,7 @@ def test_molar_dilutions(row: dict[str, str]) -> None:
     g = given_in(row)
     if "w_pct" in g:
         source, wanted, volume = Strength(Decimal(g["w_pct"]), K.PCT_W_W), molar(g["C2_mol_L"]), Decimal(g["V2_mL"])
-        known = About(g["formula"], density_g_ml=Decimal(g["d_g_mL"]))
+        known = SoluteFacts(g["formula"], density_g_ml=Decimal(g["d_g_mL"]))
         bottle = concentrate(g["formula"], g["w_pct"], g["d_g_mL"])
         check(row, dilute(source, wanted, volume, about=known).take_ml, planned_take(bottle, wanted, volume))
         return
@@ -63,7 +63,7 @@ def test_concentrated_reagents(row: dict[str, str]) -> None:
 @examples("% w/w dilution")
 def test_dilution_by_mass(row: dict[str, str]) -> None:
     g = given_in(row)
-    acid = About("HNO3", "nitric acid")  # the example's; its densities are in the table
+    acid = SoluteFacts("HNO3", "nitric acid")  # the example's; its densities are in the table
     source, target = (Strength(Decimal(g[w]), K.PCT_W_W) for w in ("w1_pct", "w2_pct"))
     volume = Decimal(g["m2_g"]) / density_of(target, acid).g_ml
     by_calc = dilute(source, target, volume, about=acid).take_ml
@@ -104,7 +104,7 @@ def test_serial_dilution(row: dict[str, str]) -> None:
 @examples("molarity to normality")
 def test_equivalents(row: dict[str, str]) -> None:
     g = given_in(row)
-    known = About(g["formula"], equivalents=int(g["equivalents"]))
+    known = SoluteFacts(g["formula"], equivalents=int(g["equivalents"]))
     check(row, convert(molar(g["C_mol_L"]), K.EQ_PER_L, known).strength.value)
 
 
@@ -117,10 +117,10 @@ def test_take_and_solvent_without_a_formula() -> None:
 
 
 def test_water_by_densities_where_they_are_known() -> None:
-    made = dilute(strength("98 % w/w"), strength("1 mol/L"), Decimal(1000), about=About("H2SO4"))
+    made = dilute(strength("98 % w/w"), strength("1 mol/L"), Decimal(1000), about=SoluteFacts("H2SO4"))
     # CRC Handbook, 102nd ed.: 98 % is 18.346 mol/L, 1.8361 g/mL.
     assert float(made.take_ml) == pytest.approx(1000 / 18.346, rel=1e-3)
-    mass = 1000 * density_of(strength("1 mol/L"), About("H2SO4")).g_ml
+    mass = 1000 * density_of(strength("1 mol/L"), SoluteFacts("H2SO4")).g_ml
     expected = (mass - made.take_ml * Decimal("1.8361")) / Decimal("0.99821")
     assert float(made.solvent_ml) == pytest.approx(float(expected), rel=1e-4)
     assert any(line.source for line in made.working)
@@ -128,7 +128,7 @@ def test_water_by_densities_where_they_are_known() -> None:
 
 def test_the_sources_density_is_not_the_products() -> None:
     # 5 % w/w hydrochloric acid is 1.0228 g/mL (between 4 and 6 % w/w, CRC Handbook, 102nd ed.).
-    acid = About("HCl", density_g_ml=Decimal("1.1791"))
+    acid = SoluteFacts("HCl", density_g_ml=Decimal("1.1791"))
     made = dilute(strength("36 % w/w"), strength("5 % w/w"), Decimal(1000), about=acid)
     expected = pytest.approx(1000 * 1.0228 * 0.05 / (0.36 * 1.1791), rel=1e-3)
     assert float(made.take_ml) == expected
@@ -137,7 +137,7 @@ def test_the_sources_density_is_not_the_products() -> None:
 
 def test_peroxide_volumes() -> None:
     assert taken(strength("100 vol"), strength("20 vol"), "1000") == (200, 200)
-    peroxide = About("H2O2", density_g_ml=Decimal("1.11"))
+    peroxide = SoluteFacts("H2O2", density_g_ml=Decimal("1.11"))
     made = dilute(strength("30 % w/w"), strength("20 vol"), Decimal(1000), about=peroxide)
     assert float(made.take_ml) == pytest.approx(182.3, abs=0.2)
     assert planned_take(concentrate("H2O2", "30", "1.11"), strength("20 vol"), Decimal(1000)) == pytest.approx(
@@ -165,13 +165,13 @@ def test_two_hydrates_are_diluted_by_moles() -> None:
 
 def test_ethanol_contracts() -> None:
     # OIML R 22 (1975), evaluated: 729.17 mL of 96 % v/v and 297.35 mL of water make 1 L of 70 % v/v.
-    made = dilute(strength("96 % v/v"), strength("70 % v/v"), Decimal(1000), about=About("C2H5OH"))
+    made = dilute(strength("96 % v/v"), strength("70 % v/v"), Decimal(1000), about=SoluteFacts("C2H5OH"))
     assert (float(made.take_ml), float(made.solvent_ml)) == pytest.approx((729.17, 297.35), rel=1e-4)
     spirit = concentrate("C2H5OH", "93.838", "0.8074", Form.LIQUID)
     assert planned_take(spirit, strength("70 % v/v"), Decimal(1000)) == pytest.approx(729.17, rel=1e-4)
     mixed = blend(
         [PouredPart(Decimal(500), strength("96 % v/v")), PouredPart(Decimal(500), Strength(Decimal(0), K.PCT_V_V))],
-        about=About("C2H5OH"),
+        about=SoluteFacts("C2H5OH"),
     )
     assert float(mixed.volume_ml) == pytest.approx(969.61, rel=1e-4)
 
@@ -187,15 +187,15 @@ def test_a_concentrate_without_its_density_uses_the_table() -> None:
 @pytest.mark.parametrize(
     ("source", "target", "known", "why"),
     [
-        ("0.1 mol/L", "2 mol/L", About(), "stronger"),
-        ("10 % w/w", "12 mol/L", About("HCl"), "stronger"),
-        ("50 % v/v", "70 % v/v", About("C2H5OH"), "stronger"),
-        ("10 % w/w", "1 mol/L", About("KClO3"), "give the density"),
-        ("10 % w/v", "1 mol/L", About(), "formula is needed"),
-        ("2 eq/L", "1 mol/L", About("H2SO4"), "equivalents"),
+        ("0.1 mol/L", "2 mol/L", SoluteFacts(), "stronger"),
+        ("10 % w/w", "12 mol/L", SoluteFacts("HCl"), "stronger"),
+        ("50 % v/v", "70 % v/v", SoluteFacts("C2H5OH"), "stronger"),
+        ("10 % w/w", "1 mol/L", SoluteFacts("KClO3"), "give the density"),
+        ("10 % w/v", "1 mol/L", SoluteFacts(), "formula is needed"),
+        ("2 eq/L", "1 mol/L", SoluteFacts("H2SO4"), "equivalents"),
     ],
 )
-def test_refusals(source: str, target: str, known: About, why: str) -> None:
+def test_refusals(source: str, target: str, known: SoluteFacts, why: str) -> None:
     with pytest.raises(PrepError, match=why):
         dilute(strength(source), strength(target), Decimal(100), about=known)
 
@@ -207,7 +207,7 @@ def test_amounts_that_are_none() -> None:
     with pytest.raises(PrepError, match="more than nothing"):
         dilute(one, molar("0"), Decimal(100))
     with pytest.raises(PrepError, match="more than nothing"):
-        dilute(strength("96 % v/v"), strength("0 % v/v"), Decimal(100), about=About("C2H5OH"))
+        dilute(strength("96 % v/v"), strength("0 % v/v"), Decimal(100), about=SoluteFacts("C2H5OH"))
     with pytest.raises(PrepError, match="nothing to blend"):
         blend([])
     with pytest.raises(PrepError, match="nothing to blend"):
@@ -257,7 +257,7 @@ def test_blending_by_volume_conserves_what_is_dissolved(
 def test_blending_by_mass_conserves_what_is_dissolved(
     parts: list[tuple[Decimal, Decimal]], formula: str, kind: StrengthKind
 ) -> None:
-    known = About(formula)
+    known = SoluteFacts(formula)
     portions = [PouredPart(v, convert(Strength(c, K.PCT_W_W), kind, known).strength) for v, c in parts]
     made = blend(portions, about=known)
 

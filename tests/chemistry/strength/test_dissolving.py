@@ -12,7 +12,7 @@ from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT, strength
 from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
-from prep.chemistry.strength.solutes import About, Solubility
+from prep.chemistry.strength.solutes import Solubility, SoluteFacts
 from prep.chemistry.strength.strengths import convert
 from prep.errors import PrepError
 from tests.published import agree, card, check, examples, given_in, making, option, planned_mass, solid
@@ -58,7 +58,7 @@ def test_volumes_made(row: dict[str, str]) -> None:
 def test_a_hydrate_for_a_strength_counted_anhydrous(row: dict[str, str]) -> None:
     g = given_in(row)
     wanted, volume = Strength(Decimal(g["target_w_v_pct_as_anhydrous"]), StrengthKind.PCT_W_V), Decimal(g["V_mL"])
-    found = dissolve(g["formula"], wanted, volume, about=About(g["anhydrous"]))
+    found = dissolve(g["formula"], wanted, volume, about=SoluteFacts(g["anhydrous"]))
     check(row, found.mass_g, planned_mass(g["formula"], wanted, volume, counted=g["anhydrous"]))
     # Counted as the pentahydrate itself, 10 % w/v is 25 g.
     assert dissolve(g["formula"], wanted, volume).mass_g == 25
@@ -97,7 +97,7 @@ def test_assay_raises_the_mass() -> None:
     ],
 )
 def test_any_hydrate_gives_the_same_moles(formula: str, counted: str, wanted: str, volume: str, grams: float) -> None:
-    found = dissolve(formula, strength(wanted), Decimal(volume), about=About(counted))
+    found = dissolve(formula, strength(wanted), Decimal(volume), about=SoluteFacts(counted))
     assert float(found.mass_g) == pytest.approx(grams, rel=1e-4)
     assert found.moles == strength(wanted).value * Decimal(volume) / 1000
     assert planned_mass(formula, strength(wanted), Decimal(volume), counted=counted) == pytest.approx(grams, rel=1e-4)
@@ -120,14 +120,14 @@ def test_another_hydrate_stands_in_for_an_ingredient_by_moles_and_assay() -> Non
 def test_by_mass_in_a_volume_needs_a_density() -> None:
     with pytest.raises(PrepError, match="give the density"):
         dissolve("KClO3", strength("5 % w/w"), Decimal(250))
-    known = About("CuSO4", density_g_ml=Decimal("1.107"))
+    known = SoluteFacts("CuSO4", density_g_ml=Decimal("1.107"))
     found = dissolve("CuSO4", strength("10 % w/w"), Decimal(250), about=known)
     assert float(found.mass_g) == pytest.approx(27.675, rel=1e-6)
     # CRC Handbook, 102nd ed.: 1.0707 g/mL
     assert weighed("NaCl", strength("10 % w/w"), "1000") == pytest.approx((107.07, 107.07), rel=1e-4)
 
 
-SALT = About("KNO3", "potassium nitrate", solubility=Solubility(Decimal("31.6"), Decimal(20), "CRC Handbook"))
+SALT = SoluteFacts("KNO3", "potassium nitrate", solubility=Solubility(Decimal("31.6"), Decimal(20), "CRC Handbook"))
 
 
 def test_more_than_dissolves() -> None:
@@ -153,7 +153,7 @@ def test_a_planned_strength_that_does_not_dissolve_is_no_route_and_says_why() ->
 
 
 def test_saturated() -> None:
-    lime = About("Ca(OH)2", "limewater", solubility=Solubility(Decimal("0.173"), Decimal(20), "CRC Handbook"))
+    lime = SoluteFacts("Ca(OH)2", "limewater", solubility=Solubility(Decimal("0.173"), Decimal(20), "CRC Handbook"))
     found = dissolve("Ca(OH)2", strength("saturated"), Decimal(1000), about=lime)
     assert found.mass_g / SATURATED_EXCESS == pytest.approx(Decimal("1.7239"), abs=Decimal("0.0001"))
     with pytest.raises(PrepError, match="solubility of KCl is not recorded"):
@@ -185,7 +185,7 @@ def test_amounts_that_are_none() -> None:
     with pytest.raises(PrepError, match="more than nothing"):
         dissolve("NaCl", strength("1 mol/L"), Decimal(0))
     with pytest.raises(PrepError, match="water of crystallisation"):
-        dissolve("CuSO4.5H2O", strength("1 mol/L"), Decimal(100), about=About("CuCl2"))
+        dissolve("CuSO4.5H2O", strength("1 mol/L"), Decimal(100), about=SoluteFacts("CuCl2"))
 
 
 PER_LITRE = {StrengthKind.G_PER_L: 1, StrengthKind.PCT_W_V: 10}
@@ -220,7 +220,7 @@ def test_a_planned_mass_is_as_exact_as_its_card() -> None:
 @examples("% w/w + density", "% v/v", "ppb", "ppm to mol/L", "mol/kg to mol/L", "% w/w to mol/kg", "normality")
 def test_other_strengths_of_the_examples(row: dict[str, str]) -> None:
     g = given_in(row)
-    known = About(
+    known = SoluteFacts(
         g.get("formula", ""),
         density_g_ml=Decimal(g["d_g_mL"]) if "d_g_mL" in g else None,
         pure_density_g_ml=Decimal(g["d_solute_g_mL"]) if "d_solute_g_mL" in g else None,

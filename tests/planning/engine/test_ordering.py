@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Draw, Supply
-from prep.planning.engine.ordering import LowestBalance, Ordered, PackCount, fewest_packs, lowest_balance, order
+from prep.planning.engine.ordering import ItemOrder, LowestBalance, PackCount, fewest_packs, lowest_balance, order
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Calendar, Policy, StockRule
 from prep.planning.workdays import Workdays
@@ -102,7 +102,7 @@ def test_what_is_lost_either_way_is_not_asked_for_again_where_an_order_is_on_its
         due = TODAY + timedelta(days=days)
         return [Supply(Source(LinkKind.ORDER, "P1"), amount, due, date(9999, 12, 31))]
 
-    def bought(*supplies: Supply) -> Ordered:
+    def bought(*supplies: Supply) -> ItemOrder:
         rule = StockRule("salt", minimum=0, packs=(500,), lead_days=7)
         return order("salt", "Salt", rule, Policy(), [want(2, 50)], LowestBalance(0), TODAY, DAYS, supplies)
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from icalendar import Calendar
 
-from prep.planning.by_day import Days
+from prep.planning.by_day import PlanDays
 from prep.planning.model import Booking, Horizon
 from prep.reports.calendar import write_tasks
 from prep.reports.formatting import in_days, period_text
@@ -56,7 +56,7 @@ def test_a_class_set_and_a_trial_run_are_named_in_full(drawn: DrawnPlan, capsys:
     said = " ".join(capsys.readouterr().out.split())
     assert f"{class_set.code} 3 Feb P5 hcl-1 x15 (" in said
     assert f"{tried.code} 26 Jan P6 {tried.demo} x1 and 1 trial run (" in said
-    document = day_document(Days(drawn.plan, drawn.snapshot).of(class_set.on), drawn.plan, drawn.snapshot)
+    document = day_document(PlanDays(drawn.plan, drawn.snapshot).of(class_set.on), drawn.plan, drawn.snapshot)
     (found,) = [b for b in document["bookings"] if b["code"] == class_set.code]
     assert (found["item"], found["portion"], found["trials"]) == ("hcl-1", {"value": 50.0, "unit": "mL"}, 0)
 

@@ -17,7 +17,7 @@ from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.resources import seed_data
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength, component_of
-from prep.safety.clp.harmonised import Basis, basis_of, compared, entry_for, entry_of
+from prep.safety.clp.harmonised import ClassificationBasis, basis_of, compared, entry_for, entry_of
 from prep.safety.clp.label_elements import label_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.precautions import MOST_P, SEVERE
@@ -97,8 +97,8 @@ def test_the_column_tells_harmonised_from_self_classified() -> None:
         one = SUBSTANCES[row.text("code")]
         assert row.text("hazard_basis") == basis_of(one), one.code
         assert not one.classification or one.sources["hazard"]
-        assert basis_of(one) is not Basis.BEHIND
-        if basis_of(one) is Basis.NONE:
+        assert basis_of(one) is not ClassificationBasis.BEHIND
+        if basis_of(one) is ClassificationBasis.NONE:
             assert one.sources["hazard"]
 
 

@@ -16,7 +16,7 @@ from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
 from prep.services.demos.demo_file import read_text_demo
-from prep.services.demos.demo_questions import Asked, toml_of
+from prep.services.demos.demo_questions import AskedDemo, toml_of
 from prep.services.demos.demos import Variant, check_ends, dangers_of, variant_of
 
 
@@ -90,7 +90,7 @@ def test_until(said: str, read: AddedUntil) -> None:
 
 
 def test_options_make_the_same_file(on_file: OnFile) -> None:
-    asked = Asked(
+    asked = AskedDemo(
         "Two of them",
         contains=("flask=20 mL of hcl-0.1", "flask=3 drops of phenolphthalein-0.1"),
         adds=("flask=naoh-0.1 from fine-dropper until colour changed",),
@@ -115,7 +115,7 @@ def test_options_make_the_same_file(on_file: OnFile) -> None:
     ],
 )
 def test_what_never_ends_is_refused_unless_its_amount_is_said(on_file: OnFile, add: str, said: str) -> None:
-    asked = Asked("Odd", contains=("flask=5 mL of hcl-0.1", "flask=3 drops of phenolphthalein-0.1"), adds=(add,))
+    asked = AskedDemo("Odd", contains=("flask=5 mL of hcl-0.1", "flask=3 drops of phenolphthalein-0.1"), adds=(add,))
     demo = read_text_demo(toml_of(asked), "the options", on_file).demo
     assert demo is not None
     if not said:
@@ -145,7 +145,7 @@ def test_a_demo_is_found_by_any_word(on_file: OnFile, words: str) -> None:
 
 
 def test_every_part_of_a_demo_is_an_option(on_file: OnFile) -> None:
-    asked = Asked(
+    asked = AskedDemo(
         "Full",
         contains=("flask=25 mL of hcl-0.1, fresh, stays 5 mL, note swirl it", "tray=1 g of sodium-chloride, shared"),
         adds=("flask=naoh-0.1 from fine-dropper until pH 7, stays 2 mL",),
@@ -173,7 +173,7 @@ def test_every_part_of_a_demo_is_an_option(on_file: OnFile) -> None:
 
 @pytest.mark.parametrize("spare", ["much", "", "-"])
 def test_a_spare_that_is_no_number(on_file: OnFile, spare: str) -> None:
-    asked = Asked("X", contains=("flask=25 mL of hcl-0.1",), spare_pct=spare)
+    asked = AskedDemo("X", contains=("flask=25 mL of hcl-0.1",), spare_pct=spare)
     if not spare:
         assert read_text_demo(toml_of(asked), "x", on_file).demo is not None
         return
@@ -239,7 +239,7 @@ amount = "3 drops"
 
 
 def test_a_drop_count_of_each_portion_is_an_option(on_file: OnFile) -> None:
-    asked = Asked(
+    asked = AskedDemo(
         "Four",
         contains=("flask=4 x 25 mL of hcl-0.1",),
         adds=("flask=naoh-0.1 from dropper until 20 drops, portions 4",),
@@ -252,7 +252,7 @@ def test_a_drop_count_of_each_portion_is_an_option(on_file: OnFile) -> None:
 
 @pytest.mark.parametrize("until", ["pH 12.9", "pH 2"])
 def test_what_must_not_be_made_is_named_whether_the_end_is_reached_or_not(on_file: OnFile, until: str) -> None:
-    asked = Asked(
+    asked = AskedDemo(
         "Odd", contains=("flask=20 mL of sodium-hypochlorite",), adds=(f"flask=hcl-1 from dropper until {until}",)
     )
     demo = read_text_demo(toml_of(asked), "the options", on_file).demo
@@ -269,6 +269,6 @@ def test_what_must_not_be_made_is_named_whether_the_end_is_reached_or_not(on_fil
 
 @pytest.mark.parametrize("end", ["from dropper until 20 drops", "until 20 drops", "from dropper until pH 3"])
 def test_a_solid_does_not_come_from_a_dropper(on_file: OnFile, end: str) -> None:
-    asked = Asked("Odd", contains=("flask=5 mL of hcl-0.1",), adds=(f"flask=copper-turnings {end}",))
+    asked = AskedDemo("Odd", contains=("flask=5 mL of hcl-0.1",), adds=(f"flask=copper-turnings {end}",))
     read = read_text_demo(toml_of(asked), "", on_file)
     assert any("copper-turnings is weighed, not dropped" in one for one in read.mistakes), read

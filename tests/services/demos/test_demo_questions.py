@@ -8,7 +8,7 @@ from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos.demo_file import read_text_demo
-from prep.services.demos.demo_questions import Asked, Conversation, ask, toml_of
+from prep.services.demos.demo_questions import AskedDemo, Conversation, ask, toml_of
 
 
 @pytest.fixture(scope="module")
@@ -16,13 +16,13 @@ def catalogue() -> OnFile:
     return read_catalogue(seed_data())
 
 
-def _answered(catalogue: OnFile, answers: Iterator[str]) -> tuple[Asked, list[str]]:
+def _answered(catalogue: OnFile, answers: Iterator[str]) -> tuple[AskedDemo, list[str]]:
     told: list[str] = []
 
     def mistake(text: str) -> str:
         return next(iter(read_text_demo(text, "", catalogue).mistakes), "")
 
-    return ask(Asked(), Conversation(lambda _: next(answers), mistake, told.append)), told
+    return ask(AskedDemo(), Conversation(lambda _: next(answers), mistake, told.append)), told
 
 
 def test_each_slip_is_told_at_once_and_asked_again(catalogue: OnFile) -> None:

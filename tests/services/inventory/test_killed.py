@@ -19,7 +19,7 @@ from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import backup, init, session
 from prep.services.stock import bottle_import, changes, codes, listing
 from prep.services.stocktake import adjustments, stocktake
-from prep.services.stocktake.entry import How
+from prep.services.stocktake.entry import TypedCount
 from prep.store import database as store
 from prep.store import ledger, migrate
 from prep.store.table_rows import table
@@ -70,8 +70,8 @@ def count() -> str:
         stocktake.open_count(None, None, False, act("Ada", DAY))
     held = random.choice(listing.list_stock(None, "sodium-chloride", None, False, None))
     half = f"{held.balance / 2e6:.6f} g"
-    stocktake.enter(None, None, held.code, How(amount=half), act("Ada", DAY))
-    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", DAY))
+    stocktake.enter(None, None, held.code, TypedCount(amount=half), act("Ada", DAY))
+    adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", DAY))
     return "count"
 
 

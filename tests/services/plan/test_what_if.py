@@ -8,7 +8,7 @@ from prep.errors import PrepError
 from prep.planning.model import Horizon, Plan
 from prep.planning.plan import make_plan
 from prep.services.plan import snapshot as loaded
-from prep.services.plan.what_if import Supposed, changed_by, suppose
+from prep.services.plan.what_if import SupposedPlan, changed_by, suppose
 
 
 @pytest.fixture(scope="module")
@@ -21,7 +21,7 @@ def present(sample: loaded.Sample) -> Plan:
     return make_plan(sample.snapshot, Horizon(sample.start, sample.end))
 
 
-def _suppose(sample: loaded.Sample, present: Plan, *changes: str) -> Supposed:
+def _suppose(sample: loaded.Sample, present: Plan, *changes: str) -> SupposedPlan:
     return suppose(sample.snapshot, present, present.horizon, changes)
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 from prep.chemistry.catalogue import Catalogue
-from prep.dates import Done
+from prep.dates import DoneOn
 from prep.errors import PrepError, Refused
 from prep.planning.model import Bottle, Demo, Leftover, Need
 from prep.resources import seed_data
 from prep.safety.clp.classify import classify
 from prep.safety.clp.composition import component_of
-from prep.safety.peroxides import Dated
+from prep.safety.peroxides import DatedBottle
 from prep.safety.solution_hazards import known_or_not, reagents_of
 from prep.services.bookings import bookings, groups
 from prep.services.bookings.requests import BookingChange, BookingRequest
@@ -324,7 +324,7 @@ def test_a_test_on_record_moves_the_date() -> None:
         ("G7P2", date(2026, 1, 1), "before bottle G7P2 was opened"),
     ):
         with pytest.raises(PrepError, match=said):
-            peroxides.tested(None, bottle, "", "Ada", Done(on, TODAY))
+            peroxides.tested(None, bottle, "", "Ada", DoneOn(on, TODAY))
 
 
 @pytest.mark.usefixtures("sample")
@@ -415,7 +415,7 @@ def test_a_make_opens_what_it_takes_from() -> None:
 
 def test_without_any_date_it_is_put_aside() -> None:
     bottle = Bottle("X", "diethyl-ether", 1)
-    undated = peroxides._guarded(bottle, Dated("X", "Diethyl ether", peroxide_class="B"), TODAY)
+    undated = peroxides._guarded(bottle, DatedBottle("X", "Diethyl ether", peroxide_class="B"), TODAY)
     assert undated.status == "quarantine"
 
 

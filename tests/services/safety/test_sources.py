@@ -6,7 +6,7 @@ import pytest
 
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.safety.clp.harmonised import Basis
+from prep.safety.clp.harmonised import ClassificationBasis
 from prep.safety.model import SheetCheck
 from prep.services.inventory import init, session
 from prep.services.safety.sources import grounds, verify, withdraw
@@ -50,7 +50,7 @@ def test_a_sheet_that_was_read_takes_the_check_line_off_until_it_is_taken_back()
 @pytest.mark.usefixtures("sample")
 def test_what_is_harmonised_needs_no_sheet_and_says_its_act() -> None:
     (one,) = grounds(None, ["hydrochloric-acid"])
-    assert one.basis is Basis.HARMONISED
+    assert one.basis is ClassificationBasis.HARMONISED
     assert one.entry is not None
     assert (one.entry.index_no, one.entry.celex) == ("017-002-01-X", "32008R1272")
     assert not one.open

@@ -16,7 +16,7 @@ from prep.services.schools.school_list import GroupSchool
 from prep.services.schools.transfer import Offer
 from prep.services.stock import changes, listing, orders, places
 from prep.services.stocktake import adjustments, report, stocktake
-from prep.services.stocktake.entry import Find, How
+from prep.services.stocktake.entry import TypedCount, TypedFind
 from prep.store import database as store
 from prep.store.database import open_engine, reading, writing
 from prep.store.school import schemas
@@ -252,9 +252,9 @@ def test_who_counts_by_a_login_counts_and_nothing_else(group: list[GroupSchool])
     with pytest.raises(PrepError, match="may not"):
         changes.use(brandt.db, code, "1 g", "", ACT)
     stocktake.open_count(brandt.db, None, True, ACT)
-    stocktake.enter(brandt.db, None, code, How("480 g"), ACT)
-    stocktake.found(brandt.db, None, Find("urea", "50 g"), ACT)
-    closed = adjustments.close(brandt.db, None, adjustments.Leave(True, True), ACT).count
+    stocktake.enter(brandt.db, None, code, TypedCount("480 g"), ACT)
+    stocktake.found(brandt.db, None, TypedFind("urea", "50 g"), ACT)
+    closed = adjustments.close(brandt.db, None, adjustments.LeftOpen(True, True), ACT).count
     assert (closed.opened_by, closed.closed_by) == ("brandt", "brandt")
     made = report.of_count(brandt.db, closed.code, None, DAY)
     assert {one.counted_by for one in made.says.counted} == {"brandt"}

@@ -12,7 +12,7 @@ from prep.services.inventory import backup, export
 from prep.services.stock import changes, listing
 from prep.services.stocktake import adjustments, notation, stocktake
 from prep.services.stocktake import report as stocktake_report
-from prep.services.stocktake.entry import Find, How
+from prep.services.stocktake.entry import TypedCount, TypedFind
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -45,12 +45,14 @@ def test_noise_is_not_flagged_and_a_loss_is() -> None:
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
         gross = (there + 310).quantize(Decimal("0.1"))
-        stocktake.enter(None, None, code, How(gross=f"{gross} g", tare="310 g", balance="balance-0.1"), act("Ada", END))
+        stocktake.enter(
+            None, None, code, TypedCount(gross=f"{gross} g", tare="310 g", balance="balance-0.1"), act("Ada", END)
+        )
     state = stocktake.progress(None, None)
     assert set(state.recount) == set(lost)
     with pytest.raises(Refused, match="Counted once"):
-        adjustments.close(None, None, adjustments.Leave(True, False), act("Ada", END))
-    closed = adjustments.close(None, None, adjustments.Leave(True, True), act("Bo", END))
+        adjustments.close(None, None, adjustments.LeftOpen(True, False), act("Ada", END))
+    closed = adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Bo", END))
     assert set(lost) <= {v.bottle for v in closed.adjusted}
     for code in codes:
         there = true[code] - (200 if code in lost else 0)
@@ -71,13 +73,13 @@ def test_two_people_count_two_places_at_once() -> None:
     stocktake.open_count(None, "ACID", False, act("Ada", END))
     stocktake.open_count(None, "PREP", True, act("Bo", END))
     with pytest.raises(PrepError, match="Several counts are open"):
-        stocktake.enter(None, None, "AC1", How(amount="2 L"), act("Ada", END))
+        stocktake.enter(None, None, "AC1", TypedCount(amount="2 L"), act("Ada", END))
     with pytest.raises(PrepError, match="is at ACID on the books"):
-        stocktake.enter(None, "C2", "AC1", How(amount="2 L"), act("Bo", END))
-    stocktake.enter(None, "C2", "AC1", How(amount="2.5 L", place="PREP"), act("Bo", END))  # it stood there
-    shown = stocktake.enter(None, "C2", "HC1", How(amount="500 mL"), act("Bo", END))
+        stocktake.enter(None, "C2", "AC1", TypedCount(amount="2 L"), act("Bo", END))
+    stocktake.enter(None, "C2", "AC1", TypedCount(amount="2.5 L", place="PREP"), act("Bo", END))  # it stood there
+    shown = stocktake.enter(None, "C2", "HC1", TypedCount(amount="500 mL"), act("Bo", END))
     assert shown.verdict is None  # a blind count says nothing
-    adjustments.close(None, "C2", adjustments.Leave(True, True), act("Bo", END))
+    adjustments.close(None, "C2", adjustments.LeftOpen(True, True), act("Bo", END))
     assert listing.show(None, "AC1").bottle.location == "PREP"
     assert balance("HC1") == 500 * 10**6
     stocktake.drop(None, "C1", act("Bo", END))
@@ -90,30 +92,30 @@ def test_two_people_count_two_places_at_once() -> None:
 @pytest.mark.usefixtures("inventory")
 def test_what_is_discarded_or_used_up_since_is_not_counted_below_nothing() -> None:
     stocktake.open_count(None, "PREP", False, act("Ada", END))
-    stocktake.enter(None, None, "HC1", How(amount="100 mL"), act("Ada", END))
+    stocktake.enter(None, None, "HC1", TypedCount(amount="100 mL"), act("Ada", END))
     changes.use(None, "HC1", "900 mL", "", act("Bo", END))
     with pytest.raises(Refused, match="used since it was counted"):
-        adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
+        adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
     assert balance("HC1") == 50 * 10**6
-    stocktake.enter(None, None, "HC1", How(amount="0"), act("Ada", END))
+    stocktake.enter(None, None, "HC1", TypedCount(amount="0"), act("Ada", END))
     with pytest.raises(Refused, match="Have a third entry made"):
-        adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
-    stocktake.enter(None, None, "HC1", How(amount="0"), act("Bo", END))
-    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
+        adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
+    stocktake.enter(None, None, "HC1", TypedCount(amount="0"), act("Bo", END))
+    adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
     assert balance("HC1") == 0
 
 
 @pytest.mark.usefixtures("inventory")
 def test_an_undone_count_is_open_again_and_posts_once() -> None:
     stocktake.open_count(None, "PREP", False, act("Ada", END))
-    stocktake.found(None, None, Find("sodium chloride", "250 g", "PREP", ""), act("Ada", END))
-    stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
-    first = adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
+    stocktake.found(None, None, TypedFind("sodium chloride", "250 g", "PREP", ""), act("Ada", END))
+    stocktake.enter(None, None, "HC1", TypedCount(amount="500 mL"), act("Ada", END))
+    first = adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
     new = first.new_bottles[0].code
     changes.undo(None, first.job, act("Ada", END))
     assert (balance("HC1"), balance(new)) == (950 * 10**6, 0)
     assert stocktake.counts(None)[0].status == "open"
-    second = adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
+    second = adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
     assert (balance("HC1"), balance(second.new_bottles[0].code)) == (500 * 10**6, 250 * 10**6)
     changes.use(None, second.new_bottles[0].code, "10 g", "", act("Bo", END))
     with pytest.raises(Refused, match=r"Job \d+ cannot be undone"):
@@ -124,8 +126,8 @@ def test_an_undone_count_is_open_again_and_posts_once() -> None:
 @pytest.mark.usefixtures("inventory")
 def test_the_whole_inventory_out_and_in_again(tmp_path: Path) -> None:
     stocktake.open_count(None, "PREP", False, act("Ada", END))
-    stocktake.enter(None, None, "HC1", How(amount="500 mL"), act("Ada", END))
-    adjustments.close(None, None, adjustments.Leave(True, True), act("Ada", END))
+    stocktake.enter(None, None, "HC1", TypedCount(amount="500 mL"), act("Ada", END))
+    adjustments.close(None, None, adjustments.LeftOpen(True, True), act("Ada", END))
     done = export.export(None, tmp_path / "out")
     assert done.rows["signoff"] == 1
     back = tmp_path / "back.db"
