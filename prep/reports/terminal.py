@@ -7,7 +7,7 @@ a plan has two thousand of them, and a library's console takes longer than the p
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, redirect_stdout
 from io import StringIO
 from unicodedata import combining, east_asian_width
@@ -57,21 +57,33 @@ def paged() -> Iterator[None]:
             pager(text)
 
 
-def table(headers: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = ()) -> None:
+def table(
+    headers: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    right: Sequence[int] = (),
+    above: Mapping[int, str] | None = None,
+) -> None:
     """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut.
 
-    Where a narrow terminal has no room for the words of its columns, each row is a paragraph.
+    `above` are lines across the table, each before the row of its number. Where a narrow terminal has no room for the
+    words of its columns, each row is a paragraph.
     """
+    across = above or {}
     columns = [[str(cell) for cell in column] for column in zip(headers, *rows, strict=True)]
     room = width() - 1 - len(_BETWEEN) * (len(columns) - 1)
     if width() < _NARROW and sum(_longest_words(columns)) > room:
         print()
-        for row in rows:
+        for number, row in enumerate(rows):
+            if number in across:
+                say(across[number], indent=1, hang=2)
             _paragraph(headers, [str(cell) for cell in row])
         return
     widths = _widths(columns, room)
     lines = [""]
     for number, row in enumerate((headers, *rows)):
+        if number - 1 in across:
+            lines.append(f" {across[number - 1]}")
         cells = [_wrapped(str(cell), wide) for cell, wide in zip(row, widths, strict=True)]
         for at in range(max(map(len, cells))):
             parts = [

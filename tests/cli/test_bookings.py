@@ -25,6 +25,20 @@ def booked(inventory: Run) -> Run:
     return inventory
 
 
+def test_the_list_says_how_far_each_is_at_a_usual_terminal(prep: Run) -> None:
+    """Each day once, across; a booking takes three lines of 80 columns at most, and its age group is in it."""
+    lines = prep("book", "list", "--sample").out.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert " Tue 2027-01-12" in lines
+    starts = [at for at, line in enumerate(lines) if line[:2] == " B"]
+    assert len(starts) == 110
+    ends = [at for at, line in enumerate(lines) if line[:2] == " B" or line[1:2] in "MTWFS" or "bookings." in line]
+    assert max(min(end for end in ends if end > start) - start for start in starts) <= 3
+    assert "Year 12" in next(
+        line for at in starts for line in lines[at : at + 3] if lines[at].startswith(" B89 ") and "Year" in line
+    )
+
+
 def sheet(folder: Path, *rows: str) -> Path:
     file = folder / "term.csv"
     file.write_text("code,date,demo,period,room,teacher,group\n" + "".join(f"{row}\n" for row in rows))

@@ -35,20 +35,25 @@ def listed_document(answer: BookingAnswer, *, states: bool) -> dict[str, Any]:
     }
 
 
+_ROOMY = 100
+"""Columns of a terminal that has room for the age groups' own."""
+
+
 def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
-    """Print the list as a table, each day once."""
+    """Print the list as a table, each day once; a narrow one has the age group beside what is booked."""
+    beside = terminal.width() < _ROOMY
     head = ["Code", "When", "Where", "Teacher", "Group", "What", "How far"]
     rows: list[list[str]] = []
-    day = None
-    for one in found:
+    days: dict[int, str] = {}
+    for at, one in enumerate(found):
         b = one.booking
-        if b.on != day:
-            day = b.on
-            rows.append(["", f"{day:%a}", day.isoformat(), "", "", "", ""])
-        what = f"{b.what} {how_often(b)}"
-        rows.append([b.code, b.period, b.room, b.teacher, b.group, what, _state(one, states)])
+        if not at or b.on != found[at - 1].booking.on:
+            days[at] = f"{b.on:%a} {b.on}"
+        what = f"{b.what} {how_often(b)}" + (f", {b.group}" if b.group and beside else "")
+        group = "" if beside else b.group
+        rows.append([b.code, b.period, b.room, b.teacher, group, what, _state(one, states)])
     used = [n for n, name in enumerate(head) if name not in ("Group", "How far") or any(row[n] for row in rows)]
-    terminal.table([head[n] for n in used], [[row[n] for n in used] for row in rows])
+    terminal.table([head[n] for n in used], [[row[n] for n in used] for row in rows], above=days)
     terminal.say(f"{plural(len(found), 'booking')}.")
 
 
