@@ -168,11 +168,16 @@ def _coloured(moment: CourseMoment) -> str:
     return f", {moment.colour}" if moment.colour else ""
 
 
+_READ_ML = 5.0
+"""From here on nobody counts: the millilitres stand beside the drops."""
+
+
 def _drops(mark: CourseMark, in_drops: bool) -> str:
     if mark.drops is None or not in_drops:
         return f"at {mark.volume_ml:.3g} mL ({mark.fewest_ml:.3g} to {mark.most_ml:.3g})"
     drops = mark.drops
-    return f"at {plural(drops.count, 'drop')} ({drops.fewest} to {drops.most})"
+    read = f", {mark.volume_ml:.3g} mL" if mark.volume_ml > _READ_ML else ""
+    return f"at {plural(drops.count, 'drop')}{read} ({drops.fewest} to {drops.most})"
 
 
 def _axis(found: Prediction) -> str:

@@ -28,6 +28,7 @@ MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named
 _REACH = 1.5  # a curve goes on to 1.5 times what the slowest vessel takes
 _FAR = 20.0  # times its own volume: a vessel that takes more does not stretch the axis of the others
+BURETTE = "burette-tip"
 _IN_DROPS_ML = 30.0  # an axis up to here is divided by drops
 _LITTLE_ML = 1.0  # the axis where no vessel changes and the demo names no amount
 
@@ -162,9 +163,17 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
                 portions[need.vessel],
             )
         )
-    drops = bool(at) or most is not None or all(one.course.most_ml <= _IN_DROPS_ML for one in out)
+    counted = (_is_counted(demo.needs[place], one) for (place, _, _), one in zip(found, out, strict=True))
+    drops = bool(at) or most is not None or all(counted)
     meet = notes_of(asked_for, catalogue).may_be_made
     return Prediction(asked_for, tuple(out), tuple(dict.fromkeys(unknown)), drops, meet)
+
+
+def _is_counted(need: Need, vessel: PredictedVessel) -> bool:
+    """Tell whether a vessel's changes are said in drops: a burette is read, a dropper that is named is counted."""
+    if need.dropper == BURETTE:
+        return False
+    return bool(need.dropper) or vessel.course.most_ml <= _IN_DROPS_ML
 
 
 def _solute(item: str, catalogue: Catalogue) -> str:
@@ -197,7 +206,7 @@ def _poured_together(demo: Demo, catalogue: Catalogue) -> Demo:
     for one in runs:
         name = flask if len(runs) == 1 else f"{flask}, {catalogue.name(one.item)}"
         needs += [replace(need, vessel=name) for need in (*inside, *coloured)]
-        needs.append(replace(_in_each(one, portions), vessel=name, dropper="burette-tip"))
+        needs.append(replace(_in_each(one, portions), vessel=name, dropper=BURETTE))
     return replace(demo, needs=tuple(needs))
 
 

@@ -8,7 +8,7 @@ import pytest
 from prep.errors import PrepError
 from prep.reports import curves
 from prep.reports.demo.prediction_picture import series_of
-from prep.reports.demo.prediction_view import prediction_csv, prediction_document, show_prediction
+from prep.reports.demo.prediction_view import prediction_csv, prediction_document, show_prediction, vessel_lines
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
@@ -175,3 +175,24 @@ def test_a_curve_without_an_indicator_leaps_where_it_is_equivalent(on_file: OnFi
     assert at - 0.1 <= 25 <= volume + 0.1
     assert width < 0.2
     assert leap > 1
+
+
+@pytest.mark.parametrize(
+    ("dropper", "amount", "drops", "says"),
+    [
+        ("fine-dropper", "2 mL", True, " drops ("),
+        ("fine-dropper", "25 mL", True, " drops, 25 mL ("),  # equal strengths, equal volumes; nobody counts so many
+        ("burette-tip", "2 mL", False, "2 mL ("),
+        ("burette-tip", "25 mL", False, "25 mL ("),
+    ],
+)
+def test_a_dropper_that_is_named_is_counted_and_a_burette_is_read(
+    dropper: str, amount: str, drops: bool, says: str, on_file: OnFile
+) -> None:
+    text = LADDER.replace("fine-dropper", dropper).replace('"2 mL"', f'"{amount}"').format(until="colour changed")
+    demo = read_text_demo(text, "x", on_file).demo
+    assert demo is not None
+    found = predict(demo, on_file)
+    assert found.in_drops is drops
+    (change,) = [line for line in vessel_lines(found.vessels[0], found.in_drops) if "to pink" in line]
+    assert says in change
