@@ -1,6 +1,6 @@
 """Bookings under the school's own limits: what each puts to use, and which of them a rule bars."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -19,13 +19,20 @@ def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[s
 
     `groups` are the school's age groups in the order of its list.
     """
+    ruled = {rule.item for rule in known}
+    reached: dict[str, frozenset[str]] = {}
+
+    def may_break(item: str) -> bool:
+        """Tell whether a rule is about an item or what may be in it; else its composition is not worked out."""
+        return not ruled.isdisjoint(held_in(item, snapshot.catalogue, reached))
+
     kept: list[Booking] = []
     noticed: list[Finding] = []
     for booking in snapshot.bookings:
         found: tuple[Finding, ...] = ()
         if booking.stands:
             demo = snapshot.demos.get(booking.demo)
-            found = broken(uses(booking, demo, snapshot.catalogue), known, groups)
+            found = broken(uses(booking, demo, snapshot.catalogue, may_break), known, groups)
         noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
         if not any(one.severity == Severity.STOP for one in found):
             kept.append(booking)
@@ -36,13 +43,32 @@ def uses(
     booking: Booking,
     demo: Demo | None,
     catalogue: Catalogue,
+    asked: Callable[[str], bool] = lambda _: True,
 ) -> list[SubstanceUse]:
-    """List what a booking puts to use, for the rules."""
+    """List what a booking puts to use, for the rules; of its items those that are `asked` for."""
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
     found = [SubstanceUse(about, "", demo.name, demo=demo.code)] if demo else []
-    found += [use for item in items for use in uses_of_item(about, item, catalogue)]
+    found += [use for item in items if asked(item) for use in uses_of_item(about, item, catalogue)]
     return [replace(use, room=booking.room, group=booking.group) for use in found]
+
+
+def held_in(item: str, catalogue: Catalogue, known: dict[str, frozenset[str]]) -> frozenset[str]:
+    """Gather the codes and solutes of an item and of all that can be in it, more rather than less; kept in `known`."""
+    if item in known:
+        return known[item]
+    known[item] = frozenset({item})  # until it is found: a recipe may go round in a loop
+    found = {item}
+    if item in catalogue.substances:
+        found.add(catalogue.substances[item].solute)
+    elif item in catalogue.solutions:
+        solution = catalogue.solutions[item]
+        alike = (s.code for s in catalogue.substances.values() if s.solute == solution.solute)
+        found |= {solution.solute, *(() if solution.recipe else alike)}
+        for inside in (*(line.item for line in solution.recipe), solution.make_up_with):
+            found |= held_in(inside, catalogue, known)
+    known[item] = frozenset(found)
+    return known[item]
 
 
 def uses_of_item(about: str, item: str, catalogue: Catalogue) -> Iterable[SubstanceUse]:
