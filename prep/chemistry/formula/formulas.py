@@ -1,7 +1,8 @@
 """Chemical formulas: composition, molar mass, hydrates. Read by one strict grammar, or refused.
 
 General formula libraries misread hydrates without a word (`CuSO4.5H2O` as CuSO(4.5)H2O, `CuSO4 5H2O` as
-833.6 g/mol, `HOAc` with actinium), so the text is read here and only the elements' masses come from molmass.
+833.6 g/mol, `HOAc` with actinium), so the text is read here and only the elements' masses come from molmass: as a
+table, since importing the library takes longer than all else that a small calculation does.
 """
 
 import re
@@ -15,6 +16,7 @@ from prep.chemistry.formula.slips import SYMBOLS, refuse_slips
 from prep.chemistry.formula.slips import unread as _refuse
 from prep.chemistry.typed_number import decimal_of
 from prep.errors import PrepError
+from prep.resources import seed_table
 
 Composition = dict[str, Decimal]
 """Element symbol -> atoms in one formula unit (halves and thirds occur in hydrates)."""
@@ -157,7 +159,7 @@ def _reads(formula: str) -> bool:
 
 @lru_cache(maxsize=2048)
 def _molar_mass(formula: str) -> Decimal:
-    return sum((_mass(s) * decimal_of(n) for s, n in _atoms(_read(formula)).items()), Decimal(0)).quantize(
+    return sum((_masses()[s] * decimal_of(n) for s, n in _atoms(_read(formula)).items()), Decimal(0)).quantize(
         Decimal("0.000001")
     )
 
@@ -185,10 +187,9 @@ def _dry_atoms(formula: str) -> dict[str, Fraction]:
 
 
 @cache
-def _mass(symbol: str) -> Decimal:
-    from molmass import ELEMENTS
-
-    return Decimal(str(ELEMENTS[symbol].mass))
+def _masses() -> dict[str, Decimal]:
+    """Read the mass [g/mol] of each element by its symbol."""
+    return {row["symbol"]: Decimal(row["g_per_mol"]) for row in seed_table("atomic_weights")}
 
 
 def _atoms(parts: Sequence[_Part]) -> dict[str, Fraction]:
