@@ -71,7 +71,7 @@ def test_every_line_of_the_day_keeps_its_number_when_others_are_logged(room: Run
 
 def test_a_make_is_logged_with_just_what_the_line_says(room: Run) -> None:
     room("plan", "--day", "today")
-    make = of(room, "make")
+    make = next(number for says, number in numbered(room).items() if "Hydrochloric acid, 2 mol/L" in says)
     held = room("stock", "show", "K6G7", "--json").json["amount"]["value"]
     done = room("log", make, "--at", "PREP", "--json").json[0]
     lines = [one for one in room("stock", "history", "--json").json if one["job"] == done["job"]]
