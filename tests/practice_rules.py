@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 
-from prep.chemistry.model import Instrument, InstrumentKind, Measure, Origin, StepKind
+from prep.chemistry.model import Instrument, InstrumentKind, Measure, Origin, SmallBatch, StepKind
 from prep.chemistry.preparation.steps import Step
 from prep.planning.engine.batch_sizes import is_round
 from prep.planning.model import Batch, Snapshot
@@ -24,8 +24,8 @@ _DRAWN_UP = (
     InstrumentKind.GRADUATED_PIPETTE,
     InstrumentKind.DROPPER,
 )
-_WARMED = (StepKind.BOIL, StepKind.HEAT)
-_LEAST_ML, _LEAST_WARMED_ML = 10, 50
+_WORKED = (StepKind.BOIL, StepKind.HEAT, StepKind.FILTER)
+_LEAST_ML, _LEAST_WORKED_ML, _LEAST_DEAR_ML = 25, 50, 10
 _ON_FILE = (
     StepKind.BOILED_WATER,
     StepKind.HEAT,
@@ -152,10 +152,13 @@ def figures_that_differ(batch: Batch, snapshot: Snapshot) -> str:
     return ""
 
 
-def odd_batch(batch: Batch, _: Snapshot) -> str:
+def odd_batch(batch: Batch, snapshot: Snapshot) -> str:
     """A volume that is no usual round one, or less than a person makes, without its reason."""
     said = batch.why
-    least = _LEAST_WARMED_ML if any(step.kind in _WARMED for step in batch.steps) else _LEAST_ML
+    dear = snapshot.solutions[batch.solution].small_batch is not SmallBatch.NO
+    least = _LEAST_DEAR_ML if dear else _LEAST_ML
+    if any(step.kind in _WORKED for step in batch.steps):
+        least = _LEAST_WORKED_ML
     if batch.amount < least * ML and "no more can be made" not in said:
         return f"{batch.amount / ML} mL is less than a person makes of it"
     if not is_round(batch.amount) and "no usual round batch" not in said:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from prep.chemistry.model import SET_BY_SCHOOL, MethodStep, SmallBatch, Solution, StepKind
+from prep.chemistry.model import SET_BY_SCHOOL, InstrumentKind, MethodStep, SmallBatch, Solution, StepKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import is_round, small_because, usual_sizes
 from prep.planning.engine.lots import measured_sizes
@@ -34,14 +34,30 @@ def test_round_volumes() -> None:
 def test_what_is_made_for_its_use_is_made_nearer_to_it_but_no_less_than_a_person_makes() -> None:
     possible = tuple(n * ML for n in (2, 5, 8, 10, 20, 40, 50, 70, 80, 100, 400, 500))
     fresh = _solution(made_fresh=True)
-    assert [size // ML for size in usual_sizes(fresh, possible)] == [10, 20, 40, 50, 70, 80, 100, 400, 500]
-    boiled = _solution(made_fresh=True, method_steps=(MethodStep(StepKind.BOIL, minutes=1),))
-    assert [size // ML for size in usual_sizes(boiled, possible)] == [50, 70, 80, 100, 400, 500]
+    assert [size // ML for size in usual_sizes(fresh, possible)] == [40, 50, 70, 80, 100, 400, 500]
+    dear = replace(fresh, small_batch=SmallBatch.COSTLY)
+    assert [size // ML for size in usual_sizes(dear, possible)] == [10, 20, 40, 50, 70, 80, 100, 400, 500]
+    for worked in (StepKind.BOIL, StepKind.HEAT, StepKind.FILTER):
+        much = replace(dear, method_steps=(MethodStep(worked, minutes=1),))
+        assert [size // ML for size in usual_sizes(much, possible)] == [50, 70, 80, 100, 400, 500]
     assert [size // ML for size in usual_sizes(fresh, possible[:2])] == [5]
     for_weeks = _solution(shelf_life_days=14)
     assert [size // ML for size in usual_sizes(for_weeks, possible)] == [50, 70, 80, 100, 400, 500]
     for_a_month = replace(for_weeks, shelf_life_days=30, usual_nl=200 * ML)
     assert [size // ML for size in usual_sizes(for_a_month, possible)] == [100, 400, 500]
+
+
+def test_what_is_found_afterwards_is_made_up_to_any_line_of_a_cylinder(catalogue: Catalogue) -> None:
+    """Permanganate and thiosulfate are no standards as weighed (USP, Volumetric Solutions): no flask is needed."""
+    bench = Bench(catalogue, catalogue.instruments)
+    for code, least in (("kmno4-0.02", 150), ("thiosulfate-0.01", 60), ("naoh-0.1", 1500)):
+        sizes = bench.sizes(code)
+        assert least * ML in sizes, code
+        assert bench.vessel(code, least * ML).kind is InstrumentKind.CYLINDER, code
+    for code in ("kio3-0.02", "agno3-0.1", "edta-0.01"):  # these are standards as weighed, or as diluted
+        assert {bench.vessel(code, size).kind for size in bench.sizes(code) if size <= 500 * ML} == {
+            InstrumentKind.FLASK
+        }
 
 
 def test_of_a_recipe_enough_is_made_that_its_solids_can_be_weighed(catalogue: Catalogue) -> None:

@@ -112,11 +112,7 @@ class MeasuredOut:
 class Bench:
     """A room's catalogue and instruments: what can be made with them, in what, and how it is measured."""
 
-    def __init__(
-        self,
-        catalogue: Catalogue,
-        instruments: Sequence[Instrument],
-    ) -> None:
+    def __init__(self, catalogue: Catalogue, instruments: Sequence[Instrument]) -> None:
         self.substances = catalogue.substances
         self.solutions = catalogue.solutions
         self.making = Making(catalogue)
@@ -130,10 +126,11 @@ class Bench:
         self._ratios: dict[tuple[str, Strength], FoundRatio] = {}
         self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
-        self._rooms = {
-            False: tuple(instruments),
-            True: tuple(i for i in instruments if i.kind is not InstrumentKind.FLASK),
-        }
+        # Of these nothing is a standard, so that the strength of what is made of it is found afterwards.
+        self._no_standard = {s.solute for s in catalogue.substances.values() if s.solute and s.unfit}
+        self._no_standard -= {s.solute for s in catalogue.substances.values() if not s.unfit}
+        no_flasks = tuple(one for one in instruments if one.kind is not InstrumentKind.FLASK)
+        self._rooms = {False: tuple(instruments), True: no_flasks}
         self._sizes = lru_cache(maxsize=None)(
             lambda tolerance, no_flask: {one.base: one.vessel for one in sizes(self._rooms[no_flask], tolerance)}
         )
@@ -396,5 +393,7 @@ class Bench:
 
     def _vessels(self, code: str) -> dict[int, Instrument]:
         solution = self.solutions[code]
-        found: dict[int, Instrument] = self._sizes(solution.tolerance_pct, solution.no_flask)
+        loose = solution.solute in self._no_standard and not solution.recipe
+        tolerance = max(solution.tolerance_pct, _LOOSE_PCT) if loose else solution.tolerance_pct
+        found: dict[int, Instrument] = self._sizes(tolerance, solution.no_flask)
         return found

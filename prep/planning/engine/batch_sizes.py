@@ -11,9 +11,10 @@ _ROUND = frozenset(("1", "15", "2", "25", "5"))
 """The figures of the volumes that people make and bottle: common practice, no source."""
 _NEAR = _ROUND | {"12", "3", "35", "4", "45", "6", "7", "8", "9"}
 """The same, and those of what is made for its use and not for the shelf: common practice, no source."""
-_WARMED = (StepKind.BOIL, StepKind.HEAT)
-_LEAST_NL, _LEAST_WARMED_NL = 10_000_000, 50_000_000
-"""The least that a person makes, and the least of what is boiled or warmed: common practice, no source."""
+_WORKED = (StepKind.BOIL, StepKind.HEAT, StepKind.FILTER)
+_LEAST_NL, _LEAST_WORKED_NL, _LEAST_DEAR_NL = 25_000_000, 50_000_000, 10_000_000
+"""The least that a person makes, the least of what is boiled, warmed or filtered, and of what is costly or of high
+hazard: common practice, no source."""
 _SOON_DAYS = 3
 """What keeps no longer is made for its use, not for the shelf: common practice, no source."""
 _FORTNIGHT_DAYS = 14
@@ -71,7 +72,9 @@ def near_sizes(possible: tuple[int, ...]) -> tuple[int, ...]:
 
 def _made_for_use(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...]:
     """Choose the volumes of what is not made for the shelf: close to its use, and no less than people make."""
-    least = _LEAST_WARMED_NL if any(step.kind in _WARMED for step in solution.method_steps) else _LEAST_NL
+    least = _LEAST_NL if solution.small_batch is SmallBatch.NO else _LEAST_DEAR_NL
+    if any(step.kind in _WORKED for step in solution.method_steps):
+        least = _LEAST_WORKED_NL
     if solution.small_batch is SmallBatch.NO and not solution.made_fresh and solution.shelf_life_days > _SOON_DAYS:
         least = max(least, min(_LEAST_KEPT_NL, solution.usual_nl))
     near = near_sizes(possible)
