@@ -11,7 +11,7 @@ import pytest
 from prep.chemistry.acid_base.equilibrium import ph_of
 from prep.chemistry.acid_base.species import component
 from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import InstrumentKind, Measure, StrengthKind
+from prep.chemistry.model import InstrumentKind, Measure, SmallBatch, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -389,3 +389,33 @@ def test_what_is_weak_and_measured_from_a_burette_says_when_it_is_fit_for_volume
         asked.append(code)
         assert row["made_fresh"] == "yes" or "volumetric use" in row["shelf_source"], code
     assert {"edta-0.01", "oxalic-0.05", "sodium-carbonate-0.05", "kmno4-0.02"} <= set(asked)
+
+
+def test_what_is_made_of_what_may_cause_cancer_or_harm_the_unborn_is_made_in_small_batches() -> None:
+    """The caution printed above its weighing says to keep the amount small (EU CLP category 1); its batch does."""
+    catalogue, making = _catalogue(), _making()
+    judged = 0
+    for code, solution in catalogue.solutions.items():
+        if solution.purpose in ("indicator", "buffer"):  # a gram in half a litre, or less
+            continue
+        held = {option.item for route in making.routes(code) for part in route.parts for option in part.options}
+        grave = [
+            item
+            for item in held & set(catalogue.substances)
+            if any(kind in catalogue.substances[item].classification for kind in ("Carc. 1", "Muta. 1", "Repr. 1"))
+        ]
+        if grave:
+            judged += 1
+            assert solution.small_batch is SmallBatch.HAZARD, (code, grave)
+    assert judged > 7
+
+
+def test_the_least_that_is_kept_of_a_reagent_does_for_one_showing_of_each_demonstration() -> None:
+    """Or a booking of the day before would find too little, with a delivery a week away."""
+    catalogue = _catalogue()
+    for demo in catalogue.demos.values():
+        for need in demo.needs:
+            rule = catalogue.rules.get(need.item)
+            if rule is not None and need.item in catalogue.substances and rule.minimum:
+                least = need.per_showing * (1 + demo.spare)
+                assert rule.minimum >= least, (demo.code, need.item, rule.minimum, least)
