@@ -2,8 +2,8 @@
 
 `python -m tests.bench year [--years N] [--seed S]`. Invented bookings on the shipped demonstrations, with closed
 weeks, late bookings, cancellations, breakages and late deliveries, all from a seed that is printed. The plan's way
-makes what the plan says for the day and orders what it says to order within the week, as a delivery in five comes
-late. By hand, one makes each booking's solutions
+makes what the plan says for the day and orders what it says to order within five working days, so before a holiday
+too, as a delivery in five comes late. By hand, one makes each booking's solutions
 the day before from what is there; the other makes half a litre of whatever the week needs every Monday. Both
 order a pack when a bottle is empty. All three keep to the entries' tolerances, so none makes less than the room
 measures well enough, and serve a booking from the shelf, first expired first out, whole or not at all.
@@ -41,7 +41,7 @@ FIRST = date(2027, 1, 11)
 AHEAD = 41
 HALF_LITRE = 500_000_000
 _DAY = timedelta(days=1)
-_WEEK = timedelta(days=7)
+_WORKING_WEEK = 5
 
 
 @dataclass
@@ -242,8 +242,11 @@ def by_plan(room: Room) -> None:
         for take in batch.takes:
             room.take(made[take.ref] if take.kind == "batch" else take.ref, take.amount)
         made[batch.id] = room.made(batch.solution, batch.amount, batch.minutes, batch.left_over)
+    soon = room.today
+    for _ in range(_WORKING_WEEK):
+        soon = _working_day_after(room, soon)
     for line in plan.orders:
-        if line.order_by <= room.today + _WEEK:
+        if line.order_by <= soon:
             room.order(line.item, line.amount)
 
 
@@ -330,8 +333,8 @@ def _by_hand(room: Room, first: date, last: date, size: Callable[[int], int]) ->
             _make_by_hand(room, item, size(lacking), lacking)
 
 
-def _next_day(room: Room) -> date:
-    day = room.today + _DAY
+def _working_day_after(room: Room, day: date) -> date:
+    day += _DAY
     while not room.year.start.calendar.works(day) and day < room.year.last:
         day += _DAY
     return day
@@ -346,7 +349,8 @@ def _flaskfuls(amount: int) -> int:
 def day_before(room: Room) -> None:
     """A morning of one who makes each booking's solutions the day before."""
     _by_hand(room, room.today, room.today, _flaskfuls)
-    _by_hand(room, _next_day(room), _next_day(room), _flaskfuls)
+    tomorrow = _working_day_after(room, room.today)
+    _by_hand(room, tomorrow, tomorrow, _flaskfuls)
 
 
 def weekly(room: Room) -> None:
