@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 from functools import cache
 from importlib import resources
 
@@ -235,3 +236,14 @@ def test_a_loop_among_recipes_is_named(catalogue: OnFile) -> None:
     )
     with pytest.raises(PrepError, match="loop-a"):
         make_plan(stock, Horizon(TODAY, END))
+
+
+def test_what_is_wanted_today_and_not_made_yet_is_said_in_one_sentence(catalogue: OnFile) -> None:
+    stock = school(catalogue, bottle("hydrochloric-acid", 500), on=(0,))
+    (one,) = [f for f in plan(stock).findings if f.code == "made-on-the-day"]
+    assert one.message == "Wanted today and still to be made: Hydrochloric acid, 1 mol/L."
+    two = replace(stock, demos={"d": Demo("d", "D", (Need("hcl-1", 50 * ML), Need("hcl-2", 50 * ML)), Decimal(0))})
+    (both,) = [f for f in plan(two).findings if f.code == "made-on-the-day"]
+    assert both.cure == "Make them first."
+    assert "Hydrochloric acid, 1 mol/L" in both.message
+    assert "Hydrochloric acid, 2 mol/L" in both.message

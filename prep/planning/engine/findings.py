@@ -218,18 +218,19 @@ def _shared_bottles(
 
 
 def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[Batch]) -> Iterable[Finding]:
-    today = room.snapshot.today
+    today, solutions = room.snapshot.today, room.snapshot.solutions
     wanted = {need.id for need in requirements if need.needed_on == today}
-    for batch in batches:
-        solution = room.snapshot.solutions[batch.solution]
-        if not solution.made_fresh and any(s.ref in wanted for s in batch.serves):
-            yield Finding(
-                Severity.ACT,
-                "made-on-the-day",
-                batch.id,
-                f"{solution.name} is wanted today and has still to be made.",
-                "Make it first.",
-            )
+    late = [
+        batch
+        for batch in batches
+        if not solutions[batch.solution].made_fresh and any(share.ref in wanted for share in batch.serves)
+    ]
+    if late:
+        names = "; ".join(dict.fromkeys(solutions[batch.solution].name for batch in late))
+        one = len(late) == 1
+        message = f"Wanted today and still to be made: {names}."
+        about = late[0].id if one else today.isoformat()
+        yield Finding(Severity.ACT, "made-on-the-day", about, message, f"Make {'it' if one else 'them'} first.")
 
 
 def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
