@@ -54,6 +54,7 @@ def test_what_is_found_afterwards_is_made_up_to_any_line_of_a_cylinder(catalogue
         sizes = bench.sizes(code)
         assert least * ML in sizes, code
         assert bench.vessel(code, least * ML).kind is InstrumentKind.CYLINDER, code
+    assert bench.vessel("naoh-0.1", 1000 * ML).kind is InstrumentKind.FLASK  # as exact as can be, of a found stock
     for code in ("kio3-0.02", "agno3-0.1", "edta-0.01"):  # these are standards as weighed, or as diluted
         assert {bench.vessel(code, size).kind for size in bench.sizes(code) if size <= 500 * ML} == {
             InstrumentKind.FLASK

@@ -1,6 +1,6 @@
 """What the room makes a solution in, and with what it measures each part of it: the choice, without words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -27,8 +27,7 @@ source."""
 _RECIPE_PART = 0.2
 """How far one small part of a recipe may be off before an intermediate is asked for: common practice, no source."""
 _WORSE = 3
-"""How many times its tolerance a part of a recipe may be off before it is only weighed as it is: common practice, no
-source."""
+"""How many times its tolerance a recipe's part may be off and still be weighed as it is: common practice, no source."""
 _ASIDE = 0.05
 """How far that may be off in a recipe which is not what its strength counts, such as the acid that keeps a salt clear:
 common practice, no source."""
@@ -126,7 +125,8 @@ class Bench:
         self._ratios: dict[tuple[str, Strength], FoundRatio] = {}
         self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
-        # Of these nothing is a standard, so that the strength of what is made of it is found afterwards.
+        self._loose_sizes = lru_cache(maxsize=None)(self._with_loose)
+        # Of these nothing is a standard: the strength of what is made of it is found afterwards.
         self._no_standard = {s.solute for s in catalogue.substances.values() if s.solute and s.unfit}
         self._no_standard -= {s.solute for s in catalogue.substances.values() if not s.unfit}
         no_flasks = tuple(one for one in instruments if one.kind is not InstrumentKind.FLASK)
@@ -155,7 +155,7 @@ class Bench:
         if known is None:
             least = self._least(code)
             known = tuple(size for size in self._vessels(code) if size >= least)
-            self._possible[code] = known = known or tuple(n * 50_000_000 for n in range(1, 21))
+            known = self._possible[code] = known or tuple(n * 50_000_000 for n in range(1, 21))
         return known
 
     def vessel(self, code: str, amount: int) -> Instrument:
@@ -387,13 +387,14 @@ class Bench:
 
     def _fits(self, found: Measured, solution: Solution, made: int) -> bool:
         """Tell whether an intermediate leaves room for the rest: made with water, stronger than the product."""
-        if not found.dilutions:
-            return True
-        return solution.make_up_with == "water" and base_of(found.dilutions[-1].then.amount) * 2 <= made
+        then = base_of(found.dilutions[-1].then.amount) if found.dilutions else 0
+        return not then or (solution.make_up_with == "water" and then * 2 <= made)
 
     def _vessels(self, code: str) -> dict[int, Instrument]:
         solution = self.solutions[code]
         loose = solution.solute in self._no_standard and not solution.recipe
-        tolerance = max(solution.tolerance_pct, _LOOSE_PCT) if loose else solution.tolerance_pct
-        found: dict[int, Instrument] = self._sizes(tolerance, solution.no_flask)
-        return found
+        asked: Callable[..., dict[int, Instrument]] = self._loose_sizes if loose else self._sizes
+        return asked(solution.tolerance_pct, solution.no_flask)
+
+    def _with_loose(self, tolerance_pct: Decimal, no_flask: bool) -> dict[int, Instrument]:
+        return dict(sorted((self._sizes(_LOOSE_PCT, no_flask) | self._sizes(tolerance_pct, no_flask)).items()))
