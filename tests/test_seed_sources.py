@@ -84,6 +84,9 @@ WORKS = {
     r"Vogel, F|Vogel's": "Vogel",
     r"National Formulary": "National Formulary",
     r"G\. C\. White": "White, Handbook of Chlorination",
+    r"ASTM E288|ASTM E969": "ASTM E288 and E969",
+    r"Eichordnung": "Verification Ordinance of Germany (Eichordnung), Annex 12",
+    r"R\. D\. Lillie": "Lillie, Conn's Biological Stains",
 }
 """How a source writes a work -> how the data page names it."""
 

@@ -12,16 +12,22 @@ from prep.reports.labels.sheet_sizes import sheet_named
 from prep.resources import seed_data
 from prep.services.catalogue.on_file import OnFile
 from prep.services.stock.labels import label_of
-from tests.cli.conftest import Run
+from tests.cli.conftest import Result, Run
+from tests.databases import made_once
 
 pytestmark = pytest.mark.on_file
 
 
 @pytest.fixture
-def school(prep: Run) -> Run:
+def school(prep: Run, url: str) -> Run:
     """The invented school's inventory."""
-    assert prep("init", "--from", seed_data() / "school").code == 0
+    made_once(url, "invented_school", lambda: assert_done(prep("init", "--from", seed_data() / "school")))
     return prep
+
+
+def assert_done(result: Result) -> None:
+    """Check that a command did what it was asked."""
+    assert result.code == 0
 
 
 def codes_on(file: Path) -> list[str]:

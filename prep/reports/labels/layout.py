@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from itertools import takewhile
 
 from prep.errors import PrepError
@@ -348,9 +349,8 @@ def _picture_grid(
     wide, high = (max(place[axis] for place in places) + step for axis in (0, 1))
     if column.span(top, high).high < wide - (step - side):
         return None
-    pictures = tuple(
-        (code, TextBox(x, top + y, side, side)) for code, (x, y) in zip(content.pictograms, places, strict=True)
-    )
+    placed = zip(content.pictograms, places, strict=True)
+    pictures = tuple((code, TextBox(x, top + y, side, side)) for code, (x, y) in placed)
     return pictures, TextBox(0, column.y, wide + 0.1 * side, top - column.y + high)
 
 
@@ -380,12 +380,12 @@ def _qr_corner(
     return TextBox(x - 2, 0, block + 2, baseline + size * 0.35), qr, [line]
 
 
+@lru_cache(maxsize=64)
 def qr_matrix(code: str) -> tuple[bytearray, ...]:
     """Encode a text as rows of QR modules, 1 for dark, without the quiet zone."""
     import segno
 
-    matrix: tuple[bytearray, ...] = segno.make(code, error="m", micro=False, boost_error=False).matrix
-    return matrix
+    return tuple(segno.make(code, error="m", micro=False, boost_error=False).matrix)
 
 
 def _shifted(laid: LaidLabel, dx: float, dy: float) -> LaidLabel:

@@ -39,8 +39,9 @@ ROOM = _room()
 SCHOOL = Measuring(ROOM)
 
 
-# Published tolerances [mL], class A and class B of each standard's table; all from memory of the standards named,
-# ISO 385 (50 mL) also as quoted in a public guide to the accuracy of burettes.
+# Published tolerances [mL], class A and class B of each standard's table; from memory of the standards named. Flasks of
+# class A also as the Verification Ordinance of Germany (Eichordnung), Annex 12, 3.2, has them, class B twice that (ASTM
+# E288, 1.1.2); pipettes of 10, 25 and 50 mL as ASTM E969-02, Table 1; ISO 385 (50 mL) as quoted in a public guide.
 PUBLISHED = [
     (
         "ISO 1042",

@@ -102,3 +102,38 @@ def test_beyond_the_tables() -> None:
 def test_methanol_agrees_with_another_handbook(pct: int, g_ml: float) -> None:
     found = densities.density("CH3OH", Decimal(pct))
     assert float(found.g_ml) == pytest.approx(g_ml, abs=float(found.error_g_ml))
+
+
+def test_bleach_as_makers_state_it() -> None:
+    # A maker's note on specific gravity at 20 degC: 120 g/L of available chlorine with 0.2 % of caustic left is 1.160;
+    # 1.157 without any, 1.168 with 0.73 %. A mole of hypochlorite is a mole of chlorine: 120 g/L is 126 g/L of NaOCl.
+    salt = Decimal(120) * molar_mass("NaOCl") / molar_mass("Cl2")
+    found = densities.density("NaOCl", salt / (10 * Decimal("1.160")))
+    assert float(found.g_ml) == pytest.approx(1.160, abs=0.003)
+
+
+def test_glucose_by_its_apparent_molar_volume() -> None:
+    # From memory: 111.9 mL/mol at infinite dilution, and about 0.5 mL/mol more for each mol/kg (Jasra and Ahluwalia,
+    # J. Solution Chem. 11 (1982) 325; Fucaloro et al., J. Solution Chem. 36 (2007) 61).
+    mass = float(molar_mass("C6H12O6"))
+    for pct in (5, 10, 20, 30, 40, 50):
+        moles = pct / mass
+        volume = moles * (111.9 + 0.35 * 1000 * moles / (100 - pct)) + (100 - pct) / 0.99821
+        found = densities.density("C6H12O6", Decimal(pct))
+        assert float(found.g_ml) == pytest.approx(100 / volume, rel=2.5e-3), pct
+
+
+def test_propan_2_ol_shrinks_with_water_as_its_excess_volume_says() -> None:
+    # From memory: the excess volume of propan-2-ol and water has its least, about -1.0 mL/mol, near a mole fraction of
+    # 0.3 (Benson and Kiyohara, J. Solution Chem. 9 (1980) 791, at 25 degC).
+    mass = float(molar_mass("CH3CH(OH)CH3"))
+    excess = {}
+    for pct in (10, 20, 40, 50, 60, 70, 80, 90):
+        alcohol, water = pct / mass, (100 - pct) / 18.015
+        apart = pct / 0.7854 + (100 - pct) / 0.99821
+        volume = 100 / float(densities.density("CH3CH(OH)CH3", Decimal(pct)).g_ml)
+        excess[alcohol / (alcohol + water)] = (volume - apart) / (alcohol + water)
+    least = min(excess, key=lambda share: excess[share])
+    assert 0.2 < least < 0.4
+    assert excess[least] == pytest.approx(-1.0, abs=0.1)
+    assert all(value < 0 for value in excess.values())
