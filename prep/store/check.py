@@ -9,7 +9,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.store import guards, ledger, queries
-from prep.store.audit import records, seals
+from prep.store.audit import definitions, records, seals
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
 
@@ -82,7 +82,7 @@ def _rules(connection: Connection) -> list[Finding]:
         )
         for name in gone
     ]
-    for name in guards.altered(connection):
+    for name in (*guards.altered(connection), *definitions.altered(connection)):
         about = f"The {name} is not what prep made: somebody has changed the database's own rules."
         found.append(Finding(Severity.STOP, "altered", name, about, "Run: prep db upgrade"))
     return found
