@@ -4,7 +4,7 @@ A job is one thing done; its movements, and the balances they change, are writte
 are integers (ug or nL). Nothing is changed afterwards: a mistake is undone by a job that reverses it.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from operator import itemgetter
@@ -125,12 +125,21 @@ def fill(connection: Connection, job: int, bottle: dict[str, object], amount: in
     post(connection, job, [MovementLine(str(bottle["code"]), amount, reason)])
 
 
-def reverse(connection: Connection, job: int, by: str, on: date, note: str = "") -> int:
-    """Undo a job as a whole and return the number of the job that does it.
+@dataclass(frozen=True, slots=True)
+class Reversal:
+    """A job that may be undone: what it is, what it moved, and by how much each bottle changes back."""
 
-    Raises PrepError for an unknown job; Refused for one already undone, for an undoing, for what a count has signed
-    off, and naming the later jobs that rest on it: if a bottle would go below zero, was discarded since, or a field
-    was changed again.
+    job: int
+    kind: str
+    moved: Sequence[Any]
+    back: Mapping[str, int]
+
+
+def reversal(connection: Connection, job: int) -> Reversal:
+    """Work out the undoing of a job as a whole, before the lock.
+
+    Raises PrepError for an unknown job; Refused for one already undone, for an undoing, and for what a count has
+    signed off.
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
@@ -142,24 +151,34 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
         raise Refused(f"Job {job} was already undone, by job {undone}.")
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     wasted = waste.written_by(connection, job)
-    if not moved and not wasted and not change_log.of(connection, job) and not _tallied(connection, job):
-        raise PrepError(f"Job {job} changed nothing that could be undone.")
     lines = change_log.of(connection, job)
+    if not moved and not wasted and not lines and not _tallied(connection, job):
+        raise PrepError(f"Job {job} changed nothing that could be undone.")
     made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
     if made or row["kind"] == JobKind.UPGRADE:
         raise Refused(f"Job {job} made the inventory what it is; it cannot be undone.")
     touched = [line["code"] for line in lines if line["kind"] == "bottle"]
     sign_offs.refuse_fixed(connection, job, [*(line["bottle"] for line in moved), *touched])
-    new = begin(connection, "undo", by, on, note or f"undoes job {job} ({row['kind']})", reverses=job)
     back: dict[str, int] = {}
     for line in moved:
         back[line["bottle"]] = back.get(line["bottle"], 0) - line["amount"]
-    for code, amount in sorted(back.items()):  # in one order, so that two processes cannot deadlock
+    return Reversal(job, row["kind"], moved, dict(sorted(back.items())))
+
+
+def reverse(connection: Connection, undone: Reversal, by: str, on: date, note: str = "") -> int:
+    """Undo a job as a whole and return the number of the job that does it.
+
+    Raises Refused, naming the later jobs that rest on it: if a bottle would go below zero, was discarded since, or a
+    field was changed again.
+    """
+    job, back = undone.job, undone.back
+    new = begin(connection, "undo", by, on, note or f"undoes job {job} ({undone.kind})", reverses=job)
+    for code, amount in back.items():  # in one order, so that two processes cannot deadlock
         if prepared_statements.run(connection, _MOVE, amount, code, amount).rowcount != 1:
             later = change_log.taken_later(connection, code, job)
             raise change_log.resting(job, f"bottle {code} has been used since", later)
     sign_offs.refuse_late(connection, new, back)
-    if moved:
+    if undone.moved:
         rows = [
             {
                 "job": new,
@@ -168,12 +187,12 @@ def reverse(connection: Connection, job: int, by: str, on: date, note: str = "")
                 "reason": f"undo: {line['reason']}",
                 "reverses": line["id"],
             }
-            for line in moved
+            for line in undone.moved
         ]
         connection.execute(insert(_MOVEMENT), rows)
     waste.take_back(connection, job, new)
     change_log.restore(connection, job, new)
-    for code, amount in sorted(back.items()):
+    for code, amount in back.items():
         status = select(_BOTTLE.c.status).where(_BOTTLE.c.code == code)
         if amount > 0 and connection.execute(status).scalar() == "discarded":
             later = change_log.closed_by(connection, code)

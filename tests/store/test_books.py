@@ -65,7 +65,12 @@ class School:
         if self.jobs:
             try:
                 with writing(self.engine) as connection:
-                    ledger.reverse(connection, self.jobs.pop(self.draw.randrange(len(self.jobs))), "Bo", DAY)
+                    ledger.reverse(
+                        connection,
+                        ledger.reversal(connection, self.jobs.pop(self.draw.randrange(len(self.jobs)))),
+                        "Bo",
+                        DAY,
+                    )
             except Refused:
                 pass  # signed off, or what it filled was taken since
 
@@ -161,7 +166,7 @@ def test_more_bottles_than_a_statement_names(engine: Engine) -> None:
         ledger.post(connection, job, [MovementLine(code, -10, "used") for code in many[1:]])
         undone = ledger.begin(connection, "use", "Ada", DAY)
         ledger.post(connection, undone, [MovementLine(code, -20, "used") for code in many])
-        ledger.reverse(connection, undone, "Bo", DAY)
+        ledger.reverse(connection, ledger.reversal(connection, undone), "Bo", DAY)
     with reading(engine) as connection:
         known = books(connection, many, Term({}, None, {}))
         assert {code: one.balance for code, one in known.items()} == dict.fromkeys(many, 990) | {"Z0": 1000}

@@ -42,7 +42,7 @@ def do(engine: Engine, *lines: tuple[str, int], kind: str = "use", **fields: obj
 
 def undo(engine: Engine, job: int) -> int:
     with writing(engine) as connection:
-        return ledger.reverse(connection, job, "Bo", DAY)
+        return ledger.reverse(connection, ledger.reversal(connection, job), "Bo", DAY)
 
 
 def test_a_bottle_can_be_emptied_to_exactly_nothing(engine: Engine) -> None:

@@ -26,7 +26,9 @@ def writer(url: str, seed: int, told: "Queue[tuple[dict[str, int], list[int], st
             if mine and chance.random() < 0.2:
                 job, was = mine.pop()
                 with writing(engine) as connection:
-                    jobs.append(ledger.reverse(connection, job, str(seed), date(2027, 1, 4)))
+                    jobs.append(
+                        ledger.reverse(connection, ledger.reversal(connection, job), str(seed), date(2027, 1, 4))
+                    )
                 change = {code: -amount for code, amount in was.items()}
             else:
                 change = {"V": chance.randint(-60, 40), "W": chance.randint(-60, 40)}

@@ -192,7 +192,7 @@ class Store(RuleBasedStateMachine):
         said = ""
         try:
             with writing(self.engine) as connection:
-                ledger.reverse(connection, did.number, "Bo", DAY)
+                ledger.reverse(connection, ledger.reversal(connection, did.number), "Bo", DAY)
         except PrepError as refused:
             said = str(refused)
         assert may == (not said), said or did

@@ -1,7 +1,7 @@
 """Bookings of a file: all of its rows, or none and why each that is wrong is wrong."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -60,7 +60,7 @@ def import_bookings(
 ) -> ImportedBookings:
     """Add every booking of a CSV file that is not booked yet or, if a row is wrong, none.
 
-    Raises PrepError for a file that is no table of bookings; Refused as `put_all`.
+    Raises PrepError for a file that is no table of bookings; Refused for a row that breaks a rule of the school.
     """
     table = booking_table(path, how.mapped)
 
@@ -105,17 +105,23 @@ def taken_in(
     act: Act,
     watcher: Watcher = nobody,
 ) -> ImportedBookings:
-    """Add the bookings of a file, whose rows are read before the lock, as one job; or none. Raises as `put_all`."""
+    """Add the bookings of a file, whose rows are read before the lock, as one job; or none. Raises as `_wrong`."""
+
+    def checked(connection: "Connection") -> SortedRows:
+        rows = work(connection)
+        more = steps(watcher, len(rows.wanted))
+        return replace(rows, wrong=tuple(_wrong(connection, rows, act, how, more)))
 
     def post(connection: "Connection", rows: SortedRows) -> SortedRows:
-        more = steps(watcher, len(rows.wanted))
-        return replace(rows, wrong=tuple(put_all(connection, rows.wanted, rows.wrong, act, how, more)))
+        if not rows.wrong:
+            put(connection, rows.wanted, act)
+        return rows
 
     if how.dry_run:
         with session.reading(db) as connection:
-            rows = post(connection, work(connection))
+            rows = checked(connection)
     else:
-        rows = session.worked_out(db, work, post, RULES)
+        rows = session.worked_out(db, checked, post, RULES)
     if rows.wrong:
         return ImportedBookings((), rows.passed_over, rows.wrong)
     minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in rows.wanted if one.note)
@@ -124,30 +130,23 @@ def taken_in(
     return ImportedBookings(found, rows.passed_over, minds=minds)
 
 
-def put_all(
-    connection: "Connection",
-    wanted: Sequence[WantedBooking],
-    wrong: Sequence[Fate],
-    act: Act,
-    how: ImportOptions,
-    more: More = lambda _: None,
-) -> list[Fate]:
-    """Write the bookings of a file as one job or, if a row is wrong, none; returns every wrong row.
+def _wrong(connection: "Connection", rows: SortedRows, act: Act, how: ImportOptions, more: More) -> list[Fate]:
+    """Find every row of a file that is wrong.
 
     Raises Refused for one that breaks a rule of the school, where nothing else is wrong.
     """
     first: PrepError | None = None
-    if not wrong:
+    if not rows.wrong:
         try:
-            put(connection, wanted, act, how.even_closed, how.dry_run, more)
+            check(connection, rows.wanted, act.on, how.even_closed, more=more)
         except Refused:
             raise
         except PrepError as problem:
             first = problem
         else:
             return []
-    why = ((one, _not_bookable(connection, one, act.on, how.even_closed)) for one in wanted)
-    found = [*wrong, *(Fate(one.file, one.row, said, True) for one, said in why if said)]
+    why = ((one, _not_bookable(connection, one, act.on, how.even_closed)) for one in rows.wanted)
+    found = [*rows.wrong, *(Fate(one.file, one.row, said, True) for one, said in why if said)]
     if first is not None and not found:
         raise first
     return found

@@ -89,10 +89,12 @@ def add_all(db: Path | None, asked: Sequence[BookingRequest], act: Act) -> tuple
     """
 
     def work(connection: "Connection") -> tuple[WantedBooking, ...]:
-        return _new(connection, asked)
+        new = _new(connection, asked)
+        check(connection, new, act.on, _even_closed(asked))
+        return new
 
     def post(connection: "Connection", new: tuple[WantedBooking, ...]) -> tuple[WantedBooking, ...]:
-        put(connection, new, act, _even_closed(asked))
+        put(connection, new, act)
         return new
 
     new = session.worked_out(db, work, post, RULES)
@@ -157,23 +159,32 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
         within(changed.showings, 1, MOST_SHOWINGS, "--showings")
     if changed.trials is not None:
         within(changed.trials, 0, 100, "--trials")
-    with session.writing(db, RULES) as connection:
+
+    def work(connection: "Connection") -> tuple[Booking, dict[str, Any]]:
         old = open_booking(connection, code)
-        if "group" in given:
-            given["group"] = names_of(connection).group(given["group"])
-        new = replace(old, **given)
+        said = dict(given)
+        if "group" in said:
+            said["group"] = names_of(connection).group(said["group"])
+        new = replace(old, **said)
         if new.on != old.on and old.set_out:
-            new, given["set_out"] = replace(new, set_out=""), ""  # it must be set out again for the new day
+            new, said["set_out"] = replace(new, set_out=""), ""  # it must be set out again for the new day
         # Days are checked only of a booking that moves: one on a past or closed day may still change its room.
         check(connection, [WantedBooking(new)], act.on, changed.even_closed, days=new.on != old.on)
-        what = [f"{name} {value}" for name, value in given.items() if value and getattr(old, name) != value]
+        return old, said
+
+    def post(connection: "Connection", worked: tuple[Booking, dict[str, Any]]) -> Booking:
+        old, said = worked
+        new = replace(old, **said)
+        what = [f"{name} {value}" for name, value in said.items() if value and getattr(old, name) != value]
         note = (
             f"{old.code}: to {new.on} {new.period} {new.room}".rstrip()
             if changed.to is not None or not what
             else f"{old.code}: {', '.join(what)}"
         )
-        _change(connection, JobKind.REBOOK, note, old.code, act, **given)
-    return answers.of(db, [new.code], act.on)[0]
+        _change(connection, JobKind.REBOOK, note, old.code, act, **said)
+        return new
+
+    return answers.of(db, [session.worked_out(db, work, post, RULES).code], act.on)[0]
 
 
 def cancel(db: Path | None, code: str, act: Act) -> Booking:
@@ -189,18 +200,25 @@ def cancel(db: Path | None, code: str, act: Act) -> Booking:
 def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
     """Say that a booking stands ready, and where, as a job. Raises PrepError."""
     where = printable(place.strip(), 80, "the place")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[Booking, str]:
         booking = open_booking(connection, code)
         if (asks := _asks_leave(connection, booking)) and not booking.allowed_by:
             raise Refused(
                 f"{booking.code} must be allowed before it is set out: {asks} Then: prep book allow {booking.code} "
                 "--who NAME"
             )
-        where = where or booking.room
-        if not where:
+        stands = where or booking.room
+        if not stands:
             raise PrepError("Say where it stands: --at PLACE.")
-        _change(connection, JobKind.SET_OUT, f"{booking.code}: at {where}", booking.code, act, set_out=where)
-    return answers.of(db, [booking.code], act.on)[0]
+        return booking, stands
+
+    def post(connection: "Connection", worked: tuple[Booking, str]) -> Booking:
+        booking, stands = worked
+        _change(connection, JobKind.SET_OUT, f"{booking.code}: at {stands}", booking.code, act, set_out=stands)
+        return booking
+
+    return answers.of(db, [session.worked_out(db, work, post).code], act.on)[0]
 
 
 def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
@@ -208,13 +226,19 @@ def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
     name = printable(" ".join(who.split()), 80, "who allowed it")
     if not name:
         raise PrepError("Say who allowed it: --who NAME.")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> Booking:
         booking = open_booking(connection, code)
         if not _asks_leave(connection, booking):
             raise Refused(f"{booking.what} asks for nobody's leave; there is nothing to allow.")
+        return booking
+
+    def post(connection: "Connection", booking: Booking) -> Booking:
         note = f"{booking.code}: {booking.what} on {booking.on} allowed by {name}"
         _change(connection, JobKind.ALLOW, note, booking.code, act, allowed_by=name, allowed_on=act.on)
-    return answers.of(db, [booking.code], act.today)[0]
+        return booking
+
+    return answers.of(db, [session.worked_out(db, work, post).code], act.today)[0]
 
 
 def _asks_leave(connection: "Connection", booking: Booking) -> str:
@@ -223,21 +247,9 @@ def _asks_leave(connection: "Connection", booking: Booking) -> str:
     return demo.ask_first if demo else ""
 
 
-def put(
-    connection: "Connection",
-    wanted: Sequence[WantedBooking],
-    act: Act,
-    even_closed: bool,
-    dry_run: bool = False,
-    more: More = lambda _: None,
-) -> None:
-    """Write new bookings, as one job: all of them or, if one may not be booked, none.
-
-    Raises PrepError for the first that is past, closed (unless `even_closed`) or said in too many words; Refused
-    for one that breaks a rule of the school. A `dry_run` only looks.
-    """
-    check(connection, wanted, act.on, even_closed, more=more)
-    if not dry_run and wanted:
+def put(connection: "Connection", wanted: Sequence[WantedBooking], act: Act) -> None:
+    """Write new bookings that were checked, as one job."""
+    if wanted:
         seeding.put_bookings(connection, [one.booking for one in wanted])
         first = wanted[0].booking
         said = f"{first.code}: {first.what} on {first.on}" + (f", and {len(wanted) - 1} more" if wanted[1:] else "")
@@ -253,7 +265,11 @@ def check(
     days: bool = True,
     more: More = lambda _: None,
 ) -> None:
-    """Check what is to be booked, by the same rules whoever asks; `days` False leaves the days as they stand."""
+    """Check what is to be booked, by the same rules whoever asks; `days` False leaves the days as they stand.
+
+    Raises PrepError for the first that is past, closed (unless `even_closed`) or said in too many words; Refused for
+    one that breaks a rule of the school.
+    """
     from prep.services.safety.school_rules import refuse_bookings
 
     calendar = queries.calendar(connection, table_rows.settings(connection))

@@ -37,7 +37,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     as far ahead as HORIZON.
     Its notes may say "Teacher: A. Hollis", and so period, showings and group; else the organiser is the teacher,
     and an age group of the school in the title or as a category is the group. Raises PrepError for a file that is no
-    calendar; Refused as `put_all`.
+    calendar; Refused as `taken_in`.
     """
     content = read_bytes(path)
     with session.reading(db) as connection:

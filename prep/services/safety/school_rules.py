@@ -68,10 +68,15 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> ListedRule:
         raise PrepError("--at-most is a figure such as 2 mol/L.")
     if asked.group.strip() and asked.from_group.strip():
         raise PrepError("A rule is for one age group (--group) or for all before one (--from-group), not both.")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> tuple[SchoolRule, str]:
         rule = rule_about(asked.item, asked.demo, queries.catalogue(connection), queries.demos(connection))
         if rule.demo and limit is not None:
             raise PrepError("A demonstration is barred or not; --at-most is for a substance or solution.")
+        return rule, _listed(connection, [rule])[0].name
+
+    def post(connection: "Connection", worked: tuple[SchoolRule, str]) -> ListedRule:
+        rule, name = worked
         group, from_group = groups.listed(connection, asked.group), groups.on_list(connection, asked.from_group)
         rule = replace(
             rule, at_most=limit, room=asked.room.strip(), group=group, why=asked.why.strip(), from_group=from_group
@@ -80,21 +85,28 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> ListedRule:
         if rule in there:
             raise PrepError("That rule is there already; see: prep safety rule list")
         bookings.put_school_rule(connection, rule)
-        made = _listed(connection, (*there, rule))[-1]
+        made = ListedRule(len(there) + 1, rule, name)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule added: {_said(made)}")
         return made
+
+    return session.worked_out(db, work, post)
 
 
 def remove(db: Path | None, number: int, act: Act) -> ListedRule:
     """Take a rule off the list, by its number, as a job. Raises PrepError."""
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> ListedRule:
         there = _rules(connection)
         if not 1 <= number <= len(there):
             raise NotOnFile(f"There is no rule {number}; see: prep safety rule list")
-        gone = _listed(connection, there)[number - 1]
+        return _listed(connection, there)[number - 1]
+
+    def post(connection: "Connection", gone: ListedRule) -> ListedRule:
         bookings.drop_school_rule(connection, number)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule removed: {_said(gone)}")
         return gone
+
+    return session.worked_out(db, work, post)
 
 
 def _said(one: ListedRule) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
@@ -18,6 +19,9 @@ from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.store import ledger, queries
 from prep.store.audit import sheet_checks
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 _LONGEST = 100
 
@@ -70,7 +74,8 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
     for label, text in (("--supplier", check.supplier), ("--revision", check.revision)):
         if not printable(text, _LONGEST, label).strip():
             raise PrepError(f"{label}: say which, as the sheet has it.")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> Substance:
         substance = _substance(check.substance, queries.catalogue(connection))
         own = substance.classification
         if not own:
@@ -81,34 +86,35 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
                 f"{substance.name} is on file as '{own}'. Where the sheet says otherwise, record it with: "
                 "prep substance import --replace"
             )
-        job = ledger.begin(
-            connection,
-            JobKind.SHEET_CHECK,
-            act.by,
-            act.on,
-            f"{substance.code}: {check.supplier}, revision {check.revision}"[:200],
-        )
+        return substance
+
+    def post(connection: "Connection", substance: Substance) -> SheetCheck:
+        note = f"{substance.code}: {check.supplier}, revision {check.revision}"[:200]
+        job = ledger.begin(connection, JobKind.SHEET_CHECK, act.by, act.on, note)
+        own = substance.classification
         made = SheetCheck(substance.code, check.supplier, check.revision, own, act.by, act.on, job)
         sheet_checks.put(connection, job, made)
         return made
 
+    return session.worked_out(db, work, post)
+
 
 def withdraw(db: Path | None, item: str, act: Act) -> str:
     """Take back the last reading of a substance's sheet; returns its code. Raises PrepError if there is none."""
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> SheetCheck:
         substance = _substance(item, queries.catalogue(connection))
         check = sheet_checks.latest(connection).get(substance.code)
         if check is None:
             raise PrepError(f"No data sheet of {substance.name} is on record as read.")
-        ledger.begin(
-            connection,
-            JobKind.SHEET_CHECK,
-            act.by,
-            act.on,
-            f"{substance.code}: takes back job {check.job}",
-            reverses=check.job,
-        )
-        return substance.code
+        return check
+
+    def post(connection: "Connection", check: SheetCheck) -> str:
+        note = f"{check.substance}: takes back job {check.job}"
+        ledger.begin(connection, JobKind.SHEET_CHECK, act.by, act.on, note, reverses=check.job)
+        return check.substance
+
+    return session.worked_out(db, work, post)
 
 
 def _substance(item: str, catalogue: Catalogue) -> Substance:

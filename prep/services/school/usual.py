@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.dates import DayOrder
@@ -17,6 +17,9 @@ from prep.services.inventory import session
 from prep.services.school.periods import PERIODS, read_periods, read_span, text_of
 from prep.services.stock.places import place_in
 from prep.store import ledger, queries, seeding, table_rows
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 MADE, ARRIVED = "usual_place_made", "usual_place_arrived"
 """The settings that name the place of what is made, and of what came."""
@@ -75,7 +78,8 @@ def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
     if given.deliveries and comes is None:
         raise PrepError(f'--deliveries "{given.deliveries[:20]}" is no time; write such as 10:30.')
     if given.made_at or given.arrived_at or given.dates or periods or comes or given.days_open:
-        with session.writing(db) as connection:
+
+        def work(connection: "Connection") -> dict[str, Any]:
             values: dict[str, Any] = {}
             for key, place in ((MADE, given.made_at), (ARRIVED, given.arrived_at)):
                 if place:
@@ -93,11 +97,15 @@ def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
                 }
             if periods:
                 values[PERIODS] = text_of({**read_periods(_periods(before)), **periods})
-            changed = {key: value for key, value in values.items() if before.get(key) != value}
+            return {key: value for key, value in values.items() if before.get(key) != value}
+
+        def post(connection: "Connection", changed: dict[str, Any]) -> None:
             if changed:
                 seeding.set_settings(connection, changed)
                 said = "; ".join(f"{key.replace('_', ' ')} {value}" for key, value in changed.items())
                 ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"what is usual: {said}")
+
+        session.worked_out(db, work, post)
     if name:
         file = _own_file()
         try:

@@ -327,10 +327,16 @@ def set_status(db: Path | None, bottle: str, status: BottleStatus, reason: str, 
 def undo(db: Path | None, job: int, act: Act) -> int:
     """Reverse a job as a whole; returns the number of the job that does it. Raises PrepError, Refused."""
     within(job, 1, MOST_JOBS, "JOB")
-    with session.writing(db) as connection:
+
+    def work(connection: "Connection") -> ledger.Reversal:
         act.since(history.day_of(connection, job), f"job {job} was done")
         _may_undo(connection, job, act.by)
-        return ledger.reverse(connection, job, act.by, act.on)
+        return ledger.reversal(connection, job)
+
+    def post(connection: "Connection", undone: ledger.Reversal) -> int:
+        return ledger.reverse(connection, undone, act.by, act.on)
+
+    return session.worked_out(db, work, post)
 
 
 def _may_undo(connection: "Connection", job: int, by: str) -> None:
