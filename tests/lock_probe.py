@@ -21,6 +21,7 @@ PARSERS = {
     ("csv_file.py", "read_bytes"),
     ("_parser.py", "loads"),
     ("buffers.py", "design"),
+    ("queries.py", "catalogue"),
     ("queries.py", "demos"),
     ("school_rules.py", "broken"),
     ("ledger.py", "reversal"),

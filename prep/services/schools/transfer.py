@@ -29,6 +29,8 @@ from prep.store.jobs.transfers import NewHandOver, RecordedHandOver
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.chemistry.catalogue import Item
+
 
 @dataclass(frozen=True, slots=True)
 class HandOver:
@@ -131,12 +133,18 @@ def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str 
         if all(one.name != given.name for one in _given(connection, giver.code)):
             raise Refused(f"Hand-over {given.name} was undone at {giver.name}; nothing came.")
         source = listing.one(connection, given.bottle)
-    with session.writing(taker.db) as connection:
+
+    def work(connection: "Connection") -> "Transferred | tuple[Item, str]":
         found = _taken(connection, given.name, giver.code)
         if found is not None:
             return Transferred(given, found.own_bottle, found.job)
         thing = in_inventory(connection, given.item)
-        place = place_for(connection, thing.code, thing.name, location, usual.ARRIVED)
+        return thing, place_for(connection, thing.code, thing.name, location, usual.ARRIVED)
+
+    def post(connection: "Connection", worked: "Transferred | tuple[Item, str]") -> Transferred:
+        if isinstance(worked, Transferred):
+            return worked
+        thing, place = worked
         note = f"hand-over {given.name} from {giver.code}: bottle {given.bottle}"
         job = ledger.begin(connection, JobKind.TRANSFER, act.by, act.on, note)
         transfers.put(connection, job, NewHandOver(given.name, HandOverSide.TOOK, giver.code, given.bottle))
@@ -154,6 +162,8 @@ def take(giver: GroupSchool, taker: GroupSchool, given: HandOver, location: str 
         }
         ledger.fill(connection, job, row, given.amount, f"from {giver.name}, hand-over {given.name}")
         return Transferred(given, code, job)
+
+    return session.worked_out(taker.db, work, post)
 
 
 def open_ones(schools: Sequence[GroupSchool]) -> OpenHandOvers:
