@@ -119,6 +119,18 @@ def largest_pct_w_w(formula: str) -> Decimal:
     return _decimal(_top(known)) / _share(formula, known)
 
 
+def most_water_g_per_l(formula: str) -> Decimal:
+    """Work out the grams of water, that of crystals too, in a litre of what is stronger than any density known.
+
+    What dissolves takes water's place: a litre has no more of it than the strongest solution that is known.
+    """
+    if not formula or table_formula(formula) is None:
+        return 1000 * WATER_G_ML
+    known = _known(formula)
+    last = _followed_to(known)
+    return 10 * _decimal(_reader(known)(last)) * (100 - _decimal(last) * _share(known, _dry(known)))
+
+
 def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
     """Find the density [g/mL] of `pct_w_w` [% w/w, counted as `formula`] in water at 20 degC.
 

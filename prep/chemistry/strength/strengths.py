@@ -32,8 +32,7 @@ MOLAR = frozenset({StrengthKind.MOL_PER_L, StrengthKind.EQ_PER_L, StrengthKind.V
 _WATER_KG = Decimal(1000)
 # A litre of solution may hold a little more than a litre's water (sodium hydroxide at 5 %: 0.3 % more).
 _SLACK = Decimal("1.005")
-_LIGHTEST_G_PER_L = Decimal(780)
-"""No solution in water is lighter: pure ethanol, the lightest of the tables, is 789 g/L."""
+_LIGHTEST_G_PER_L = Decimal(780)  # pure ethanol, the lightest of the tables, is 789 g/L
 _NEARLY_PURE = 98
 """From how many % w/w a table of densities goes as far as the pure liquid."""
 
@@ -219,8 +218,8 @@ def most_g_per_100g(strength: Strength, about: SoluteFacts, formula: str) -> Dec
 def least_g_per_100g(strength: Strength, about: SoluteFacts, formula: str) -> Decimal | None:
     """Find the grams of `formula` that 100 g of water must at least hold at this strength.
 
-    None if not computable. Exact for strengths by mass and where a density is known; else as if the solute took up
-    no room, so that a litre of solution held a litre of water, which is the least. Infinity where no water is left.
+    None if not computable. Exact for strengths by mass and where a density is known; else the least: a litre holds no
+    more water than the strongest known, or than a litre where none is known. Infinity where no water is left.
     """
     bare = replace(about, solubility=None)
     try:
@@ -230,15 +229,16 @@ def least_g_per_100g(strength: Strength, about: SoluteFacts, formula: str) -> De
         in_litre = counted_as(g_per_l, about.formula, formula)
     except PrepError:
         return None
+    water = 1000 * densities.WATER_G_ML
     if about.density_g_ml is not None or (about.formula and densities.table_formula(about.formula)):
         try:
             pct = at_g_per_l(g_per_l, strength, bare, []).pct_w_w
             return _in_100g(counted_as(pct, about.formula, formula), Decimal(100))
         except PrepError:  # beyond the table
-            pass
+            water = min(water, densities.most_water_g_per_l(about.formula))
     waters = split_hydrate(formula).waters if formula else Decimal(0)
     crystal_water = in_litre * waters * molar_mass("H2O") / molar_mass(formula) if waters else Decimal(0)
-    return _in_100g(in_litre, 1000 * densities.WATER_G_ML - crystal_water + in_litre)
+    return _in_100g(in_litre, water - crystal_water + in_litre)
 
 
 def density_of(strength: Strength, about: SoluteFacts) -> Density:

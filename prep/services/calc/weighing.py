@@ -1,5 +1,6 @@
 """What to weigh of a solid, or to measure of a liquid, for a solution: from typed text, without a database."""
 
+import contextlib
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -140,7 +141,8 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
         document["way"] = {"text": way.instead, "source": way.source}
     else:
         says = (
-            f"{weigh}, dissolve it in about {figures(volume_ml * Decimal('0.7'), 2)} mL of water, and make it up to "
+            f"{weigh}, dissolve it in about {figures(_first_ml(volume_ml, made.mass_g, given, about), 2)} mL of water, "
+            f"and make it up to "
             f"{plain(volume_ml)} mL.",
         )
     notes = (
@@ -149,6 +151,17 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
     )
     return Answer((*solid.says, *says, *notes), document, (*working, *made.working))
+
+
+def _first_ml(volume_ml: Decimal, solid_g: Decimal, strength: Strength, about: SoluteFacts) -> Decimal:
+    """Work out the water to begin with: seven tenths of the volume, or nine tenths of all the water where it is less.
+
+    Where no density is known a gram of the solid is reckoned to take up 0.65 mL, as of sucrose: most take less.
+    """
+    water_ml = volume_ml - solid_g * Decimal("0.65")
+    with contextlib.suppress(PrepError):
+        water_ml = (volume_ml * strengths.density_of(strength, about).g_ml - solid_g) / densities.WATER_G_ML
+    return min(volume_ml * Decimal("0.7"), water_ml * Decimal("0.9"))
 
 
 def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:

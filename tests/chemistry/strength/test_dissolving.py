@@ -12,9 +12,10 @@ from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT, strength
 from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
-from prep.chemistry.strength.solutes import Solubility, SoluteFacts
-from prep.chemistry.strength.strengths import convert
+from prep.chemistry.strength.solutes import Solubility, SoluteFacts, about_substance
+from prep.chemistry.strength.strengths import convert, least_g_per_100g, more_than_dissolves
 from prep.errors import PrepError
+from prep.services.calc.named_substance import substance_named
 from tests.published import agree, card, check, examples, given_in, making, option, planned_mass, solid
 
 
@@ -246,3 +247,30 @@ def test_other_strengths_of_the_examples(row: dict[str, str]) -> None:
     else:
         kinds = {"C_mol_L": "mol/L", "b_mol_kg": "mol/kg", "N_eq_L": "eq/L"}
         check(row, convert(start, StrengthKind(kinds[row["find"]]), known).strength.value)
+
+
+@pytest.mark.parametrize("name", ["sodium hydroxide", "potassium hydroxide", "sodium chloride", "calcium chloride"])
+def test_what_is_stronger_than_any_known_density_needs_no_less_than_what_is_weaker(name: str) -> None:
+    # The strongest that is known holds so much water in a litre; a stronger one holds no more of it.
+    one = substance_named(name)
+    assert one is not None
+    about = about_substance(one)
+    needs = [least_g_per_100g(strength(f"{tenths / 10} mol/L"), about, about.formula) for tenths in range(1, 300)]
+    known = [need for need in needs if need is not None]
+    assert known == sorted(known)
+    assert len(known) == len(needs)
+
+
+@pytest.mark.parametrize(
+    ("name", "most"),
+    # Saturated at 20 degC: 35.89 g of NaCl in 100 g of water, 1.2007 g/mL; 109 g of NaOH, 1.54 g/mL (CRC Handbook of
+    # Chemistry and Physics, 91st ed., Aqueous Solubility of Inorganic Compounds at Various Temperatures).
+    [("sodium chloride", 5.43), ("sodium hydroxide", 20.5)],
+)
+def test_no_solution_is_stronger_than_the_saturated_one(name: str, most: float) -> None:
+    one = substance_named(name)
+    assert one is not None
+    about = about_substance(one)
+    assert not more_than_dissolves(strength(f"{0.98 * most} mol/L"), about)
+    for times in (1.04, 1.2, 1.5, 2):
+        assert "more than dissolves" in more_than_dissolves(strength(f"{times * most} mol/L"), about)

@@ -1,5 +1,6 @@
 """What is weighed, measured, or refused for its reason; saturated solutions by what a litre of them holds."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -205,3 +206,20 @@ def test_the_water_poured_first_leaves_room_for_the_rest() -> None:
 def test_what_is_no_solid_is_led_to_its_own_way(said: str, why: str) -> None:
     with pytest.raises(PrepError, match=why):
         dissolve(Weighing("1 % w/v", "1 L", of=said))
+
+
+@pytest.mark.parametrize(
+    ("of", "to", "water_g"),
+    [
+        # The water in a litre. 2 mol/L sucrose is 54.6 % w/w at 1.254 g/mL (ICUMSA tables, from memory): 569 g.
+        # 19 mol/L sodium hydroxide is 49.9 % w/w at 1.5243 g/mL (CRC Handbook, 102nd ed.): 764 g.
+        ("sucrose", "2 M", 569),
+        ("sodium hydroxide", "19 M", 764),
+        ("sodium chloride", "1 M", 979),
+    ],
+)
+def test_a_solid_is_dissolved_in_less_water_than_goes_into_the_whole(of: str, to: str, water_g: float) -> None:
+    said = " ".join(dissolve(Weighing(target=to, volume="1 L", of=of)).says)
+    found = re.search(r"dissolve it in about ([0-9.]+) mL of water", said)
+    assert found is not None
+    assert float(found[1]) == pytest.approx(min(700, 0.9 * water_g), rel=0.05)
