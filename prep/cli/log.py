@@ -18,20 +18,20 @@ if TYPE_CHECKING:
     from prep.store.day.lines import StoredLine
 
 _OPTIONS = {
-    "made": "make",
-    "take": "make",
-    "bottles": "make",
-    "found": "make",
-    "titrated": "make",
-    "used": "shown",
-    "return": "shown",
-    "pack": "order",
-    "due": "order",
-    "use-by": "arrived",
-    "lot": "arrived",
-    "reason": "discard",
-    "at": "make or arrived or set out",
-    "packs": "order or arrived",
+    "made": ("make",),
+    "take": ("make",),
+    "bottles": ("make",),
+    "found": ("make",),
+    "titrated": ("make",),
+    "used": ("shown",),
+    "return": ("shown",),
+    "pack": ("order",),
+    "due": ("order",),
+    "use-by": ("arrived",),
+    "lot": ("arrived",),
+    "reason": ("discard",),
+    "at": ("make", "arrived", "set out"),
+    "packs": ("order", "arrived"),
 }
 """What each option is about: a line of another kind does not take it."""
 
@@ -109,8 +109,8 @@ def log(
     lines = [day_lines.line(db, day.on, number) for number in wanted]
     for one in lines:
         for name in given:
-            if one.kind not in _OPTIONS[name].split(" or "):
-                raise PrepError(f'--{name} goes with {_OPTIONS[name]}; line {one.number} is "{one.says}".')
+            if one.kind not in _OPTIONS[name]:
+                raise PrepError(f'--{name} goes with {" or ".join(_OPTIONS[name])}; line {one.number} is "{one.says}".')
     documents = []
     for one in lines:
         logged = _logged(db, one, given, act)

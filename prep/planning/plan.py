@@ -264,6 +264,7 @@ def _sheet(
             _place(room, take, lot.make_on, made),
             room.found.get(take.ref),
             take.ref in make.empties,
+            take.ref in made,
         )
         for take in (*own, *common)
     ]

@@ -38,11 +38,11 @@ _STYLES = ("-", "--", "-.", ":")
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
-    """A point of a curve, and the colour that is seen there."""
+    """A point of a curve, and the colours that are seen there: two while one changes to the other."""
 
     x: float
     ph: float
-    colour: str = ""
+    colours: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Curve:
 def curve_of(found: CalculatedCourse) -> Curve:
     """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
     rate = found.drops_per_ml or 1.0
-    points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colour) for m in found.course.moments)
+    points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in found.course.moments)
     marks = tuple((volume * rate, f"{what}: {volume * rate:.3g}") for volume, what in found.marks)
     return Curve(found.name, points, marks)
 
@@ -124,10 +124,10 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
             label=one.name,
             gid=f"curve-{number}",
         )
-        if any(point.colour for point in one.points):
+        if any(point.colours for point in one.points):
             pieces = LineCollection(
                 [[(a.x, a.ph), (b.x, b.ph)] for a, b in pairwise(one.points)],
-                colors=[_colour(a.colour) for a, _ in pairwise(one.points)],
+                colors=[_colour(a.colours) for a, _ in pairwise(one.points)],
                 linewidths=7,
                 alpha=0.75,
                 zorder=1,
@@ -147,12 +147,11 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
     return figure
 
 
-def _colour(word: str) -> str:
+def _colour(words: Sequence[str]) -> str:
     """Find the colour of a colour word; of one that is changing, the mean of both."""
-    if not word:
+    if not words:
         return _PLAIN
-    found = word.removeprefix("between ").split(" and ")
-    shades = [_COLOURS.get(one.strip(), "#999999") for one in found]
+    shades = [_COLOURS.get(one, "#999999") for one in words]
     mean = [sum(int(shade[n : n + 2], 16) for shade in shades) // len(shades) for n in (1, 3, 5)]
     return "#" + "".join(f"{value:02x}" for value in mean)
 
@@ -201,10 +200,10 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
     drawn = []
     for number, one in enumerate(series):
         runs = []
-        for colour, piece in groupby(pairwise(one.points), key=lambda pair: pair[0].colour):
+        for colours, piece in groupby(pairwise(one.points), key=lambda pair: pair[0].colours):
             pairs = list(piece)
-            if colour:
-                runs.append((path([pairs[0][0], *(after for _, after in pairs)]), _colour(colour)))
+            if colours:
+                runs.append((path([pairs[0][0], *(after for _, after in pairs)]), _colour(colours)))
         marks = []
         for at, text in one.marks:
             ph = next((p.ph for p in one.points if p.x >= at - 1e-9), one.points[-1].ph)

@@ -6,6 +6,10 @@ from decimal import Decimal
 
 from prep.chemistry.model import Form, Line
 
+ACIDS = frozenset({"acid_inorganic_nonoxidising", "acid_inorganic_oxidising", "acid_organic"})
+ALKALIS = frozenset({"base_caustic"})
+"""Storage groups of what is sour, and of what is caustic."""
+
 
 @dataclass(frozen=True, slots=True)
 class HazardClass:
@@ -21,6 +25,11 @@ class HazardClass:
 
     def __str__(self) -> str:
         return " ".join(part for part in (self.hazard_class, self.category, self.h_code) if part)
+
+    @property
+    def without_statement(self) -> str:
+        """The class and its category: `Skin Corr. 1B`."""
+        return f"{self.hazard_class} {self.category}".strip()
 
 
 @dataclass(frozen=True, slots=True)

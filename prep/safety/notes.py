@@ -11,7 +11,7 @@ from prep.safety.clp.label_elements import text_of
 from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import keyed, split
 from prep.safety.matching import h_codes, matches
-from prep.safety.model import Classification, Statement
+from prep.safety.model import ACIDS, ALKALIS, Classification, Statement
 
 _FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
 _MORE_URGENT = {"P301+P312": "P301+P310", "P308+P313": "P308+P311"}  # the second says so, and sooner
@@ -22,7 +22,7 @@ _PRUDENT = "from memory: National Research Council, Prudent Practices in the Lab
 
 _BOILS_WATER = "solute=sulfuric-acid&form=aqueous&from=50"  # % w/w; weaker acid may be washed away with water
 _FLAMMABLE_LIQUIDS = frozenset({"H224", "H225", "H226"})
-POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
+_POURED_FROM = ("dropping bottle", "dropper", "burette", "wash bottle", "spray", "weighing bottle", "watch glass")
 _GASSING = frozenset({"cyanide", "sulfide", "hypochlorite", "sulfite_thiosulfate"})
 _DUST = frozenset("H334 H340 H350 H350i H360 H360D H360Df H360F H360FD H360Fd".split())
 _ALKALI = "Alkali: dilute with water, neutralise with citric acid, then wipe up."
@@ -73,7 +73,7 @@ def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
     for one in bench:
         everything += one.substances
         if one.vessel:
-            by_vessel[one.vessel, one.item if one.vessel.startswith(POURED_FROM) else ""] += one.substances
+            by_vessel[one.vessel, one.item if poured_from(one.vessel) else ""] += one.substances
     made: dict[str, Line] = {}
     for (vessel, _), inside in by_vessel.items():
         for line in never_meet(inside):
@@ -89,6 +89,11 @@ def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
         first_aid=tuple(_first_aid(bench, codes)),
         check_before_relying=any(one.hazards.check_before_relying for one in bench),
     )
+
+
+def poured_from(vessel: str) -> bool:
+    """Tell whether a vessel is one that something is only poured or dropped from, by the word it begins with."""
+    return vessel.startswith(_POURED_FROM)
 
 
 def _hazards(hazards: Classification) -> str:
@@ -120,7 +125,7 @@ def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[State
     said = {one.code for one in found}
     found = [one for one in found if _MORE_URGENT.get(one.code) not in said]
     groups = {s.storage_group for one in bench for s in one.substances}
-    sour = any(group.startswith(("acid_", "base_")) for group in groups)
+    sour = bool(groups & (ACIDS | ALKALIS))
     if sour and not any(one.code.startswith("P305") for one in found):
         found.append(Statement(_RINSE_EYES, text_of(_RINSE_EYES)))
     return sorted(found, key=lambda one: one.code)
@@ -151,13 +156,13 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
             "Ammoniacal silver: wet it at once with dilute acid and wipe it up as silver waste; never let it dry.",
             prudent,
         )
-    if any(g.startswith("acid_") for g in groups):
+    if groups & ACIDS:
         yield Line(
             f"{'Any other acid' if sulfuric else 'Acid'}: sprinkle sodium hydrogencarbonate from the outside in until "
             "foaming stops, then wipe up.",
             practice,
         )
-    if "base_caustic" in groups:
+    if groups & ALKALIS:
         gassing = any(map(_gives_gas_with_acid, everything))
         yield Line(_ALKALI_NO_ACID if gassing else _ALKALI, practice)
     if any(s.solute == "bromine" or (s.solute == "iodine" and s.form is Form.SOLID) for s in everything):

@@ -10,7 +10,7 @@ from prep.errors import PrepError
 from prep.safety.clp.classify import classify
 from prep.safety.clp.parse import classes_of
 from prep.safety.hazard_tables import keyed
-from prep.safety.model import Classification, MixtureComponent
+from prep.safety.model import ACIDS, ALKALIS, Classification, MixtureComponent
 
 _BITES = frozenset({"Skin Corr.", "Skin Irrit.", "Eye Dam.", "Met. Corr."})
 _FROM_1_PCT = frozenset(
@@ -72,7 +72,7 @@ def groups_of_substance(substance: Substance) -> tuple[StorageGroup, ...]:
     if not is_group(group):
         return ()
     found = [StorageGroup(group, mild=group == "cyanide" and not any(c.hazard_class == "Acute Tox." for c in classes))]
-    if group.startswith("acid_") or group == "base_caustic":
+    if group in ACIDS | ALKALIS:
         if not any(one.hazard_class in _BITES for one in classes):
             found = [_weak(group, {one.h_code for one in classes})]
         elif any(one.hazard_class == "Flam. Liq." for one in classes) and group != "acid_organic":
@@ -94,14 +94,14 @@ def groups_of_solution(components: Sequence[MixtureComponent], mixture: Classifi
     burns = any(one.hazard_class == "Flam. Liq." for one in mixture.classes)
     for one in components:
         group = one.group
-        if group.startswith("acid_") or group == "base_caustic":
+        if group in ACIDS | ALKALIS:
             alone = classify([one]).classes
             if group == "acid_inorganic_oxidising" and one.pct <= _OXIDISING_ABOVE:
                 group = "acid_inorganic_nonoxidising"
             if any(c.hazard_class == "Skin Corr." or (c.hazard_class == "Eye Dam." and one.pct >= _ONE) for c in alone):
                 found.append(StorageGroup(group, dilute=_is_dilute(one)))
             elif any(c.hazard_class in ("Skin Irrit.", "Eye Irrit.", "Eye Dam.") for c in alone) or (
-                one.pct >= _ONE and group != "base_caustic"
+                one.pct >= _ONE and group not in ALKALIS
             ):
                 found.append(StorageGroup(group, mild=_is_dilute(one) or not one.formula))
         elif group == "oxidiser":

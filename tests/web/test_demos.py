@@ -14,7 +14,7 @@ pytestmark = pytest.mark.on_file
 
 
 def test_curves_keep_to_their_box_and_to_their_figures() -> None:
-    points = (CurvePoint(0, 1.0, "red"), CurvePoint(10, 3.0, "red"), CurvePoint(20, 13.0, "blue"))
+    points = (CurvePoint(0, 1.0, ("red",)), CurvePoint(10, 3.0, ("red",)), CurvePoint(20, 13.0, ("blue",)))
     drawn = on_page([Curve("flask", points, ((10, "here"),))])
     (one,) = drawn.curves
     assert one.path.startswith("M34.0 350.0 L")

@@ -7,7 +7,7 @@ from prep.chemistry.acid_base.activity import beyond
 from prep.chemistry.acid_base.charge_balance import Solved
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, first_passing, whole_drops
 from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
-from prep.chemistry.acid_base.indicators import Indicator, shade_at
+from prep.chemistry.acid_base.indicators import Indicator, colour_words, shade_at
 from prep.errors import PrepError
 
 POINTS = 60
@@ -19,12 +19,21 @@ _HALVINGS = 4
 
 @dataclass(frozen=True, slots=True)
 class CourseMoment:
-    """What the vessel shows after `volume_ml` [mL]: pH, colour (empty without an indicator), whether it is changing."""
+    """What the vessel shows after `volume_ml` [mL]: pH, colours (none without an indicator, two while changing)."""
 
     volume_ml: float
     ph: float
-    colour: str
-    changing: bool
+    colours: tuple[str, ...] = ()
+
+    @property
+    def changing(self) -> bool:
+        """Whether the colour is between two."""
+        return len(self.colours) > 1
+
+    @property
+    def colour(self) -> str:
+        """The colour in words; empty without an indicator."""
+        return colour_words(self.colours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +99,9 @@ class WatchedVessel:
         """Describe what the vessel shows after `volume_ml` [mL]: pH and colour."""
         ph = self.ph(volume_ml)
         if self.indicator is None:
-            return CourseMoment(volume_ml, ph, "", False)
+            return CourseMoment(volume_ml, ph)
         shade = shade_at(self.indicator, ph)
-        return CourseMoment(volume_ml, ph, shade.colour, shade.state == "changing")
+        return CourseMoment(volume_ml, ph, shade.colours)
 
     def volume_to(self, ph: float) -> float | None:
         """Find how much [mL] brings the vessel to a pH; None where no amount does."""

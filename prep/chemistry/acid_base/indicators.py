@@ -5,7 +5,7 @@ Data: seed_data/tables/indicators.csv; an indicator with two changes has two row
 
 import csv
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import pow
@@ -44,11 +44,24 @@ class Indicator:
 
 @dataclass(frozen=True, slots=True)
 class Shade:
-    """What an indicator shows at a pH: `low` or `high` side of the nearest change, or `changing`."""
+    """What an indicator shows at a pH: `low` or `high` side of the nearest change, or `changing`.
 
-    colour: str
+    `colours` is one; two while it changes from one to the other.
+    """
+
+    colours: tuple[str, ...]
     state: Literal["low", "changing", "high"]
     change: ColourChange
+
+    @property
+    def colour(self) -> str:
+        """The colour in words."""
+        return colour_words(self.colours)
+
+
+def colour_words(colours: Sequence[str]) -> str:
+    """Write one colour, or between which two it is; empty for none."""
+    return f"between {' and '.join(colours)}" if len(colours) > 1 else "".join(colours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +96,11 @@ def shade_at(of: Indicator, ph: float) -> Shade:
     """Find the colour at a pH, and whether that is the low side of a change, the high side, or within it."""
     for change in of.changes:
         if ph <= change.ph_low:
-            return Shade(change.colour_low, "low", change)
+            return Shade((change.colour_low,), "low", change)
         if ph < change.ph_high:
-            return Shade(f"between {change.colour_low} and {change.colour_high}", "changing", change)
+            return Shade((change.colour_low, change.colour_high), "changing", change)
     last = of.changes[-1]
-    return Shade(last.colour_high, "high", last)
+    return Shade((last.colour_high,), "high", last)
 
 
 def half_at(change: ColourChange) -> float:

@@ -163,4 +163,4 @@ class MakeSheets:
 
 
 def _named(drawn: DrawnItem) -> str:
-    return f"what was {drawn.place}" if drawn.place.startswith("made") else drawn.place
+    return f"what was {drawn.place}" if drawn.made else drawn.place

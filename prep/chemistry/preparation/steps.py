@@ -13,7 +13,8 @@ from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
 class DrawnItem:
     """What a make draws of one item from one place; `place` names it for the person.
 
-    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found. `emptied`: nothing stays there.
+    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found. `emptied`: nothing
+    stays there. `made`: it is no bottle on the shelf, but made on a day of the plan.
     """
 
     item: str
@@ -21,6 +22,7 @@ class DrawnItem:
     place: str
     uncertainty_pct: Decimal | None = None
     emptied: bool = False
+    made: bool = False
 
 
 @dataclass(frozen=True, slots=True)

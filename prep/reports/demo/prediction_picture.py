@@ -14,7 +14,7 @@ def series_of(found: Prediction) -> list[Curve]:
     out = []
     for one in found.vessels:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0
-        points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colour) for m in one.course.moments)
+        points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in one.course.moments)
         marks = tuple(
             (last.volume_ml * rate, f"{changes[-1].after}: {last.volume_ml * rate:.3g}")
             for changes in one.changes

@@ -23,21 +23,24 @@ class AquaticPart:
     m: int = 1
 
 
+_ACUTE_1 = HazardClass("Aquatic Acute", "1", "H400")
+
+
 def aquatic(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Classify hazard to water life: Aquatic Acute 1; Aquatic Chronic 1, 2 or 3, or 4.
 
     For Chronic 1, 2 or 3 a category 1 ingredient counts 1, 10 or 100 times. Each M-factor has its source.
     """
     acute = _first(ingredients, "Aquatic Acute", found)
-    if acute and _reached(found, "W-a1", "acute", acute, 1, "Aquatic Acute 1 H400"):
-        found.classes.append(HazardClass("Aquatic Acute", "1", "H400"))
+    if acute and _reached(found, "W-a1", "acute", acute, 1, _ACUTE_1):
+        found.classes.append(_ACUTE_1)
     parts = _first(ingredients, "Aquatic Chronic", found)
     for rule, weight, category, code in _CHRONIC:
         if category != "1":
             parts = [*parts, *_other(ingredients, category)]
-        result = f"Aquatic Chronic {category} {code}"
+        result = HazardClass("Aquatic Chronic", category, code)
         if parts and _reached(found, rule, "long-term", parts, weight, result):
-            found.classes.append(HazardClass("Aquatic Chronic", category, code))
+            found.classes.append(result)
             return
     fourth = _other(ingredients, "4")
     together = sum((one.ingredient.pct for one in [*parts, *fourth]), Fraction(0))
@@ -74,7 +77,9 @@ def _other(ingredients: Sequence[Ingredient], category: str) -> list[AquaticPart
     ]
 
 
-def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[AquaticPart], weight: int, result: str) -> bool:
+def _reached(
+    found: RuleResults, rule: str, what: str, parts: Sequence[AquaticPart], weight: int, result: HazardClass
+) -> bool:
     """Tell whether the weighted sum reaches 25 %, and write the sum down."""
     total = Fraction(0)
     terms = []
@@ -83,7 +88,7 @@ def _reached(found: RuleResults, rule: str, what: str, parts: Sequence[AquaticPa
         total += factor * part.m * one.pct
         terms.append(" x ".join([*(str(n) for n in (factor, part.m) if n > 1), f"{number(one.pct)} {one.name}"]))
     reached = total >= _SUM
-    end = result if reached else f"no {result.rpartition(' ')[0]}"
+    end = str(result) if reached else f"no {result.without_statement}"
     text = f"{what}: {' + '.join(terms)} = {number(total)} {'>=' if reached else '<'} 25: {end}."
     found.say(rule, text, [one.ingredient for one in parts])
     return reached

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, number, pct
 from prep.safety.clp.ph import acidity
-from prep.safety.model import HazardClass, Reason
+from prep.safety.model import ACIDS, ALKALIS, HazardClass, Reason
 
 _CUT_OFF = Fraction(1)
 _CORROSIVE, _IRRITANT = Fraction(5), Fraction(10)  # Table 3.2.3
@@ -20,7 +20,10 @@ _WEIGHTED = Fraction(1)  # 10 % over the weight of 10
 _EFFECT = Fraction(20)  # 3.8.3.4.5
 _SEVERITY = ("1A", "1B", "1C", "1")
 ACID_PH, ALKALI_PH = Decimal(2), Decimal("11.5")
-_ACIDS_AND_BASES = ("acid_", "base_", "amine", "hypochlorite", "sulfide")  # storage groups
+_ACIDS_AND_BASES = ACIDS | ALKALIS | {"amine", "hypochlorite", "sulfide"}  # storage groups
+_SKIN_IRRITANT = HazardClass("Skin Irrit.", "2", "H315")
+_EYE_DAMAGING = HazardClass("Eye Dam.", "1", "H318")
+_EYE_IRRITANT_CLASS = HazardClass("Eye Irrit.", "2", "H319")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +54,9 @@ def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
             share for i in relevant if (share := _lowest(_corrosive_limits(i), _SEVERITY[: level + 1])) is not None
         ]
         if _reached(shares):
-            worst = "1" if unsplit else category
-            _say(found, "S-1", shares, f"Skin Corr. {worst} H314", scl_rule="S-scl")
-            found.classes.append(HazardClass("Skin Corr.", worst, "H314"))
+            corrosive = HazardClass("Skin Corr.", "1" if unsplit else category, "H314")
+            _say(found, "S-1", shares, corrosive, scl_rule="S-scl")
+            found.classes.append(corrosive)
             return
     shares = [share for i in relevant if (share := _irritant_share(i)) is not None]
     if not shares:
@@ -61,9 +64,9 @@ def skin(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     rule = "S-2b" if all(i.own("Skin Irrit.") for i in (share.ingredient for share in shares)) else "S-2c"
     if len(shares) == 1 and rule == "S-2c":
         rule = "S-2a"
-    _say(found, rule, shares, "Skin Irrit. 2 H315", scl_rule="S-scl")
+    _say(found, rule, shares, _SKIN_IRRITANT, scl_rule="S-scl")
     if _reached(shares):
-        found.classes.append(HazardClass("Skin Irrit.", "2", "H315"))
+        found.classes.append(_SKIN_IRRITANT)
 
 
 def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
@@ -76,8 +79,8 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     relevant = [i for i in ingredients if i.pct >= _cut_off(i, "Eye Dam.", "Eye Irrit.")]
     shares = [share for i in relevant if (share := _damage_share(i)) is not None]
     if _reached(shares):
-        _say(found, "E-1", shares, "Eye Dam. 1 H318", scl_rule="S-scl")
-        found.classes.append(HazardClass("Eye Dam.", "1", "H318"))
+        _say(found, "E-1", shares, _EYE_DAMAGING, scl_rule="S-scl")
+        found.classes.append(_EYE_DAMAGING)
         return
     shares = [share for i in relevant if (share := _eye_irritant_share(i)) is not None]
     if not shares:
@@ -85,9 +88,9 @@ def eye(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     rule = "E-2b" if all(not _damages(i) for i in (share.ingredient for share in shares)) else "E-2c"
     if len(shares) == 1 and rule == "E-2c":
         rule = "E-2a"
-    _say(found, rule, shares, "Eye Irrit. 2 H319", scl_rule="S-scl")
+    _say(found, rule, shares, _EYE_IRRITANT_CLASS, scl_rule="S-scl")
     if _reached(shares):
-        found.classes.append(HazardClass("Eye Irrit.", "2", "H319"))
+        found.classes.append(_EYE_IRRITANT_CLASS)
 
 
 def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
@@ -101,9 +104,10 @@ def single_exposure_3(ingredients: Sequence[Ingredient], found: RuleResults) -> 
             if (limit or generic) and one.pct >= min(_CUT_OFF, limit.lower if limit else _CUT_OFF):
                 shares.append(LimitShare(one, limit.lower if limit else _EFFECT, limit))
         if shares:
-            _say(found, "T-se3", shares, f"STOT SE 3 {code}", scl_rule="S-scl")
+            result = HazardClass("STOT SE", "3", code)
+            _say(found, "T-se3", shares, result, scl_rule="S-scl")
             if _reached(shares):
-                found.classes.append(HazardClass("STOT SE", "3", code))
+                found.classes.append(result)
 
 
 def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, found: RuleResults) -> None:
@@ -120,7 +124,7 @@ def extreme_ph(ingredients: Sequence[Ingredient], measured: Decimal | None, foun
         _judge_ph(measured, _by_group(ingredients, measured), found)
         return
     computed = acidity([one.component for one in ingredients])
-    sided = [i for i in ingredients if i.component.group.startswith(_ACIDS_AND_BASES)]
+    sided = [i for i in ingredients if i.component.group in _ACIDS_AND_BASES]
     silent = [i for i in sided if not _excuse(i)]
     if computed.ph is None:
         if silent:
@@ -151,7 +155,7 @@ def _judge_ph(ph: Decimal, causes: Sequence[Ingredient], found: RuleResults) -> 
         harms = [i for i, _ in told if i.own("Eye Dam.") and not i.specific("Eye Dam.", "Eye Irrit.")]
         if harms and not any(c.hazard_class == "Eye Dam." for c in found.classes):
             found.classes[:] = [c for c in found.classes if c.hazard_class != "Eye Irrit."]
-            found.classes.append(HazardClass("Eye Dam.", "1", "H318"))
+            found.classes.append(_EYE_DAMAGING)
             names = " and ".join(i.name for i in harms)
             text = f"pH {shown} is extreme, and {names} undiluted damages the eyes: Eye Dam. 1 H318."
             found.say("E-ph", text, harms)
@@ -227,9 +231,7 @@ def _can_cause(one: Ingredient, *, sour: bool) -> bool:
     if not one.known:
         return True
     group = one.component.group
-    return (group.startswith("acid_") if sour else group == "base_caustic") or bool(
-        one.own("Skin Corr.") and not group.startswith(("acid_", "base_"))
-    )
+    return group in (ACIDS if sour else ALKALIS) or bool(one.own("Skin Corr.") and group not in ACIDS | ALKALIS)
 
 
 def _excuse(one: Ingredient) -> str:
@@ -257,10 +259,10 @@ def _reached(shares: Sequence[LimitShare]) -> bool:
     return sum((share.part for share in shares), Fraction(0)) >= 1
 
 
-def _say(found: RuleResults, rule: str, shares: Sequence[LimitShare], result: str, *, scl_rule: str) -> None:
+def _say(found: RuleResults, rule: str, shares: Sequence[LimitShare], result: HazardClass, *, scl_rule: str) -> None:
     """Write one line: the sum of shares against 1, or one percentage against its limit."""
     reached = _reached(shares)
-    end = result if reached else f"no {result.rpartition(' ')[0]}"
+    end = str(result) if reached else f"no {result.without_statement}"
     with_limit = [share.specific for share in shares if share.specific]
     if len(shares) == 1:
         (share,) = shares

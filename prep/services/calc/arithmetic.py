@@ -32,6 +32,7 @@ from prep.services.calc.named_substance import (
 from prep.services.files.csv_file import number
 
 if TYPE_CHECKING:
+    from prep.services.calc.mixing_cautions import NeverWith
     from prep.services.calc.titration_curve import CalculatedCourse
 
 
@@ -55,7 +56,7 @@ def minding(answer: Answer, of: str | None, *, held: str | None = None, made: st
     `held` and `made` are strengths as typed: the substance may be named in the first, and what is made no stronger
     than a trace meets anything.
     """
-    found: tuple[Line, ...] = ()
+    found: tuple[NeverWith, ...] = ()
     said: tuple[str, ...] = ()
     strong: Strength | None = None
     with contextlib.suppress(PrepError):

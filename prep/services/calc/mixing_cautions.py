@@ -64,7 +64,21 @@ def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
     return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."
 
 
-def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]:
+@dataclass(frozen=True, slots=True)
+class NeverWith:
+    """What happens where a substance meets another, without its full stop; what is made; and the source."""
+
+    happens: str
+    makes: str
+    source: str
+
+    @property
+    def text(self) -> str:
+        """Both, as they are printed."""
+        return f"{self.happens}. ({self.makes})"
+
+
+def never_with(one: Substance, made: Strength | None = None) -> tuple[NeverWith, ...]:
     """Find what must never be brought together with a substance: the rules of never_mix.csv that are about it.
 
     Those marked `no` in the column `alone` are said only where the other is there too: that an acid makes a carbonate
@@ -73,19 +87,18 @@ def never_with(one: Substance, made: Strength | None = None) -> tuple[Line, ...]
     if made is not None and _is_trace(made):
         return ()
     found = [row for row in rows("never_mix") if row["alone"] != "no" and matches(row["one"], one)]
-    return tuple(Line(f"{row['text']} ({row['makes']})", row["source"]) for row in found)
+    return tuple(NeverWith(row["text"].removesuffix("."), row["makes"], row["source"]) for row in found)
 
 
-def in_one_sentence(found: Sequence[Line]) -> tuple[str, ...]:
+def in_one_sentence(found: Sequence[NeverWith]) -> tuple[str, ...]:
     """Join the texts of `never_with` that begin alike: `Hydrogen peroxide with acetone ...; with iodide ...`.
 
     What is made is left out where the sentence has named it.
     """
     begun: dict[str, list[str]] = {}
-    for line in found:
-        text, _, makes = line.text.partition(". (")
-        named = all(word[:5] in text.casefold() for word in spelling.words([makes]))
-        full = text if named else f"{text} ({makes}"
+    for one in found:
+        named = all(word[:5] in one.happens.casefold() for word in spelling.words([one.makes]))
+        full = one.happens if named else f"{one.happens} ({one.makes})"
         start, between, rest = full.partition(" with ")
         begun.setdefault(start if between else full, []).append(rest)
     return tuple(

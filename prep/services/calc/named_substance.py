@@ -18,6 +18,7 @@ from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
 from prep.errors import PrepError
 from prep.resources import seed_data
+from prep.safety.model import ACIDS
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, items_of_other_forms, other_forms, usual, without_slips
 from prep.services.files.csv_file import read_rows
@@ -216,7 +217,7 @@ def _sold_pure(one: Substance, said: Name) -> bool:
         one.form is Form.LIQUID
         and (one.assay_pct or 0) >= _NEAT_PCT
         and one.solubility_g_per_100g is None
-        and not one.storage_group.startswith("acid_")
+        and one.storage_group not in ACIDS
         and not said.dilute
         and obstacle(one.formula, one) is None
     )

@@ -1,11 +1,15 @@
 """The density of what a bottle holds, and its hazards and stream, for the count."""
 
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import PrepError
+
+if TYPE_CHECKING:
+    from prep.safety.model import HazardClass
 
 
 def density(item: str, catalogue: "Catalogue", found: Strength | None = None) -> Decimal | None:
@@ -46,13 +50,21 @@ _BURNS = 0.1  # mL in a mL: less alcohol in water is no flammable waste; common 
 
 def hazards(item: str, catalogue: "Catalogue", found_strength: Strength | None = None) -> tuple[str, ...] | None:
     """List hazard classes as text, as on the label; empty where none is classified, None where they are not known."""
+    found = hazard_classes(item, catalogue, found_strength)
+    return None if found is None else tuple(map(str, found))
+
+
+def hazard_classes(
+    item: str, catalogue: "Catalogue", found_strength: Strength | None = None
+) -> "tuple[HazardClass, ...] | None":
+    """List hazard classes; empty where none is classified, None where they are not known."""
     catalogue = as_bottled(catalogue, item, found_strength)
     if item not in catalogue.substances and item not in catalogue.solutions:
         return None
     from prep.services.safety.hazards import of_item
 
     found = of_item(item, catalogue)
-    return tuple(str(one) for one in found.classes) if found.known else None
+    return found.classes if found.known else None
 
 
 def stream(item: str, catalogue: "Catalogue", above: tuple[str, ...] = ()) -> str:

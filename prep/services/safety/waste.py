@@ -13,7 +13,7 @@ from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.safety.clp.composition import in_formula
 from prep.safety.disposal import Leavings, LeftMoles, Stream, larger_side, never_together, streams
-from prep.safety.notes import POURED_FROM
+from prep.safety.notes import poured_from
 from prep.safety.solution_hazards import WATER, composition_of
 from prep.services.bookings import bookings
 from prep.services.catalogue.lookup import reckoned
@@ -96,7 +96,7 @@ def _kept_with(demo: Demo, catalogue: Catalogue) -> dict[str, str]:
 
     What is poured from a bottle or burette ends in the one other vessel, where there is but one.
     """
-    poured = [need for need in demo.needs if need.vessel.startswith(POURED_FROM)]
+    poured = [need for need in demo.needs if poured_from(need.vessel)]
     vessels = {need.vessel for need in demo.needs if need not in poured and need.vessel}
     kept: dict[str, str] = {}
     for vessel in vessels:

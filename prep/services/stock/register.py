@@ -17,6 +17,7 @@ from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT, to_base
 from prep.errors import PrepError, Refused
 from prep.resources import seed_table
+from prep.safety.model import HazardClass
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.inventory import session
@@ -59,12 +60,17 @@ class RegisterQuery:
 
 @dataclass(frozen=True, slots=True)
 class Registered:
-    """A bottle with what a regulator asks of it; `hazards` None where they are not known."""
+    """A bottle with what a regulator asks of it; `classes` None where they are not known."""
 
     held: HeldBottle
     cas: str
-    hazards: tuple[str, ...] | None
+    classes: tuple[HazardClass, ...] | None
     density_g_ml: Decimal | None
+
+    @property
+    def hazards(self) -> tuple[str, ...] | None:
+        """The classes as text, as on the label."""
+        return None if self.classes is None else tuple(map(str, self.classes))
 
     @property
     def grams(self) -> Decimal | None:
@@ -134,7 +140,7 @@ def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
         limits: Mapping[str, str] = table_rows.settings(connection).get(_LIMITS, {})
     by_class: dict[str, list[Registered]] = defaultdict(list)
     for one in found:
-        for hazard in sorted({_class(text) for text in one.hazards or ()}):
+        for hazard in sorted({found.without_statement for found in one.classes or ()}):
             by_class[hazard].append(one)
     for name in limits:
         by_class.setdefault(name, [])
@@ -269,10 +275,11 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
             continue
         if (wanted.since or wanted.until) and not _came(one, wanted):
             continue
-        hazards = facts.hazards(one)
-        if wanted.hazard is not None and not any(wanted.hazard.casefold() in text.casefold() for text in hazards or ()):
+        registered = Registered(one, facts.cas(one.item), facts.classes(one), facts.density(one))
+        said = [text.casefold() for text in registered.hazards or ()]
+        if wanted.hazard is not None and not any(wanted.hazard.casefold() in text for text in said):
             continue
-        out.append(Registered(one, facts.cas(one.item), hazards, facts.density(one)))
+        out.append(registered)
     return sorted(out, key=lambda r: r.held.name.casefold())
 
 
@@ -299,9 +306,9 @@ class _Facts:
         found = {s.cas for s in self.catalogue.substances.values() if card and card.solute and s.solute == card.solute}
         return found.pop() if len(found) == 1 else ""
 
-    def hazards(self, one: HeldBottle) -> tuple[str, ...] | None:
+    def classes(self, one: HeldBottle) -> tuple[HazardClass, ...] | None:
         """Find the hazard classes of a bottle's contents; None where they are not known."""
-        found: tuple[str, ...] | None = self._fact("hazards", one, item_facts.hazards)
+        found: tuple[HazardClass, ...] | None = self._fact("hazards", one, item_facts.hazard_classes)
         return found
 
     def density(self, one: HeldBottle) -> Decimal | None:
@@ -314,11 +321,6 @@ class _Facts:
         if key not in self._known:
             self._known[key] = ask(one.item, self.catalogue, strength_of(one.strength))
         return self._known[key]
-
-
-def _class(text: str) -> str:
-    """Strip the statement from a hazard to leave class and category: `Flam. Liq. 2 H225` is `Flam. Liq. 2`."""
-    return text.rpartition(" H")[0] or text
 
 
 def _total(name: str, held: list[Registered], limit: str) -> ClassTotal:
