@@ -13,152 +13,20 @@ Amounts are integers in the unit of what they are an amount of (ug or nL).
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
-from prep.books import BottleStatus
-from prep.chemistry.model import Measure
 from prep.errors import PrepError
+from prep.stocktake.model import (
+    BatchRecord,
+    BottleRecord,
+    ContentShare,
+    Downstream,
+    Holding,
+    Hop,
+    HopKind,
+    Movement,
+    Upstream,
+)
 from prep.stocktake.turnover import standing
-
-
-@dataclass(frozen=True, slots=True)
-class BottleRecord:
-    """A bottle on the books, ever. `lot` is the supplier's, empty for what the room made."""
-
-    code: str
-    item: str
-    measure: Measure
-    lot: str = ""
-    status: BottleStatus = BottleStatus.IN_SERVICE
-
-
-@dataclass(frozen=True, slots=True)
-class Movement:
-    """One line of the ledger, signed. Jobs are numbered in the order in which they were written.
-
-    `booking` is the code of the booking that got it (or brought it back). `reverses` is the `id` of the
-    movement that this one undoes; such a pair never happened.
-    """
-
-    job: int
-    bottle: str
-    amount: int
-    reason: str
-    on: date
-    booking: str = ""
-    id: int = 0
-    reverses: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BatchRecord:
-    """The bottle that a making filled, and its job. A making that filled three bottles has three."""
-
-    bottle: str
-    job: int
-
-
-@dataclass(frozen=True, slots=True)
-class Hop:
-    """One passing on: of `moved` from `bottle`, `carried` was what is traced (in the unit of `of`'s item).
-
-    `kind` is `batch` (`to` is the bottle filled), `booking` (`to` is its code) or `other` (used, written off,
-    corrected: `to` is the reason). What came back is negative.
-    """
-
-    job: int
-    on: date
-    bottle: str
-    item: str
-    measure: Measure
-    kind: str
-    to: str
-    moved: int
-    of: str
-    of_measure: Measure
-    carried: int
-
-
-@dataclass(frozen=True, slots=True)
-class Holding:
-    """A bottle that holds some of what is traced: `carried` of `of` within its `balance`."""
-
-    bottle: str
-    item: str
-    measure: Measure
-    status: BottleStatus
-    balance: int
-    of: str
-    of_measure: Measure
-    carried: int
-
-
-@dataclass(frozen=True, slots=True)
-class Downstream:
-    """All that came of `sources` (the bottle asked for, or the bottles of the lot), oldest first.
-
-    `holds` are the bottles that have some of it now, the sources among them.
-    """
-
-    start: str
-    sources: tuple[str, ...]
-    hops: tuple[Hop, ...]
-    holds: tuple[Holding, ...]
-
-    @property
-    def quarantine(self) -> tuple[str, ...]:
-        """Codes of the bottles to take out of service when the source is recalled."""
-        return tuple(dict.fromkeys(h.bottle for h in self.holds if h.status == BottleStatus.IN_SERVICE))
-
-    @property
-    def batches(self) -> tuple[str, ...]:
-        """Bottles of made solutions that got some, oldest first."""
-        return tuple(dict.fromkeys(h.to for h in self.hops if h.kind == "batch"))
-
-    @property
-    def bookings(self) -> tuple[tuple[str, str, int], ...]:
-        """(booking, item of the source, amount of it) for each booking that got some, net of what came back."""
-        got: dict[tuple[str, str], int] = defaultdict(int)
-        items: dict[tuple[str, str], bool] = {}
-        for hop in self.hops:
-            if hop.kind == "booking":
-                got[hop.to, hop.of] += hop.carried
-                items[hop.to, hop.of] = True
-        return tuple((booking, of, got[booking, of]) for booking, of in items)
-
-
-@dataclass(frozen=True, slots=True)
-class ContentShare:
-    """How much of a bottle's content is in the thing asked about.
-
-    `origin` is True for a bottle that no making on the books filled: there the trail ends. `steps` is the
-    fewest makings between the two (0: drawn on directly, or the bottle itself).
-    """
-
-    bottle: str
-    item: str
-    measure: Measure
-    lot: str
-    amount: int
-    origin: bool
-    steps: int
-
-
-@dataclass(frozen=True, slots=True)
-class Upstream:
-    """What a bottle's content, or what a booking got, came from; nearest first."""
-
-    start: str
-    shares: tuple[ContentShare, ...]
-
-    @property
-    def lots(self) -> tuple[tuple[str, str, int], ...]:
-        """(item, lot, amount) where the trail ends; lot empty where none was written down."""
-        got: dict[tuple[str, str], int] = defaultdict(int)
-        for share in self.shares:
-            if share.origin:
-                got[share.item, share.lot] += share.amount
-        return tuple((item, lot, amount) for (item, lot), amount in sorted(got.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +88,7 @@ def downstream(graph: Graph, start: str) -> Downstream:
         if balance <= 0:
             continue
         inside = {source: share * balance for source, share in walk.content[code].items()}
-        for of, carried in walk.by_item(inside):
+        for of, carried in walk.by_item(inside).items():
             unit = walk.measures[of]
             holds.append(Holding(code, record.item, record.measure, record.status, balance, of, unit, round(carried)))
     return Downstream(start, sources, tuple(walk.hops), tuple(holds))
@@ -263,6 +131,15 @@ def upstream(graph: Graph, start: str) -> Upstream:
         if amount > 0
     ]
     return Upstream(start, tuple(sorted(shares, key=lambda s: (s.steps, s.item, s.bottle))))
+
+
+@dataclass(frozen=True, slots=True)
+class _PassedOn:
+    """The share of a movement that went to one thing."""
+
+    kind: HopKind
+    to: str
+    share: float
 
 
 class _Walk:
@@ -342,14 +219,14 @@ class _Walk:
             return
         total = sum(f.amount for f in fills)
         if fills and m.amount < 0:
-            parts = [("batch", f.bottle, f.amount / total) for f in fills]
+            parts = [_PassedOn(HopKind.BATCH, f.bottle, f.amount / total) for f in fills]
         elif m.booking:
-            parts = [("booking", m.booking, 1.0)]
+            parts = [_PassedOn(HopKind.BOOKING, m.booking, 1.0)]
         else:
-            parts = [("other", m.reason, 1.0)]
+            parts = [_PassedOn(HopKind.OTHER, m.reason, 1.0)]
         record = self.graph.bottles[m.bottle]
-        for of, carried in self.by_item({s: -share * m.amount for s, share in content.items()}):
-            for kind, to, part in parts:
+        for of, carried in self.by_item({s: -share * m.amount for s, share in content.items()}).items():
+            for part in parts:
                 self.hops.append(
                     Hop(
                         m.job,
@@ -357,21 +234,21 @@ class _Walk:
                         m.bottle,
                         record.item,
                         record.measure,
-                        kind,
-                        to,
-                        round(-m.amount * part),
+                        part.kind,
+                        part.to,
+                        round(-m.amount * part.share),
                         of,
                         self.measures[of],
-                        round(carried * part),
+                        round(carried * part.share),
                     )
                 )
 
-    def by_item(self, amounts: Mapping[str, float]) -> list[tuple[str, float]]:
-        """Add up amounts by source bottle to amounts by the item of the source."""
+    def by_item(self, amounts: Mapping[str, float]) -> dict[str, float]:
+        """Add up amounts by source bottle to amounts by the item of the source, in the order of the items."""
         items: dict[str, float] = defaultdict(float)
         for source, amount in amounts.items():
             items[self.graph.bottles[source].item] += amount
-        return sorted((item, amount) for item, amount in items.items() if amount)
+        return {item: items[item] for item in sorted(items) if items[item]}
 
 
 def _reach(start: Sequence[str], edges: Mapping[str, tuple[str, ...]]) -> dict[str, None]:

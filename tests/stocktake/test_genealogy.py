@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
-from prep.stocktake.genealogy import BatchRecord, BottleRecord, Graph, Movement, build, downstream, upstream
+from prep.stocktake.genealogy import Graph, build, downstream, upstream
+from prep.stocktake.model import BatchRecord, BookingShare, BottleRecord, LotShare, Movement
 
 G = ML = 1_000_000
 DAY = date(2031, 5, 5)
@@ -81,8 +82,8 @@ def test_a_lot_is_followed_through_two_makings_to_a_booking(shelf: Shelf) -> Non
     assert down.sources == ("N1",)
     assert down.batches == ("S1", "W1", "W2")
     assert down.bookings == (
-        ("B1", "sodium-thiosulfate-5-water", 7_500_000),
-        ("B2", "sodium-thiosulfate-5-water", 2_500_000),
+        BookingShare("B1", "sodium-thiosulfate-5-water", 7_500_000),
+        BookingShare("B2", "sodium-thiosulfate-5-water", 2_500_000),
     )
     assert [(h.bottle, h.kind, h.to, h.carried) for h in down.hops] == [
         ("N1", "batch", "S1", 250 * G),
@@ -102,15 +103,15 @@ def test_a_lot_is_followed_through_two_makings_to_a_booking(shelf: Shelf) -> Non
 
 def test_the_other_lot_touches_only_what_it_went_into(shelf: Shelf) -> None:
     down = downstream(shelf.graph, "L2")
-    assert down.bookings == (("B2", "sodium-thiosulfate-5-water", 5 * G),)
+    assert down.bookings == (BookingShare("B2", "sodium-thiosulfate-5-water", 5 * G),)
     assert down.quarantine == ("N2",)
 
 
 def test_a_booking_is_followed_back_to_both_lots(shelf: Shelf) -> None:
     up = upstream(shelf.graph, "B2")
     assert up.lots == (
-        ("sodium-thiosulfate-5-water", "L1", 2_500_000),
-        ("sodium-thiosulfate-5-water", "L2", 5 * G),
+        LotShare("sodium-thiosulfate-5-water", "L1", 2_500_000),
+        LotShare("sodium-thiosulfate-5-water", "L2", 5 * G),
     )
     assert [(s.bottle, s.steps, s.amount, s.origin) for s in up.shares] == [
         ("N2", 0, 5 * G, True),
@@ -130,7 +131,7 @@ def test_a_bottle_is_followed_back(shelf: Shelf) -> None:
 
 def test_the_middle_can_be_asked_for_too(shelf: Shelf) -> None:
     down = downstream(shelf.graph, "S1")
-    assert down.bookings == (("B1", "thiosulfate-1", 30 * ML), ("B2", "thiosulfate-1", 10 * ML))
+    assert down.bookings == (BookingShare("B1", "thiosulfate-1", 30 * ML), BookingShare("B2", "thiosulfate-1", 10 * ML))
 
 
 def test_what_was_taken_before_is_not_touched_by_what_came_after() -> None:
@@ -141,17 +142,20 @@ def test_what_was_taken_before_is_not_touched_by_what_came_after() -> None:
     s.give("B1", {"S1": 500 * ML})
     s.make("stock", {"N2": 5 * G}, {"S1": 500 * ML})  # made up again
     s.give("B2", {"S1": 500 * ML})
-    assert [b for b, _, _ in downstream(s.graph, "L2").bookings] == ["B2"]
-    assert downstream(s.graph, "L1").bookings == (("B1", "salt", 5 * G), ("B2", "salt", 2_500_000))
-    assert upstream(s.graph, "B1").lots == (("salt", "L1", 5 * G),)
-    assert upstream(s.graph, "B2").lots == (("salt", "L1", 2_500_000), ("salt", "L2", 2_500_000))
+    assert [one.booking for one in downstream(s.graph, "L2").bookings] == ["B2"]
+    assert downstream(s.graph, "L1").bookings == (
+        BookingShare("B1", "salt", 5 * G),
+        BookingShare("B2", "salt", 2_500_000),
+    )
+    assert upstream(s.graph, "B1").lots == (LotShare("salt", "L1", 5 * G),)
+    assert upstream(s.graph, "B2").lots == (LotShare("salt", "L1", 2_500_000), LotShare("salt", "L2", 2_500_000))
 
 
 def test_what_comes_back_from_a_booking_is_taken_off(shelf: Shelf) -> None:
     shelf.job += 1
     shelf._post("W1", 100 * ML, "back from B1", "B1")
-    assert downstream(shelf.graph, "L1").bookings[0] == ("B1", "sodium-thiosulfate-5-water", 5 * G)
-    assert upstream(shelf.graph, "B1").lots == (("sodium-thiosulfate-5-water", "L1", 5 * G),)
+    assert downstream(shelf.graph, "L1").bookings[0] == BookingShare("B1", "sodium-thiosulfate-5-water", 5 * G)
+    assert upstream(shelf.graph, "B1").lots == (LotShare("sodium-thiosulfate-5-water", "L1", 5 * G),)
 
 
 def test_what_was_undone_leaves_no_trace(shelf: Shelf) -> None:
@@ -169,7 +173,7 @@ def test_a_count_changes_how_much_and_not_what(shelf: Shelf) -> None:
     down = downstream(shelf.graph, "L1")
     assert down.hops[-2].kind == "other"
     assert down.hops[-2].carried == 1_500_000
-    assert down.bookings[-1] == ("B3", "sodium-thiosulfate-5-water", G)
+    assert down.bookings[-1] == BookingShare("B3", "sodium-thiosulfate-5-water", G)
 
 
 def test_one_job_that_corrects_many_bottles_links_none(shelf: Shelf) -> None:
@@ -177,7 +181,7 @@ def test_one_job_that_corrects_many_bottles_links_none(shelf: Shelf) -> None:
     shelf._post("N1", -10 * G, "count")
     shelf._post("N2", 10 * G, "count")
     assert downstream(shelf.graph, "L1").quarantine == ("N1", "S1", "W1", "W2")
-    assert upstream(shelf.graph, "N2").lots == (("sodium-thiosulfate-5-water", "L2", 505 * G),)
+    assert upstream(shelf.graph, "N2").lots == (LotShare("sodium-thiosulfate-5-water", "L2", 505 * G),)
 
 
 def test_a_lot_of_two_bottles_and_of_two_items_stays_apart_by_item() -> None:
@@ -189,7 +193,7 @@ def test_a_lot_of_two_bottles_and_of_two_items_stays_apart_by_item() -> None:
     s.give("P", {"M": 10 * ML})
     down = downstream(s.graph, "X")
     assert down.sources == ("A", "B", "C")
-    assert down.bookings == (("P", "acid", 500_000), ("P", "salt", G))
+    assert down.bookings == (BookingShare("P", "acid", 500_000), BookingShare("P", "salt", G))
     assert {(h.of, h.of_measure) for h in down.holds if h.bottle == "M"} == {
         ("acid", Measure.VOLUME),
         ("salt", Measure.MASS),
@@ -208,7 +212,7 @@ def test_going_round_ends() -> None:
     assert sum(h.carried for h in down.holds) == 100 * G
     up = upstream(s.graph, "A")
     assert down.holds[0].bottle == "A"
-    assert up.lots == (("salt", "L", down.holds[0].carried),)
+    assert up.lots == (LotShare("salt", "L", down.holds[0].carried),)
 
 
 def test_stock_made_before_the_books_began_is_its_own_origin() -> None:
@@ -216,7 +220,7 @@ def test_stock_made_before_the_books_began_is_its_own_origin() -> None:
     s.receive("S", "stock", 500 * ML, measure=Measure.VOLUME)
     s.make("weak", {"S": 50 * ML}, {"W": 500 * ML})
     s.give("B", {"W": 100 * ML})
-    assert upstream(s.graph, "B").lots == (("stock", "", 10 * ML),)
+    assert upstream(s.graph, "B").lots == (LotShare("stock", "", 10 * ML),)
 
 
 def test_a_discarded_bottle_is_not_put_in_quarantine(shelf: Shelf) -> None:
@@ -294,18 +298,18 @@ def test_nothing_of_a_lot_is_lost_and_both_ways_agree(seed: int, jobs: int) -> N
         left = sum(h.carried for h in down.holds)
         out = sum(h.carried for h in down.hops if h.kind != "batch")
         assert left + out == pytest.approx(came, abs=len(down.hops) + len(down.holds) + 1)
-        got |= {(booking, lot): amount for booking, _, amount in down.bookings}
+        got |= {(one.booking, lot): one.amount for one in down.bookings}
         balances: dict[str, int] = defaultdict(int)
         for m in s.movements:
             balances[m.bottle] += m.amount
         for h in down.holds:
             assert h.balance == balances[h.bottle] > 0
-            back = {lot_: amount for _, lot_, amount in upstream(graph, h.bottle).lots}
+            back = {one.lot: one.amount for one in upstream(graph, h.bottle).lots}
             if h.bottle not in down.sources:
                 assert back[lot] == pytest.approx(h.carried, abs=len(down.sources) + 1)
     for booking in {m.booking for m in s.movements if m.booking}:
-        for _, lot, amount in upstream(graph, booking).lots:
-            assert amount == pytest.approx(got[booking, lot], abs=len(s.movements))
+        for one in upstream(graph, booking).lots:
+            assert one.amount == pytest.approx(got[booking, one.lot], abs=len(s.movements))
 
 
 def test_a_long_ledger_is_walked_in_one_pass() -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry import quantities
-from prep.stocktake.genealogy import Downstream, Upstream
+from prep.stocktake.model import Downstream, HopKind, Upstream
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def tables(up: Upstream | None, down: Downstream | None) -> list[TraceTable]:
                 str(h.job),
                 h.on.isoformat(),
                 h.bottle,
-                f"{h.kind} {h.to}" if h.kind != "other" else h.to,
+                f"{h.kind} {h.to}" if h.kind is not HopKind.OTHER else h.to,
                 quantities.show(h.carried, h.of_measure),
                 h.of,
             )
@@ -70,7 +70,7 @@ def document(start: str, kind: str, up: Upstream | None, down: Downstream | None
             }
             for s in up.shares
         ]
-        said["lots"] = [{"item": item, "lot": lot or None} for item, lot, _ in up.lots]
+        said["lots"] = [{"item": one.item, "lot": one.lot or None} for one in up.lots]
     if down is not None:
         said["to"] = [
             {
@@ -95,5 +95,5 @@ def document(start: str, kind: str, up: Upstream | None, down: Downstream | None
             for h in down.holds
         ]
         said["batches"] = list(down.batches)
-        said["bookings"] = sorted({booking for booking, _, _ in down.bookings})
+        said["bookings"] = sorted({one.booking for one in down.bookings})
     return said

@@ -1,6 +1,7 @@
 """Where a bottle, a lot or a booking's share came from and went, and taking a recalled lot out of service."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.stock import listing
 from prep.stocktake import genealogy
-from prep.stocktake.genealogy import Downstream, Upstream
+from prep.stocktake.model import Downstream, Upstream
 from prep.store import change_log, ledger
 from prep.store.jobs.lineage import lineage
 
@@ -19,12 +20,20 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 
+class TraceKind(StrEnum):
+    """What a trace began with."""
+
+    BOTTLE = "bottle"
+    LOT = "lot"
+    BOOKING = "booking"
+
+
 @dataclass(frozen=True, slots=True)
 class Trace:
     """Both ways from one thing; `up` is None for a lot, `down` for a booking."""
 
     start: str
-    kind: str  # bottle, lot or booking
+    kind: TraceKind
     up: Upstream | None
     down: Downstream | None
     quarantined: tuple[str, ...] = ()
@@ -63,11 +72,11 @@ def _trace(connection: "Connection", thing: str) -> Trace:
     graph = found.graph
     for name in (thing.strip(), thing.strip().upper()):
         if name in graph.bottles:
-            return Trace(name, "bottle", genealogy.upstream(graph, name), genealogy.downstream(graph, name))
+            return Trace(name, TraceKind.BOTTLE, genealogy.upstream(graph, name), genealogy.downstream(graph, name))
         if name and any(b.lot == name for b in graph.bottles.values()):
-            return Trace(name, "lot", None, genealogy.downstream(graph, name))
+            return Trace(name, TraceKind.LOT, None, genealogy.downstream(graph, name))
         if name in found.bookings:
-            return Trace(name, "booking", genealogy.upstream(graph, name), None)
+            return Trace(name, TraceKind.BOOKING, genealogy.upstream(graph, name), None)
     raise PrepError(
         f'"{thing[:40]}" is neither a bottle nor a lot on the books, nor a booking that is done; see: prep stock list'
     )

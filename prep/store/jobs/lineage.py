@@ -8,7 +8,8 @@ from sqlalchemy import Connection, select
 from prep.books import JobKind
 from prep.chemistry.model import Measure
 from prep.stocktake import genealogy
-from prep.stocktake.genealogy import BatchRecord, BottleRecord, Graph, Movement
+from prep.stocktake.genealogy import Graph
+from prep.stocktake.model import BatchRecord, BottleRecord, Movement
 from prep.store import tables as t
 from prep.store.table_rows import table
 

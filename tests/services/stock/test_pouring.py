@@ -83,7 +83,7 @@ def test_topped_up_it_is_blended_and_keeps_the_earlier_date() -> None:
     assert float(after.strength.split()[0]) == pytest.approx(pct, abs=0.1)
     up = recall.trace(None, strong).up
     assert up is not None
-    assert {(lot, round(amount / 1e6)) for _, lot, amount in up.lots} == {("L1", 1000), ("L2", 500)}
+    assert {(one.lot, round(one.amount / 1e6)) for one in up.lots} == {("L1", 1000), ("L2", 500)}
 
 
 def test_poured_together_of_the_same_strength_it_stays() -> None:
