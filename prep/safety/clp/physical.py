@@ -11,6 +11,7 @@ from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
+from prep.chemistry.model import Form
 from prep.chemistry.quantities import decimal_of
 from prep.safety.clp.ingredients import Ingredient, RuleResults, pct
 from prep.safety.hazard_tables import rows
@@ -19,6 +20,7 @@ from prep.safety.model import HazardClass, Reason
 _LOW, _HIGH, _BOILS = Decimal(23), Decimal(60), Decimal(35)
 _TABLE_MARGIN = Decimal(1)  # tables of one liquid in water differ by about this much
 _ESTIMATE_FROM = Fraction(5)
+_DRY = Fraction(95)  # % w/w of solids from which what is left may be dampness, and is no solution: no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +73,12 @@ def flammable(
 def oxidising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
     """Classify Ox. Liq. by specific limits (hydrogen peroxide, nitric acid).
 
-    A dissolved solid oxidiser is none.
+    A dissolved solid oxidiser is none; in a mixture of solids without water it keeps its class until that is tested.
     """
     made: list[HazardClass] = []
+    dry = all(one.component.form is Form.SOLID for one in ingredients) and sum(one.pct for one in ingredients) >= _DRY
+    if dry:
+        _solid_oxidisers(ingredients, found)
     for one in ingredients:
         specific = one.specific("Ox. Liq.")
         for limit in specific:
@@ -90,10 +95,25 @@ def oxidising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
             lowest = min(specific, key=lambda s: s.lower)
             text = f"{one.name} {pct(one.pct)} < {pct(lowest.lower)} (specific limit): not oxidising."
             found.say("SCL", text, [one], lowest)
-        if one.own("Ox. Sol."):
+        if one.own("Ox. Sol.") and not dry:
             found.say("O-1", f"{one.name} is an oxidising solid; dissolved it is not counted as Ox. Liq.", [one])
     if made:
         found.classes.append(min(made, key=lambda c: c.category))
+
+
+def _solid_oxidisers(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
+    """Classify Ox. Sol. as the severest oxidiser of a mixture of solids: at which share that ends is for a test."""
+    oxidisers = [one for one in ingredients if one.own("Ox. Sol.")]
+    if not oxidisers:
+        return
+    worst = min(oxidisers, key=lambda one: one.own("Ox. Sol.")[0].category)
+    own = worst.own("Ox. Sol.")[0]
+    if len(ingredients) > 1:
+        text = f"{worst.name} {pct(worst.pct)} in a mixture of solids: taken as {own} until it is tested."
+        found.say("O-2", text, [worst])
+    else:
+        found.say("O-2", f"{worst.name} {pct(worst.pct)}, a solid: {own}.", [worst])
+    found.classes.append(own)
 
 
 def _by_flash_point(flash: Decimal, boils: Decimal | None, where: str, found: RuleResults) -> None:

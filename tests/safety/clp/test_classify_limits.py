@@ -233,6 +233,16 @@ def test_dissolved_oxidisers_and_corrosion_of_metals_are_not_predicted() -> None
     assert names(found) == set()
 
 
+def test_an_oxidiser_among_solids_keeps_its_class_until_it_is_tested() -> None:
+    # Annex I, 2.14.2: oxidising solids are classified by test; UN GHS 2.14.4, without a test an expert's judgement.
+    chlorate = MixtureComponent("chlorate", Decimal(50), "", "Ox. Sol. 1 H271; Acute Tox. 3 H301")
+    sulfur = MixtureComponent("sulfur", Decimal(50), "", "Skin Irrit. 2 H315")
+    assert "Ox. Sol. 1 H271" in names(classify([chlorate, sulfur]))
+    liquid = MixtureComponent("oil", Decimal(50), "", "not classified", form=Form.LIQUID)
+    assert "Ox. Sol. 1 H271" not in names(classify([chlorate, liquid]))
+    assert "Ox. Sol. 1 H271" not in names(classify([chlorate]))  # the other half is water
+
+
 def test_a_share_below_its_cut_off_is_left_out_of_the_sum() -> None:
     corrosive = "Skin Corr. 1B H314"
     parts = [MixtureComponent("a", Decimal("4.5"), "", corrosive), MixtureComponent("b", Decimal("0.9"), "", corrosive)]
