@@ -165,6 +165,7 @@ def new_solution(
     Example: prep solution new --name "Salt and soda" --recipe "table salt=10 g" --recipe "washing soda=5 g"
     --makes "1 L"
     """
+    from prep.reports import terminal
     from prep.reports.catalogue import solution_document
     from prep.services.catalogue import lookup, own_solutions
 
@@ -194,12 +195,14 @@ def new_solution(
         common.show_json(document | {"added": not dry_run})
         return
     verb = "would be added" if dry_run else "added"
-    typer.echo(f"{made.name} ({made.code}) {verb}.")
+    terminal.say(f"{made.name} ({made.code}) {verb}.")
     for line in own_solutions.recipe_words(made, on_file):
-        typer.echo(f"  {line}")
-    typer.echo("It is made fresh." if made.made_fresh else f"It keeps {made.shelf_life_days} days.")
+        terminal.say(line, indent=2, hang=2)
+    terminal.say("It is made fresh." if made.made_fresh else f"It keeps {made.shelf_life_days} days.")
     if not dry_run:
-        typer.echo(f'See: prep solution show {made.code}; prep make {made.code} --volume "500 mL"')
+        terminal.say("See:")
+        for command in (f"prep solution show {made.code}", f'prep make {made.code} --volume "500 mL"'):
+            terminal.say(command, indent=2, whole=True)
 
 
 @solution.command("set")

@@ -58,7 +58,7 @@ def buffer(
 
     curve = plot is not None or csv is not None
     found = equilibrium.buffer(equilibrium.BufferQuestion(pair, target, to, volume, temp, ideal, then, curve))
-    _shown(found, f"{pair}, pH {target}, {to}", plot, csv, as_json=as_json)
+    _shown(found, f"{volume} of {pair}, pH {target}, {to}", plot, csv, as_json=as_json)
 
 
 def _shown(found: "Answer", title: str, plot: Path | None, csv: Path | None, *, as_json: bool) -> None:

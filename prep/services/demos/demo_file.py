@@ -58,9 +58,14 @@ def read_text_demo(text: str, name: str, on_file: OnFile) -> ReadDemo:
     return ReadDemo(None if reader.mistakes else demo, tuple(reader.mistakes))
 
 
+LONGEST_CODE = 50
+
+
 def code_of(name: str) -> str:
     """Make a code from a name: `Rates with light` becomes `rates-with-light`."""
-    code = re.sub(r"[^a-z0-9.]+", "-", name.casefold()).strip("-.")[:50].strip("-.")
+    code = re.sub(r"[^a-z0-9.]+", "-", name.casefold()).strip("-.")
+    if len(code) > LONGEST_CODE:  # as many whole words as there is room for
+        code = (code[: LONGEST_CODE + 1].rpartition("-")[0] or code[:LONGEST_CODE]).strip("-.")
     if not code:
         raise PrepError("Give the demo a code: its name holds no plain letters.")
     return code

@@ -1,5 +1,6 @@
 """Demonstrations of one's own: added from a file or from options, as variants of others, and found by any word."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -116,7 +117,8 @@ def variant_of(asked: Variant, on_file: OnFile) -> MadeVariant:
     there = {need.item for need in like.needs}
     other: dict[str, str] = {}
     for said, instead in asked.swaps.items():
-        other[_item_of(said, there, like, on_file)] = find_item(instead, on_file).code
+        old = _item_of(said, there, like, on_file)
+        other[old] = _instead_of(old, instead, on_file)
     new: dict[str, Solution] = {}
     for said, factor in asked.stronger.items():
         code = _item_of(said, there, like, on_file)
@@ -139,13 +141,46 @@ def variant_of(asked: Variant, on_file: OnFile) -> MadeVariant:
     )
 
 
+def _has_words(name: str, said: str) -> bool:
+    """Tell whether each word that was said is one of a name's."""
+    return set(re.findall(r"[\w./%]+", said.casefold())) <= set(re.findall(r"[\w./%]+", name.casefold()))
+
+
+def _solute_of(code: str, on_file: OnFile) -> str:
+    found = on_file.solutions.get(code) or on_file.substances.get(code)
+    return found.solute if found else ""
+
+
+def _instead_of(old: str, said: str, on_file: OnFile) -> str:
+    """Find what is to be taken instead: a solution of that name where the demo takes one. Raises PrepError."""
+    code = find_item(said, on_file).code
+    if old in on_file.solutions and code in on_file.substances:
+        named = [c for c, s in on_file.solutions.items() if _has_words(s.name, said)]
+        alike = [c for c in named if on_file.solutions[c].purpose == on_file.solutions[old].purpose]
+        if len(alike or named) == 1:
+            return (alike or named)[0]
+    return code
+
+
 def _item_of(said: str, there: set[str], demo: Demo, on_file: OnFile) -> str:
+    """Find the item of a demo that is meant: by code or name, or by words that only one of them has in its name."""
     if said in there:
         return said
-    code = find_item(said, on_file, held=there).code
-    if code not in there:
-        raise PrepError(f"{demo.name} takes no {code}; it takes {', '.join(sorted(there - {WATER}))}.")
-    return code
+    named = [one for one in sorted(there) if _has_words(on_file.name(one), said)]
+    try:
+        code = find_item(said, on_file, held=there).code
+    except PrepError:
+        if len(named) != 1:
+            raise
+        return named[0]
+    if code in there:
+        return code
+    solute = _solute_of(code, on_file)
+    alike = named or [one for one in sorted(there) if solute and _solute_of(one, on_file) == solute]
+    if len(alike) == 1:
+        return alike[0]
+    takes = ", ".join(f"{on_file.name(one)} ({one})" for one in sorted(there - {WATER}))
+    raise PrepError(f"{demo.name} takes no {on_file.name(code)}; it takes {takes}.")
 
 
 def times_as_strong(code: str, factor: Decimal, on_file: OnFile) -> Solution:

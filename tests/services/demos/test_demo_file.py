@@ -139,6 +139,17 @@ def test_a_variant_swaps_and_strengthens(on_file: OnFile) -> None:
     assert (made.code, str(made.strength)) == ("hcl-0.1-x7", "0.7 mol/L")
 
 
+def test_a_variant_is_said_by_the_names_one_would_say(on_file: OnFile) -> None:
+    """`phenolphthalein` is the indicator that the demo takes, not the solid; so is what is taken instead."""
+    asked = Variant("strong-acid-titration", swaps={"phenolphthalein": "thymol blue"}, stronger={"HCl": Decimal(10)})
+    varied = variant_of(asked, on_file).demo
+    assert {need.item for need in varied.needs} == {"thymol-blue-0.1", "naoh-0.1", "hcl-1"}
+    assert all(len(part) > 1 for part in varied.code.split("-"))
+    assert len(varied.code) <= 50
+    with pytest.raises(PrepError, match=r"takes no Agar; it takes Hydrochloric acid, 0.1 mol/L \(hcl-0.1\)"):
+        variant_of(Variant("strong-acid-titration", swaps={"agar": "thymol blue"}), on_file)
+
+
 @pytest.mark.parametrize("words", ["strong-acid-titration", "Strong acid by strong alkali", "antacid"])
 def test_a_demo_is_found_by_any_word(on_file: OnFile, words: str) -> None:
     assert lookup.demo(on_file, words).code in ("strong-acid-titration", "vinegar-titration")
