@@ -12,6 +12,17 @@ _DROPS = re.compile(r"\s*(\d{1,5})\s*drops?\s*")
 _PH = re.compile(r"\s*[pP][hH]\s*(\d{1,2}(?:[.,]\d{1,2})?)\s*")
 
 
+_SAID = (
+    (re.compile(r"(?:its |the |it |a )*colou?r (?:begins|starts)(?: to change)?|begins to change"), COLOUR_BEGINS),
+    (
+        re.compile(r"(?:its |the |it |a )*colou?r (?:has )?(?:changes?|changed)|(?:it )?changes(?: colou?r)?"),
+        COLOUR_CHANGED,
+    ),
+    (re.compile(r"(?:the )?next (?:colou?r|band)"), NEXT_COLOUR),
+)
+"""The ends by colour, in the words in which people say them."""
+
+
 @dataclass(frozen=True, slots=True)
 class AddedUntil:
     """Until when something is added, `pH 7.0` or a colour, or how many drops."""
@@ -31,6 +42,8 @@ def until_of(text: str) -> AddedUntil:
         ph = found[1].replace(",", ".")
         if float(ph) <= 14:
             return AddedUntil(f"pH {ph}")
-    if said.casefold() in COLOURS:
-        return AddedUntil(said.casefold())
-    raise PrepError(f'"{said[:40]}" is no end; write such as "pH 7.0", "20 drops" or "{COLOURS[0]}".')
+    for form, end in _SAID:
+        if form.fullmatch(said.casefold()):
+            return AddedUntil(end)
+    listed = ", ".join(f'"{one}"' for one in COLOURS[:-1])
+    raise PrepError(f'"{said[:40]}" is no end; write such as "pH 7.0", "20 drops", {listed} or "{COLOURS[-1]}".')

@@ -9,6 +9,8 @@ from typing import Any
 from prep.errors import PrepError
 
 _INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
+_INSIDE_PLAIN = re.compile(r"\s*(?P<amount>(?:\d+\s*x\s*)?\d[\d.,]*\s*[^\W\d]\w*)\s+(?P<item>.+?)\s*")
+"""The same as one says it quickly: `3 drops phenolphthalein`."""
 _ADDED = re.compile(
     r"\s*(?:(?P<amount>[0-9].*?)\s+of\s+)?(?P<item>.+?)(?:\s+from\s+(?P<from>.+?))?(?:\s+until\s+(?P<until>.+?))?\s*"
 )
@@ -54,7 +56,7 @@ class Conversation:
             try:
                 problem = self.mistake(toml_of(replace(before, **put)))
             except PrepError as found:
-                problem = str(found)
+                problem = re.sub(r"--(?:in|add|leaves) ", "", str(found)).replace('"flask=', '"')  # no option was typed
             if not problem:
                 break
             self.tell(f"  {problem} Once more:")
@@ -135,10 +137,13 @@ def toml_of(asked: AskedDemo) -> str:
         lines += ["[[vessel]]", _line("name", vessel)]
         for name, text in inside:
             if name == vessel:
-                lines += ["[[vessel.contains]]", *_parts(_INSIDE, text, "--in", "flask=25 mL of hcl-0.1")]
+                lines += [
+                    "[[vessel.contains]]",
+                    *_parts((_INSIDE, _INSIDE_PLAIN), text, "--in", "flask=25 mL of hcl-0.1"),
+                ]
         for name, text in added:
             if name == vessel:
-                lines += ["[[vessel.add]]", *_parts(_ADDED, text, "--add", "flask=naoh-0.1 from dropper until pH 7")]
+                lines += ["[[vessel.add]]", *_parts((_ADDED,), text, "--add", "flask=naoh-0.1 from dropper until pH 7")]
     for text in asked.leaves:
         what, goes = _split(text, "--leaves")
         lines += ["[[leftover]]", _line("what", what), _line("goes", goes)]
@@ -168,7 +173,7 @@ def _split(text: str, option: str) -> tuple[str, str]:
     return name.strip(), rest.strip()
 
 
-def _parts(form: re.Pattern[str], text: str, option: str, example: str) -> list[str]:
+def _parts(forms: Sequence[re.Pattern[str]], text: str, option: str, example: str) -> list[str]:
     said, more = text, []
     while tail := _MORE.fullmatch(said):
         said = tail["rest"]
@@ -178,7 +183,7 @@ def _parts(form: re.Pattern[str], text: str, option: str, example: str) -> list[
             more.append(f"portions = {_number(tail['value'], 'portions')}")
         else:
             more.append(_line(tail["key"], tail["value"]))
-    found = form.fullmatch(said)
+    found = next((found for form in forms if (found := form.fullmatch(said))), None)
     if found is None:
         raise PrepError(f'{option} "{text[:60]}": write it such as {option} "{example}".')
     return [*(_line(key, value) for key, value in found.groupdict().items() if value), *more]

@@ -83,6 +83,10 @@ def test_what_is_no_toml_is_one_sentence(on_file: OnFile, text: str) -> None:
         ("ph 8,3", AddedUntil("pH 8.3")),
         ("20 drops", AddedUntil(drops=20)),
         ("Colour changed", AddedUntil("colour changed")),
+        ("colour changes", AddedUntil("colour changed")),
+        ("it changes color", AddedUntil("colour changed")),
+        ("the colour begins to change", AddedUntil("colour begins")),
+        ("next band", AddedUntil("next colour")),
     ],
 )
 def test_until(said: str, read: AddedUntil) -> None:

@@ -29,14 +29,16 @@ def test_each_slip_is_told_at_once_and_asked_again(catalogue: OnFile) -> None:
     answers = iter(
         [
             "Two colours", "Alkali turns it pink",
-            "flask", "25 mL hcl-0.1", "25 mL of unobtainium", "25 g of hcl-0.1", "25 mL of hcl-0.1",
-            "3 drops of phenolphthalein", "3 drops of phenolphthalein-0.1", "",
+            "flask", "some hcl-0.1", "25 mL of unobtainium", "25 g of hcl-0.1", "25 mL of hcl-0.1",
+            "3 drops of phenolphthalein", "3 drops phenolphthalein-0.1", "",
             "naoh-0.1 from dropper until tea-time", "naoh-0.1 from dropper until colour changed", "",
             "", "Goggles.", "salt water", "salt water=the garden", "salt water=drain", "",
         ]
     )  # fmt: skip
     asked, told = _answered(catalogue, answers)
     assert len(told) == 7
+    assert told[0] == '  "some hcl-0.1": write it such as "25 mL of hcl-0.1". Once more:'
+    assert [one for one in told if "--" in one] == []  # no option was typed
     assert "unobtainium" in told[1]
     assert "phenolphthalein-0.1, phenolphthalein-1" in told[3]  # a solid in drops is one of its solutions
     assert not list(answers)
