@@ -18,6 +18,7 @@ from prep.planning.engine.explode import Progress, Walk, walk
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Bottle
 from prep.planning.replanning.needless_stocks import needless_stocks
+from prep.planning.replanning.standing_stocks import standing_stocks
 
 _SWITCHES = 8
 """Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
@@ -96,6 +97,7 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     if needless := needless_stocks(room, first):
         verdicts.weigh_in(room.bench, needless)
         first = settle(room, demands, verdicts, first, progress)
+    first = _from_standing_stocks(room, demands, verdicts, first, progress)
     lost = short_of(first)
     settled = SettledWalk(first, verdicts, demands, lost)
     if not lost:
@@ -133,6 +135,21 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
             verdicts = replace(verdicts, after=after, before=before, ahead=ahead, patient=bool(after))
         best = _fewer_short(best, _settled(room, asked, short, verdicts, progress))
     return _with_left_overs(room, best, asked, progress)
+
+
+def _from_standing_stocks(
+    room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk, progress: Progress | None
+) -> Walk:
+    """Walk again where a make may take what another leaves over of its stock, if that is no more work."""
+    trial = verdicts.copy()
+    if not standing_stocks(room, state, trial):
+        return state
+    before = _effort(state)
+    tried = settle(room, demands, trial, state, progress)
+    if _effort(tried) > before:  # a walk draws on the supplies of the one before: begin anew
+        return settle(room, demands, verdicts, None, progress)
+    verdicts.adopt(trial)
+    return tried
 
 
 def _settled(
@@ -194,6 +211,14 @@ def _with_left_overs(
 def _lacks(short: Mapping[str, Shortage]) -> tuple[int, int]:
     """Count the needs that are short, and by how much in all, to compare two walks."""
     return len(short), sum(one.amount for one in short.values())
+
+
+def _effort(state: Walk) -> tuple[tuple[int, int], int, int, int]:
+    """Count what is short, then the sources that do not suffice, the minutes and the volume of the makes."""
+    makes = state.makes.values()
+    last = sum([make.chosen.last_resort for make in makes])
+    minutes, amount = sum([make.solution.minutes for make in makes]), sum([make.lot.amount for make in makes])
+    return _lacks(short_of(state)), last, minutes, amount
 
 
 class _Trial:
