@@ -100,7 +100,9 @@ class MakeSheets:
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
 
     def _in_sense(self, work: VesselWork, known: Mapping[str, Decimal]) -> VesselWork:
-        """Move the make out of a volumetric flask where its strength has to be found afterwards anyway."""
+        """Move the make out of a flask where its strength has to be found anyway; to its beaker, if made up in one."""
+        if any(step.kind is StepKind.MARK and step.text == IN_BEAKER for step in work.solution.method_steps):
+            return replace(work, vessel=self.bench.smallest(InstrumentKind.BEAKER, work.amount))
         if work.vessel.kind is not InstrumentKind.FLASK:
             return work
         loose = self.bench.loose_vessel(work.amount)
@@ -119,7 +121,9 @@ class MakeSheets:
         method = method_of(work, bench.substances)
         marks = [step for step in method if step.kind is StepKind.MARK]
         poured = any(step.text == IN_BEAKER for step in marks) or not work.to_the_mark
-        made_in = ("beaker" if poured else work.vessel.name) if marks else "bottle"
+        if not marks:  # all its water is measured out at first
+            poured = any(step.kind is StepKind.WATER and "beaker" in step.text for step in method)
+        made_in = "beaker" if poured else work.vessel.name if marks else "bottle"
         writer = Writer(bench, work, said_of(work, stated, result, self._budgets.unfit(work, known)))
         steps = writer.steps(method)
         working = [line for option in options for line in option.working]

@@ -126,9 +126,8 @@ class Bench:
         self._one_step: dict[tuple[str, Decimal], float] = {}
         self._taker = lru_cache(maxsize=None)(self._find_taker)
         self._loose_sizes = lru_cache(maxsize=None)(self._with_loose)
-        # Of these nothing is a standard: the strength of what is made of it is found afterwards.
-        self._no_standard = {s.solute for s in catalogue.substances.values() if s.solute and s.unfit}
-        self._no_standard -= {s.solute for s in catalogue.substances.values() if not s.unfit}
+        self._found_afterwards = {s.solute for s in catalogue.substances.values() if s.solute and s.unfit}
+        self._found_afterwards -= {s.solute for s in catalogue.substances.values() if not s.unfit}
         no_flasks = tuple(one for one in instruments if one.kind is not InstrumentKind.FLASK)
         self._rooms = {False: tuple(instruments), True: no_flasks}
         self._sizes = lru_cache(maxsize=None)(
@@ -160,11 +159,11 @@ class Bench:
 
     def vessel(self, code: str, amount: int) -> Instrument:
         """Find the vessel for one of `sizes`; else the smallest measuring cylinder that holds the volume."""
-        found = self._vessels(code).get(amount)
-        if found is not None:
-            return found
-        cylinders = (i for i in self._measuring.instruments if i.kind is InstrumentKind.CYLINDER)
-        large = [i for i in cylinders if base_of(i.capacity) >= amount]
+        return self._vessels(code).get(amount) or self.smallest(InstrumentKind.CYLINDER, amount)
+
+    def smallest(self, kind: InstrumentKind, amount: int) -> Instrument:
+        """Find the smallest vessel of a kind that holds a volume (nL); a graduated one where the room has none."""
+        large = [i for i in self._measuring.instruments if i.kind is kind and base_of(i.capacity) >= amount]
         return min(large, key=lambda i: (i.capacity, i.tolerance, i.code), default=_FALLBACK)
 
     def work(
@@ -392,7 +391,7 @@ class Bench:
 
     def _vessels(self, code: str) -> dict[int, Instrument]:
         solution = self.solutions[code]
-        loose = solution.solute in self._no_standard and not solution.recipe
+        loose = solution.solute in self._found_afterwards and not solution.recipe
         asked: Callable[..., dict[int, Instrument]] = self._loose_sizes if loose else self._sizes
         return asked(solution.tolerance_pct, solution.no_flask)
 

@@ -324,3 +324,14 @@ def test_acid_is_added_last_where_it_may_not_have_water_added_to_it() -> None:
             if "never water to the acid" in said:
                 rest = said.split("never water to the acid")[1]
                 assert "mL measuring cylinder: distilled water" not in rest, said
+
+
+def test_what_is_too_thick_to_pour_is_made_in_its_beaker_with_all_its_water_measured() -> None:
+    """Common practice, no source: nobody rinses a gel through a cylinder or trusts a beaker's marks."""
+    for _, work, sheet, said in sheets("alginate-2"):
+        assert sheet.vessel == "beaker", work.amount
+        assert "Measure " in said.split(" into a beaker")[0]
+        assert "rinse the beaker" not in said
+    for _, _, yeast, _ in sheets("yeast-10"):  # made up to a beaker's mark: known no better than that
+        assert yeast.uncertainty_pct is not None
+        assert yeast.uncertainty_pct > 2
