@@ -46,12 +46,12 @@ def demos(
         hits = lookup.searched(on_file, "demo", search)
         if can is not None:
             day = common.a_date(can, "--can", today)
-            possible = set(service.possible(where, day, today))
-    found = [on_file.demos[code] for code in hits.codes if can is None or code in possible]
+            possible = service.possible(where, day, today, hits.codes)
+    found = [on_file.demos[code] for code in hits.codes if can is None or code in possible.codes]
     if as_json:
         from prep.reports.catalogue import demo_document, possible_document
 
-        said = {} if can is None else {"can_be_shown": possible_document(day)}
+        said = {} if can is None else {"can_be_shown": possible_document(day, possible.not_asked)}
         common.show_json([demo_document(d, on_file.substances) | said for d in found])
         return
     from prep.reports import terminal
@@ -66,6 +66,11 @@ def demos(
     )
     if can is not None:
         terminal.say(service.TRIED)
+        if possible.not_asked:
+            terminal.say(
+                f"Not asked, as each needs a plan of its own on days this full: {', '.join(possible.not_asked)}. "
+                "A word of its name asks for one: prep demo list WORD --can DATE"
+            )
 
 
 @app.command("show")

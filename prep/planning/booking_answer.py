@@ -137,6 +137,11 @@ class Answers:
         """Count the minutes of making that the plan puts on a day."""
         return self._minutes.get(day, 0)
 
+    def made_on(self, solution: str, keeps_to: date) -> set[date]:
+        """Find the days on which the plan makes a solution that still keeps on a day."""
+        made = (b for b in self._plan.batches if b.solution == solution)
+        return {b.make_on for b in made if b.make_on <= keeps_to <= b.use_by}
+
     def left(self) -> tuple[Bottle, ...]:
         """List the bottles with what nobody takes of them up to the plan's end."""
         ends = {line.code: line.end for line in self._plan.bottles}

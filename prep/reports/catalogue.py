@@ -1,6 +1,6 @@
 """Substances, solutions and demos as documents, and a document as lines to read."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -143,11 +143,14 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
     }
 
 
-def possible_document(on: date) -> dict[str, Any]:
-    """Write on which day a demonstration was tried among many, and that only booking it decides, as JSON."""
+def possible_document(on: date, not_asked: Sequence[str]) -> dict[str, Any]:
+    """Write on which day a demonstration was tried among many, and that only booking it decides, as JSON.
+
+    `not_asked` are the codes of those that were not tried.
+    """
     from prep.services.demos.demos import TRIED
 
-    return {"on": on.isoformat(), "provisional": True, "note": TRIED}
+    return {"on": on.isoformat(), "provisional": True, "note": TRIED, "not_asked": list(not_asked)}
 
 
 def until_document(until: "UntilNeed") -> dict[str, Any]:

@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 
 from prep.chemistry.catalogue import WATER
+from prep.chemistry.model import Solution
 from prep.errors import PrepError
 from prep.planning.booking_answer import Answers, BookingAnswer
 from prep.planning.model import Booking, Bottle, OpenOrder, Snapshot
@@ -18,15 +19,32 @@ _NO_LIMIT = 10**6
 """Minutes of a day on which the room's time is left out of account."""
 
 
-def showable(db: Path | None, on: date, today: date) -> list[str]:
-    """Find the codes of the demos that could be shown on a day as things stand, each by itself.
+_SINGLY = 12
+"""Plans that are drawn up for one demonstration, or a few, where days are nearly full: as long as a person waits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Showable:
+    """The codes of the demos that could be shown on a day, and of those for which no plan was drawn up.
+
+    Those wait for a plan of their own, as what they take may be made on a day that is too full.
+    """
+
+    codes: list[str]
+    not_asked: list[str]
+
+
+def showable(db: Path | None, on: date, today: date, codes: Collection[str] | None = None) -> Showable:
+    """Find the demos, of some or of all, that could be shown on a day as things stand, each by itself.
 
     Raises PrepError for a day that is past or closed.
     """
     school = BookedSchool.load(db, today, ())
     if on < today or not school.snapshot.calendar.works(on):
         raise PrepError(f"On {on} nothing can be shown: it is {'past' if on < today else 'closed'}.")
-    return _Tries(school, on).found()
+    tries = _Tries(school, on, codes)
+    found = tries.found()
+    return Showable(found, [code for code in school.snapshot.demos if code in tries.not_asked and code not in found])
 
 
 @dataclass
@@ -41,12 +59,16 @@ class _Tries:
 
     school: BookedSchool
     on: date
+    codes: Collection[str] | None = None
+    not_asked: set[str] = field(init=False, default_factory=set)
+    _singly: int = field(init=False, default=0)
     _end: date = field(init=False)
     _before: Answers = field(init=False)
     _served: frozenset[str] = field(init=False)
     _held: frozenset[str] = field(init=False)
     _known: dict[str, bool] = field(init=False, default_factory=dict)
     _made_of: dict[str, frozenset[str]] = field(init=False, default_factory=dict)
+    _dayless: dict[str, bool] = field(init=False, default_factory=dict)
     _asked: dict[frozenset[tuple[str, date, int]], bool] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -63,7 +85,8 @@ class _Tries:
 
     def found(self) -> list[str]:
         """Find the codes of the demos that can be shown, in the order of the catalogue."""
-        order, yes = list(self.school.snapshot.demos), set[str]()
+        order = [code for code in self.school.snapshot.demos if self.codes is None or code in self.codes]
+        yes = set[str]()
         left = {code: Booking(f"trial-{code}", self.on, "", "", "", code, 1) for code in order if self._reaches(code)}
         spared = self._without_others(left, self._before.left(), ())
         yes |= {code for code, one in spared.items() if self._in_time(code, one)}
@@ -154,13 +177,24 @@ class _Tries:
 
         Of demos with the same makes one is asked.
         """
-        if self._roomy(answer):
+        items = {need.item for need in self.school.snapshot.demos[code].needs}
+        if self._roomy(answer) and not any(map(self._may_wait_for_a_full_day, items)):
             return True
+        if any(map(self._has_no_day, items)):
+            return False
         makes = frozenset((make.solution, make.on, make.minutes) for make in answer.makes)
         if makes not in self._asked:
+            if not self._asks_singly():
+                self.not_asked.add(code)
+                return False
             trial = Booking(f"trial-{code}", self.on, "", "", "", code, 1)
             self._asked[makes] = self.school.alone(trial, self._before, self._end).can_be_shown is not False
         return self._asked[makes]
+
+    def _asks_singly(self) -> bool:
+        """Tell whether one more plan may be drawn up for a few demos alone, and count it."""
+        self._singly += 1
+        return self._singly <= _SINGLY
 
     def _roomy(self, answer: BookingAnswer) -> bool:
         """Tell whether a demo's makes, and setting it out, fit into the minutes that are left on just their days."""
@@ -172,6 +206,44 @@ class _Tries:
         elif not self._sets_out:
             return False
         return all(self._before.minutes(day) + more <= self._left(day) for day, more in added.items())
+
+    def _may_wait_for_a_full_day(self, item: str) -> bool:
+        """Tell whether a demo may be given what the bookings have made on a day too full, whatever else is left."""
+        return not self._too_full.isdisjoint(self._before.made_on(item, self.on))
+
+    @cached_property
+    def _too_full(self) -> set[date]:
+        return self._before.too_full()
+
+    def _has_no_day(self, item: str) -> bool:
+        """Tell whether a solution that must be made for the day can be made on none, as each is too full for it.
+
+        It is none that any bottle holds; and where the plan makes it already, so that no more minutes would be asked
+        for, that day is too full as well.
+        """
+        if item not in self._dayless:
+            made = self.school.snapshot.solutions.get(item)
+            self._dayless[item] = made is not None and item not in self._keeps and self._is_full_for(made)
+        return self._dayless[item]
+
+    def _is_full_for(self, solution: Solution) -> bool:
+        made_on = self._before.made_on(solution.code, self.on)
+        setting_out = minutes_of([Booking("trial", self.on, "", "", "", "", 1, item=solution.code)])
+        for ago in range(min(solution.shelf_life_days, (self.on - self.school.snapshot.today).days) + 1):
+            day = self.on - timedelta(days=ago)
+            if self.school.snapshot.calendar.works(day):
+                more = 0 if day in made_on else solution.minutes
+                left = max(0, self._left(day) - (0 if ago else setting_out))
+                if self._before.minutes(day) + more <= left:
+                    return False
+        return True
+
+    @cached_property
+    def _keeps(self) -> frozenset[str]:
+        """What is in a bottle that keeps to the day, or comes by then."""
+        snapshot = self.school.snapshot
+        there = {one.item for one in snapshot.bottles if one.amount and (one.use_by is None or one.use_by >= self.on)}
+        return frozenset(there | {order.item for order in snapshot.orders if order.due <= self.on})
 
     @cached_property
     def _sets_out(self) -> bool:
@@ -230,6 +302,9 @@ class _Tries:
     def _apart(self, some: Mapping[str, Booking]) -> set[str]:
         """Find which demos can be shown without taking from bookings: all together where possible, else by halves."""
         if not some:
+            return set()
+        if not self._asks_singly():
+            self.not_asked |= some.keys()
             return set()
         answers = self._answers(some.values())
         given = {code: answers.of(one) for code, one in some.items()}

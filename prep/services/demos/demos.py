@@ -1,7 +1,7 @@
 """Demonstrations of one's own: added from a file or from options, as variants of others, and found by any word."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -25,6 +25,8 @@ from prep.store.school import removal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from prep.services.bookings.showable import Showable
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,14 +228,14 @@ TRIED = "Each is answered as a booking of it would be; where days are nearly ful
 """What is said of an answer for many demonstrations at once."""
 
 
-def possible(db: Path | None, on: date, today: date) -> list[str]:
-    """Find the codes of the demos that could be shown on a day, as things stand, one showing of each by itself.
+def possible(db: Path | None, on: date, today: date, codes: Collection[str] | None = None) -> "Showable":
+    """Find the demos, of some or of all, that could be shown on a day, as things stand, one showing of each by itself.
 
     Raises PrepError for a day that is past or closed.
     """
     from prep.services.bookings.showable import showable
 
-    return showable(db, on, today)
+    return showable(db, on, today, codes)
 
 
 def _put(db: Path | None, work: "Callable[[Connection], AddedDemo]", how: AddOptions, act: Act) -> AddedDemo:
