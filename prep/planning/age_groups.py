@@ -9,7 +9,7 @@ from prep.errors import PrepError
 
 @dataclass(frozen=True, slots=True)
 class AgeGroup:
-    """An age group as the school calls it, and its other spellings (`Year 7`: `Y7`, `7`)."""
+    """An age group as the school calls it, and its other spellings (`Year 9`: `Y9`, `9`)."""
 
     name: str
     spellings: tuple[str, ...] = ()

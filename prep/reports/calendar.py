@@ -27,7 +27,7 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
     calendar.add("prodid", "-//prep//prep room//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("x-wr-calname", _plain(name))
+    calendar.add("name", _plain(name))  # RFC 7986, 5.1
     for task in tasks:
         event = Event()
         event.add("uid", _plain(task.uid))

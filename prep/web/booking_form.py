@@ -18,12 +18,12 @@ from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
 from prep.services.school import periods
 from prep.web.demos import demo_named, which_demo
-from prep.web.forms import Field, WebForm, in_words
+from prep.web.forms import Choice, Field, WebForm, in_words
 from prep.web.page_request import At, PageRequest, choices
 from prep.web.rights import needs, router
 
 routes = router()
-LATER = tuple((str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
+LATER = tuple(Choice(str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
 USUAL = tuple(f"P{n}" for n in range(1, 7))
 
 
@@ -34,18 +34,18 @@ def _periods(here: PageRequest) -> list[str]:
     return sorted({*(own or USUAL), *(p for p in booked if p and len(p) <= 12)})[:24]
 
 
-def classes(here: PageRequest) -> list[tuple[str, str]]:
+def classes(here: PageRequest) -> list[Choice]:
     """List the school's classes to choose from."""
-    return choices([(g.name, g.name) for g in groups.age_groups(here.db)], "not said")
+    return choices({g.name: g.name for g in groups.age_groups(here.db)}, "not said")
 
 
 def _form(here: PageRequest, demo: str = "") -> WebForm:
     own = not here.may(Right.WORK)
-    demos = [(d.name, d.code) for d in bookings.demos(here.db)]
+    demos = [Choice(d.name, d.code) for d in bookings.demos(here.db)]
     fields = [
         Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="by its name, or any word of it"),
         Field("on", "Day", "date", "--on", required=True),
-        Field("periods", "Periods", "ticks", choices=[(p, period_text(p)) for p in _periods(here)]),
+        Field("periods", "Periods", "ticks", choices=[Choice(p, period_text(p)) for p in _periods(here)]),
         Field("period", "Another period", option="--period", hint="such as P3, or a time; P3, P4 books both"),
         Field("room", "Room", option="--room"),
         Field("showings", "Showings in a period", "number", "--showings", "1"),

@@ -22,7 +22,7 @@ from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
-from prep.web.forms import Field, WebForm, in_words
+from prep.web.forms import Choice, Field, WebForm, in_words
 from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 from prep.web.today import key_of, mark_done
@@ -131,7 +131,9 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
         hint = f"{names.amount(item, need.amount)} was set out; empty means as planned"
         fields.append(Field(f"used-{item}", f"Used of {names.of(item)}", hint=hint))
         fields.append(
-            Field("back", f"The rest of {names.of(item)} went back", "ticks", choices=[(item, "back in its bottle")])
+            Field(
+                "back", f"The rest of {names.of(item)} went back", "ticks", choices=[Choice(item, "back in its bottle")]
+            )
         )
     return WebForm(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
 

@@ -234,7 +234,7 @@ def _not_counted_since(here: PageRequest, code: str, bottle: str) -> "Callable[[
 
 def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
     """Make the form with what was typed of a bottle and how it was meant, to be put right."""
-    ways = [("counted", "by amount, weight or level"), ("unopened", "unopened"), ("not there", "not there")]
+    said = {"counted": "by amount, weight or level", "unopened": "unopened", "not there": "not there"}
     stands = choices(places.list_places(here.db), "where it belongs")
     return WebForm(
         f"/counts/{code}/bottles/{bottle}",
@@ -246,7 +246,7 @@ def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
             Field("full", "What it holds when full", option="--full"),
             Field("at", "It stands at", "choice", "--at", choices=stands),
             Field("note", "Note", option="--note"),
-            Field("how", "How it was counted", "choice", choices=ways),
+            Field("how", "How it was counted", "choice", choices=choices(said)),
             Field("place", "", "hidden"),
             Field("again", "", "hidden"),
             Field("unit", "", "hidden"),

@@ -20,7 +20,7 @@ from prep.services.catalogue import lookup
 from prep.services.demos.prediction import Prediction
 from prep.services.demos.sheets import sheets
 from prep.services.people.roles import Right
-from prep.web.forms import Field, TypedForm, WebForm
+from prep.web.forms import Choice, Field, TypedForm, WebForm
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
@@ -76,7 +76,7 @@ def which_demo(here: PageRequest, form: WebForm) -> WebForm:
         "demo",
         f"Which demonstration with “{typed[:40]}”",
         "choice",
-        choices=[*((d.code, d.name) for d in found), (typed, "another one: I will look again")],
+        choices=[*(Choice(d.code, d.name) for d in found), Choice(typed, "another one: I will look again")],
         error="Several are called so: choose one.",
     )
     return replace(form, error="", fields=tuple(asked if f.name == "demo" else f for f in form.fields))

@@ -9,7 +9,16 @@ from typing import Any
 from prep.errors import PrepError
 from prep.reports.formatting import in_days
 
-Choices = Sequence[tuple[str, str]]
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing to choose: what the form sends, and what is read."""
+
+    value: str
+    label: str
+
+
+Choices = Sequence[Choice]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,17 +170,17 @@ def _without_commands(sentence: str) -> str:
 
 def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
     """Rewrite a command's sentence for a page: options by their labels, no commands."""
-    return _in_words(sentence, tuple((f.option, f.label) for f in fields if f.option))
+    return _in_words(sentence, tuple(Choice(f.option, f.label) for f in fields if f.option))
 
 
 @lru_cache(maxsize=2000)
-def _in_words(sentence: str, options: tuple[tuple[str, str], ...]) -> str:
+def _in_words(sentence: str, options: tuple[Choice, ...]) -> str:
     """Rewrite a sentence once: a page that is looked at again says the same ones."""
     for pattern, instead in _WAYS:
         sentence = re.sub(pattern, instead, sentence)
     sentence = _without_commands(sentence)
-    for option, label in sorted(options, key=lambda pair: -len(pair[0])):
-        sentence = re.sub(rf"{re.escape(option)}(?![\w-])", f"“{label}”", sentence)
+    for option in sorted(options, key=lambda one: -len(one.value)):
+        sentence = re.sub(rf"{re.escape(option.value)}(?![\w-])", f"“{option.label}”", sentence)
     sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
     sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
     sentence = sentence.rstrip(";,: ")

@@ -9,7 +9,7 @@ from prep.services.people.roles import Right
 from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings, usual
 from prep.services.stock import orders, places
-from prep.web.forms import Field, WebForm
+from prep.web.forms import Choice, Field, WebForm
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
 
@@ -60,7 +60,9 @@ def _days_form(here: PageRequest) -> WebForm:
     return WebForm(
         "/settings/days",
         (
-            Field("weekdays", "Working days", "ticks", choices=[(d, d.capitalize()) for d in WEEKDAYS], many=days),
+            Field(
+                "weekdays", "Working days", "ticks", choices=[Choice(d, d.capitalize()) for d in WEEKDAYS], many=days
+            ),
             Field("minutes", "Minutes of making a day", "number", "--minutes-per-day", minutes),
             Field("ahead", "Days before use that things stand ready", "number", "--make-ahead", ahead),
             Field("margin", "Working days before need that orders are there", "number", "--order-margin", margin),
@@ -156,7 +158,7 @@ def set_usual(here: At) -> Response:
 
 
 def _rule_form(here: PageRequest) -> WebForm:
-    kinds = [(g.name, g.name) for g in groups.age_groups(here.db)]
+    kinds = {g.name: g.name for g in groups.age_groups(here.db)}
     return WebForm(
         "/settings/rules",
         (

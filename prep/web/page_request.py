@@ -22,7 +22,7 @@ from prep.services.input.act import Act
 from prep.services.inventory.session import SentBefore, SentForm, sent_once
 from prep.services.people.roles import Right, may
 from prep.services.stock import places
-from prep.web.forms import Field, TypedForm, WebForm, in_words
+from prep.web.forms import Choice, Field, TypedForm, WebForm, in_words
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -274,10 +274,10 @@ def place_field(here: PageRequest, item: str, usual: str, label: str) -> Field:
     return Field("location", label, "choice", "--at", choices=listed, required=not always)
 
 
-def choices(pairs: Mapping[str, str] | list[tuple[str, str]], none: str = "") -> list[tuple[str, str]]:
-    """List the choices for a field; `none` is what an empty choice says."""
-    found = list(pairs.items()) if isinstance(pairs, Mapping) else list(pairs)
-    return [("", none), *found] if none else found
+def choices(labels: Mapping[str, str], none: str = "") -> list[Choice]:
+    """List the choices for a field, from what is read by what is sent; `none` is what an empty choice says."""
+    found = [Choice(value, label) for value, label in labels.items()]
+    return [Choice("", none), *found] if none else found
 
 
 __all__ = ["At", "PageRequest", "PageState", "PageTooOld", "choices", "in_words", "weekdays"]

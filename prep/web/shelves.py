@@ -19,7 +19,7 @@ from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
-from prep.web.forms import Field, WebForm, day_field
+from prep.web.forms import Choice, Field, WebForm, day_field
 from prep.web.orders import beside, received
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
@@ -93,7 +93,7 @@ def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
         "location",
         "Where to",
         "choice",
-        choices=[(c, n) for c, n in places.list_places(here.db).items() if c != held.location],
+        choices=[Choice(c, n) for c, n in places.list_places(here.db).items() if c != held.location],
     )
     day = day_field(value="", hint="today, if left empty")
     label = (

@@ -193,7 +193,7 @@ def test_an_indicator_marks_the_end_and_the_plot_fits_the_screen(prep: Run) -> N
     assert max(map(len, drawing)) <= 80
 
 
-def test_two_dishes_that_do_not_start_alike(prep: Run) -> None:
+def test_whether_two_dishes_show_the_same_colour_at_both_ph(prep: Run) -> None:
     assert prep("calc", "indicator", "methyl orange", "--ph", "2", "--ph", "7", "--json").json["alike"] is False
     assert prep("calc", "indicator", "methyl orange", "--ph", "6", "--ph", "7", "--json").json["alike"] is True
 

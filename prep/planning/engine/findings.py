@@ -143,8 +143,8 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
             last_want[item] = max([d.needed_on for d in demands])
     for line in bottles:
         bottle = status[line.code]
-        card = solutions.get(line.item)
-        if card is not None and card.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
+        solution = solutions.get(line.item)
+        if solution is not None and solution.unstable and bottle.status != BottleStatus.DISCARDED and line.end > 0:
             wanted = any(demand.needed_on == today for demand in state.demands.get(line.item, ()))
             if not wanted or (line.use_by is not None and line.use_by < today):
                 yield Finding(

@@ -208,10 +208,10 @@ def _named(text: str) -> Substance | None:
         named = quantities.component(text).what
     except PrepError:
         named = text
-    return substance_named(named) or _not_kept(named)
+    return substance_named(named) or _held_by_no_school(named)
 
 
-def _not_kept(name: str) -> Substance | None:
+def _held_by_no_school(name: str) -> Substance | None:
     """Find what no school should hold and the rules of never_mix.csv still know, in not_kept.csv."""
     wanted = spelling.key(name)
     for row in rows("not_kept"):

@@ -129,18 +129,18 @@ class NameSearch:
             return
         wanted = Decimal(found[0].strip())
         for name in (what[: found.start()], after):
-            for card in self.of_solute(self.solutes(name.strip())):
-                if any(abs(one - wanted) <= _NEAR_STRENGTH * wanted for one in self._per_cent(card)):
-                    yield self.catalogue.item(card.code)
+            for solution in self.of_solute(self.solutes(name.strip())):
+                if any(abs(one - wanted) <= _NEAR_STRENGTH * wanted for one in self._per_cent(solution)):
+                    yield self.catalogue.item(solution.code)
 
-    def _per_cent(self, card: Solution) -> Iterator[Decimal]:
+    def _per_cent(self, solution: Solution) -> Iterator[Decimal]:
         """Convert a solution's strength to % w/w and % w/v, as far as it has one."""
-        solute = next((s for s in self.catalogue.substances.values() if s.solute == card.solute), None)
-        if solute is None or card.strength is None:
+        solute = next((s for s in self.catalogue.substances.values() if s.solute == solution.solute), None)
+        if solute is None or solution.strength is None:
             return
         for kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V):
             with contextlib.suppress(PrepError):
-                yield strengths.convert(card.strength, kind, about_substance(solute)).strength.value
+                yield strengths.convert(solution.strength, kind, about_substance(solute)).strength.value
 
     def by_grade(self) -> Iterator[Item]:
         """Find the concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""

@@ -136,7 +136,7 @@ def solution_of(asked: NewSolution, on_file: OnFile) -> Solution:
         made = _buffer(asked, on_file)
     else:
         made = _mixed(asked, on_file)
-    made = _kept(made, asked)
+    made = _as_asked(made, asked)
     check_recipe(made, on_file)
     return made
 
@@ -255,7 +255,7 @@ def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
     return Solution("", asked.name, "", strength, KEEPS_DAYS, recipe=tuple(lines), recipe_nl=makes, minutes=20)
 
 
-def _kept(made: Solution, asked: NewSolution) -> Solution:
+def _as_asked(made: Solution, asked: NewSolution) -> Solution:
     """Set a solution's name and code, and how it is kept and made, as was said."""
     name = printable(asked.name.strip() or made.name, 80, "the name")
     code = asked.code.strip() or ("" if asked.name else made.code) or _code(name)

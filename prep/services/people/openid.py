@@ -114,7 +114,7 @@ class SignInQuestions:
     _of: "OrderedDict[str, tuple[AskedProvider, str]]" = field(default_factory=OrderedDict)
     _lock: Lock = field(default_factory=Lock)
 
-    def keep(self, state: str, asked: AskedProvider, address: str) -> None:
+    def remember(self, state: str, asked: AskedProvider, address: str) -> None:
         """Keep a question; the oldest of an address, or of all, is forgotten where there are too many."""
         with self._lock:
             now = self.clock()
@@ -162,7 +162,7 @@ class SchoolProvider:
                 about["authorization_endpoint"], state=state, nonce=nonce, code_verifier=verifier
             )
         until = self.waiting.clock() + WAITS_S
-        self.waiting.keep(state, AskedProvider(errand, hashed(visitor), nonce, verifier, back, until), address)
+        self.waiting.remember(state, AskedProvider(errand, hashed(visitor), nonce, verifier, back, until), address)
         return str(url)
 
     def account(self, asked: AskedProvider, said: dict[str, str]) -> SchoolAccount:

@@ -82,10 +82,12 @@ def contents_of(item: str, catalogue: Catalogue) -> tuple[ControlledContent, ...
     one = catalogue.substances.get(item)
     if one is not None:
         return (ControlledContent(one.code, one.cas, one.assay_pct or _WHOLE, one.storage_group),)
-    card = catalogue.solutions.get(item)
-    if card is None:
+    solution = catalogue.solutions.get(item)
+    if solution is None:
         return ()
-    inside = (ControlledContent(part.code, part.cas, part.pct, part.group) for part in components_of(card, catalogue))
+    inside = (
+        ControlledContent(part.code, part.cas, part.pct, part.group) for part in components_of(solution, catalogue)
+    )
     return (ControlledContent(item, "", _WHOLE), *inside)
 
 

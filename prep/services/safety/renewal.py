@@ -91,7 +91,7 @@ def _compared(catalogue: Catalogue, checks: dict[str, SheetCheck], items: Sequen
         if own is None or new is None or own.cas != new.cas or _alike(own, new):
             continue
         source = new.sources.get("hazard", "")
-        kept = _kept_for(own, checks.get(code))
+        kept = _left_because(own, checks.get(code))
         one = Renewal(
             code, own.name, own.classification or "not known", new.classification or "not known", source, kept
         )
@@ -113,7 +113,7 @@ def _alike(own: Substance, new: Substance) -> bool:
     return mine == set(classes_of(new.classification)) and bool(own.classification) == bool(new.classification)
 
 
-def _kept_for(own: Substance, check: SheetCheck | None) -> str:
+def _left_because(own: Substance, check: SheetCheck | None) -> str:
     """Tell why a row is the school's own: verified on a data sheet, or recorded with a source of its own."""
     if check is not None and check.classification == own.classification:
         return f"verified on the {check.source}"

@@ -75,7 +75,7 @@ def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
     halogenated solvent with that: nothing of it goes down a drain.
     """
     wastes: list[Leavings] = []
-    kept = _kept_with(demo, catalogue)
+    kept = _stream_of_the_vessel(demo, catalogue)
     dropped = {n.item for n in demo.needs if 0 < n.drops <= _FEW_DROPS and _colours(n.item, catalogue)}
     for item in dict.fromkeys(need.item for need in demo.needs if need.item != WATER):
         known = catalogue.substances.get(item) or catalogue.solutions.get(item)
@@ -91,7 +91,7 @@ def _from_needs(demo: Demo, catalogue: Catalogue) -> list[Leavings]:
     return wastes
 
 
-def _kept_with(demo: Demo, catalogue: Catalogue) -> dict[str, str]:
+def _stream_of_the_vessel(demo: Demo, catalogue: Catalogue) -> dict[str, str]:
     """Find the stream of what shares a vessel with something that never goes to the drain, by item.
 
     What is poured from a bottle or burette ends in the one other vessel, where there is but one.

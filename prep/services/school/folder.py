@@ -196,12 +196,12 @@ def _settings(path: Path) -> Mapping[str, Any]:
 
 
 def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
-    """Read settings.toml's age groups: `groups = [["Year 7", "Y7", "7"], ["Year 8", "Y8", "8"]]`. Raises PrepError."""
+    """Read settings.toml's age groups: `groups = [["Year 9", "Y9", "9"], ["Year 10", "Y10"]]`. Raises PrepError."""
     found: list[AgeGroup] = []
     for said in settings.get("groups", ()):
         names = [said] if isinstance(said, str) else said
         if not isinstance(names, list) or not names or not all(isinstance(one, str) for one in names):
-            raise PrepError('settings.toml: groups are lists of names, such as [["Year 7", "Y7"], ["Year 8", "Y8"]].')
+            raise PrepError('settings.toml: groups are lists of names, such as [["Year 9", "Y9"], ["Year 10", "Y10"]].')
         try:
             group = checked(AgeGroup(names[0], tuple(names[1:])))
         except PrepError as problem:

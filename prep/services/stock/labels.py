@@ -208,31 +208,31 @@ def _capacity_ml(whole: int) -> float | None:
 
 def _what_it_is(held: "HeldBottle", batch: int | None, catalogue: Catalogue) -> str:
     """Write formula, batch or lot as one line: `CuSO4.5H2O, batch 17`."""
-    card, bought = catalogue.solutions.get(held.item), catalogue.substances.get(held.item)
-    formula = _formulas(card, catalogue) if card else bought.formula if bought else ""
+    solution, bought = catalogue.solutions.get(held.item), catalogue.substances.get(held.item)
+    formula = _formulas(solution, catalogue) if solution else bought.formula if bought else ""
     parts = (formula, f"batch {batch}" if batch else "", f"lot {held.lot}" if held.lot else "")
     return ", ".join(filter(None, parts))
 
 
-def _formulas(card: Solution, catalogue: Catalogue) -> str:
+def _formulas(solution: Solution, catalogue: Catalogue) -> str:
     """Find the formula that a strength counts, else those of what is in it, up to four; empty where they are more."""
-    if counted := counted_formula(card, catalogue):
+    if counted := counted_formula(solution, catalogue):
         return counted
     inside = dict.fromkeys(
         anhydrous(one.formula)
-        for one in reagents_of([card.code], catalogue)
+        for one in reagents_of([solution.code], catalogue)
         if one.formula and one.code != "water" and one.storage_group != "water_aqueous"
     )
     return ", ".join(inside) if len(inside) <= _MOST_FORMULAS else ""
 
 
-def counted_formula(card: Solution, catalogue: Catalogue) -> str:
+def counted_formula(solution: Solution, catalogue: Catalogue) -> str:
     """Find the formula that a solution's strength counts; empty where it counts none."""
-    if not card.strength or not card.solute:
+    if not solution.strength or not solution.solute:
         return ""
-    if card.strength_of:
-        return card.strength_of
-    formulas = {s.formula for s in catalogue.substances.values() if s.solute == card.solute and s.formula}
+    if solution.strength_of:
+        return solution.strength_of
+    formulas = {s.formula for s in catalogue.substances.values() if s.solute == solution.solute and s.formula}
     dry = {anhydrous(formula) for formula in formulas}
     return dry.pop() if len(dry) == 1 else ""
 

@@ -302,8 +302,12 @@ class _Facts:
         """Find the CAS number of a substance, or of the solute of a solution; empty where there is no one number."""
         if (substance := self.catalogue.substances.get(item)) is not None:
             return substance.cas
-        card = self.catalogue.solutions.get(item)
-        found = {s.cas for s in self.catalogue.substances.values() if card and card.solute and s.solute == card.solute}
+        solution = self.catalogue.solutions.get(item)
+        found = {
+            s.cas
+            for s in self.catalogue.substances.values()
+            if solution and solution.solute and s.solute == solution.solute
+        }
         return found.pop() if len(found) == 1 else ""
 
     def classes(self, one: HeldBottle) -> tuple[HazardClass, ...] | None:

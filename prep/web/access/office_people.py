@@ -9,7 +9,7 @@ from fastapi import Response
 from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import Right, Role
-from prep.web.forms import Field, WebForm
+from prep.web.forms import Choice, Field, WebForm
 from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from prep.store.people.accounts import Person
 
 routes = router()
-ROLES = tuple((role.value, role.value) for role in Role)
+ROLES = tuple(Choice(role.value, role.value) for role in Role)
 
 
 def _invite_form() -> WebForm:

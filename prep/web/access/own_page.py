@@ -6,7 +6,7 @@ from prep.errors import PrepError
 from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Right
 from prep.web.access.school_sign_in import link_form
-from prep.web.forms import Field, WebForm
+from prep.web.forms import Choice, Field, WebForm
 from prep.web.page_request import At, NextPage
 from prep.web.rights import needs, router
 
@@ -26,7 +26,7 @@ def _pin_form() -> WebForm:
 
 
 def _token_form() -> WebForm:
-    scopes = tuple((name, name) for name in SCOPES)
+    scopes = tuple(Choice(name, name) for name in SCOPES)
     name = Field("name", "For which program", required=True)
     return WebForm("/me/keys", (name, Field("scopes", "It may", "ticks", choices=scopes)), "Make a key", bench=False)
 

@@ -421,7 +421,7 @@ def _asked(visitor: str, until: float) -> AskedProvider:
 def test_a_question_waits_ten_minutes() -> None:
     now = [0.0]
     waiting = SignInQuestions(clock=lambda: now[0])
-    waiting.keep("a", _asked("me", openid.WAITS_S), "1")
+    waiting.remember("a", _asked("me", openid.WAITS_S), "1")
     now[0] = openid.WAITS_S + 1
     with pytest.raises(NotTrusted):
         waiting.take("a", "me")
@@ -431,7 +431,7 @@ def test_a_question_waits_ten_minutes() -> None:
 def test_questions_that_nobody_answers_are_forgotten_the_oldest_first() -> None:
     waiting = SignInQuestions(most=4, most_from=2, clock=lambda: 0.0)
     for state, address in (("a", "1"), ("b", "1"), ("c", "1"), ("d", "2"), ("e", "3"), ("f", "4")):
-        waiting.keep(state, _asked("me", 1.0), address)
+        waiting.remember(state, _asked("me", 1.0), address)
     kept = []
     for state in "abcdef":
         try:
