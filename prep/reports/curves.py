@@ -13,6 +13,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.csv_table import csv_bytes
+from prep.reports.formatting import three_figures
 from prep.services.calc.titration_curve import CalculatedCourse
 
 KINDS = ("svg", "png", "pdf")
@@ -59,7 +60,7 @@ def curve_of(found: CalculatedCourse) -> Curve:
     """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
     rate = found.drops_per_ml or 1.0
     points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in found.course.moments)
-    marks = tuple((volume * rate, f"{what}: {volume * rate:.3g}") for volume, what in found.marks)
+    marks = tuple((volume * rate, f"{what}: {three_figures(volume * rate)}") for volume, what in found.marks)
     return Curve(found.name, points, marks)
 
 
@@ -213,6 +214,6 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
     step = 1 if high - low <= 7 else 2
     return PageCurves(
         tuple(drawn),
-        tuple((x(value), f"{value:.3g}") for value in across),
+        tuple((x(value), three_figures(value)) for value in across),
         tuple((y(ph), str(ph)) for ph in range(low, high + 1, step)),
     )

@@ -22,6 +22,11 @@ def day(on: date | None) -> str:
     return "" if on is None else f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
+def three_figures(value: float) -> str:
+    """Write a volume or a number of drops to three figures, from a thousand on to the last: `24.9`, `1668`."""
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+
+
 def moment(at: str) -> str:
     """Write an ISO 8601 moment to the minute, such as `Mon 11 Jan 2027, 09:40`."""
     return f"{day(date.fromisoformat(at[:10]))}, {at[11:16]}"

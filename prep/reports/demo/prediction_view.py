@@ -9,6 +9,7 @@ from prep.chemistry.acid_base.colour_course import CourseMark, CourseMoment, thr
 from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
+from prep.reports.formatting import three_figures
 from prep.services.demos.prediction import PredictedVessel, Prediction
 
 _SIGNS = "*o+x#@"
@@ -137,7 +138,7 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
         begins = f"begins {_drops(change.begins, in_drops)}" if change.begins else "is changing from the start"
         complete = f"complete {_drops(change.ends, in_drops)}" if change.ends else "not complete by then"
         lines.append(f"{through(changes)}: {begins}, {complete}")
-    last = f"{end.volume_ml:.3g} mL"
+    last = f"{three_figures(end.volume_ml)} mL"
     if in_drops:
         last = f"{end.volume_ml * (one.drops_per_ml or 1):.0f} drops ({last})"
     if one.stays:
@@ -152,10 +153,12 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
         lines.append(f"after {its}{count} drops: pH {moment.ph:.2f}{colour}")
     figures = []
     if one.textbook_ml is not None:
-        figures.append(f"the demo's own figure {one.textbook_ml:.3g} mL")
+        figures.append(f"the demo's own figure {three_figures(one.textbook_ml)} mL")
     if one.until:
         figures.append(
-            f"computed {one.computed_ml:.3g} mL" if one.computed_ml is not None else f"not computed: {one.why}"
+            f"computed {three_figures(one.computed_ml)} mL"
+            if one.computed_ml is not None
+            else f"not computed: {one.why}"
         )
     if figures:
         lines.append("; ".join(figures))
@@ -174,9 +177,11 @@ _READ_ML = 5.0
 
 def _drops(mark: CourseMark, in_drops: bool) -> str:
     if mark.drops is None or not in_drops:
-        return f"at {mark.volume_ml:.3g} mL ({mark.fewest_ml:.3g} to {mark.most_ml:.3g})"
+        return (
+            f"at {three_figures(mark.volume_ml)} mL ({three_figures(mark.fewest_ml)} to {three_figures(mark.most_ml)})"
+        )
     drops = mark.drops
-    read = f", {mark.volume_ml:.3g} mL" if mark.volume_ml > _READ_ML else ""
+    read = f", {three_figures(mark.volume_ml)} mL" if mark.volume_ml > _READ_ML else ""
     return f"at {plural(drops.count, 'drop')}{read} ({drops.fewest} to {drops.most})"
 
 
@@ -215,7 +220,7 @@ def curves(
         label = f"{high - (high - low) * n / (height - 1):5.1f}" if n % 3 == 0 or n == height - 1 else " " * 5
         lines.append(f"{label} |{''.join(row_)}".rstrip())
     lines.append("      +" + "-" * columns)
-    middle, last = f"{right / 2:.3g}", f"{right:.3g} {axis}"
+    middle, last = three_figures(right / 2), f"{three_figures(right)} {axis}"
     at = columns // 2 - len(middle) // 2
     lines.append("       0" + " " * (at - 1) + middle + last.rjust(columns - at - len(middle)))
     lines += [f"       {_SIGNS[n % len(_SIGNS)]} {name}" for n, (name, _) in enumerate(named)]

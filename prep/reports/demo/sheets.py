@@ -9,7 +9,7 @@ from prep.errors import PrepError
 from prep.planning.model import DemoKind
 from prep.plurals import plural
 from prep.reports.demo.prediction_view import inside_of
-from prep.reports.formatting import day, period_text
+from prep.reports.formatting import day, period_text, three_figures
 from prep.reports.pdf import fonts
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.safety.deferral import LOCAL_RULES
@@ -209,7 +209,7 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
     changes = [
         f"{through(passed)}: {last.drops.count} drops ({last.drops.fewest} to {last.drops.most})"
         if in_drops
-        else f"{through(passed)}: {last.volume_ml:.3g} mL"
+        else f"{through(passed)}: {three_figures(last.volume_ml)} mL"
         for passed in one.changes
         if (last := passed[-1].ends) and last.drops
     ]

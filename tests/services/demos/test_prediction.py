@@ -182,6 +182,7 @@ def test_a_curve_without_an_indicator_leaps_where_it_is_equivalent(on_file: OnFi
     [
         ("fine-dropper", "2 mL", True, " drops ("),
         ("fine-dropper", "25 mL", True, " drops, 25 mL ("),  # equal strengths, equal volumes; nobody counts so many
+        ("dropper", "90 mL", True, " drops, 90 mL ("),
         ("burette-tip", "2 mL", False, "2 mL ("),
         ("burette-tip", "25 mL", False, "25 mL ("),
     ],
@@ -196,3 +197,7 @@ def test_a_dropper_that_is_named_is_counted_and_a_burette_is_read(
     assert found.in_drops is drops
     (change,) = [line for line in vessel_lines(found.vessels[0], found.in_drops) if "to pink" in line]
     assert says in change
+    drawn = curves.on_page(series_of(found))
+    labels = [text for _, text in drawn.across] + [text for one in drawn.curves for _, _, text in one.marks]
+    assert len(labels) == 6
+    assert [text for text in (*labels, change) if "e+" in text] == []
