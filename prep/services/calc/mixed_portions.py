@@ -39,7 +39,11 @@ def blend(asked: Blend) -> Answer:
     from prep.services.calc.mixing_cautions import danger_first
 
     with danger_first(asked.portions):
-        return led_by(_blend(_with_strengths(asked)), *asked.portions)
+        try:
+            return led_by(_blend(_with_strengths(asked)), *asked.portions)
+        except PrepError as problem:
+            no_density = str(problem).replace("give the density", 'weigh the portions ("100 g of 10 % w/w")')
+            raise PrepError(no_density) from None
 
 
 def _blend(asked: Blend) -> Answer:
@@ -138,6 +142,8 @@ def _with_strengths(asked: Blend) -> Blend:
             )
         of = of or name or None
         other = None if named is not None or what.lower() == "water" else substance_named(what)
+        if named is None and other is None and between and what.lower() != "water" and not _is_nothing(what):
+            strength_named(what)  # raises with what is wrong with it
         if of and other is not None and not _same_solute(of, other.code):
             raise PrepError(
                 f"{of} and {other.name} are two substances, and no strength is of both. What must never meet: "
@@ -162,6 +168,14 @@ def _named_or_none(text: str) -> NamedStrength | None:
         return strength_named(text)
     except PrepError:
         return None
+
+
+def _is_nothing(text: str) -> bool:
+    """Tell whether a text is the strength of the solvent alone, `0 % v/v`."""
+    try:
+        return not quantities.strength(text, zero=True).value
+    except PrepError:
+        return False
 
 
 def _to_one_strength(asked: Blend, about: SoluteFacts | None) -> Answer:

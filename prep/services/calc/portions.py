@@ -68,7 +68,10 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     if len(texts) > _MOST_COMPONENTS:
         raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
     found = tuple(portion(text) for text in texts)
-    typed = components.read_all([with_strength(one.what) for one in found], substance_named)
+    try:
+        typed = components.read_all([with_strength(one.what) for one in found], substance_named)
+    except PrepError as problem:
+        raise PrepError(str(problem).replace("give the density", "give its strength in mol/L")) from None
     inside, working = typed.components, typed.working
     volumes = [one.volume_ml for one in found if one.volume_ml is not None]
     if not volumes:

@@ -194,6 +194,7 @@ def test_portions_may_be_weighed(portions: tuple[str, ...], pct: float, grams: f
         (("100 g of sodium", "100 g of water"), "reacts dangerously"),
         (("100 g of sugar", "100 g of salt"), "two substances"),
         (("10 g of water", "10 g of unobtainium"), "unobtainium"),
+        (("10 mL of 30 % w/w unobtainium", "10 mL of water"), '"unobtainium" is no substance on file'),
     ],
 )
 def test_what_is_weighed_together_must_make_a_solution(portions: tuple[str, ...], why: str) -> None:
@@ -311,3 +312,17 @@ def test_what_has_no_density_is_led_to_its_mass() -> None:
     asked = Weighing(target="0.05 molal", volume="250 mL", of="potassium hydrogen phthalate")
     with pytest.raises(PrepError, match="--mass"):
         dissolve(asked)
+
+
+@pytest.mark.parametrize(
+    ("asked", "how"),
+    [
+        (lambda: ph(["saturated borax"], "25", False), "give its strength in mol/L"),
+        (lambda: blend(Blend(("10 mL of 30 % w/w potassium hydrogen phthalate", "10 mL of 1 % w/v"))), "."),
+        (lambda: blend(Blend(("10 mL of 0.05 mol/kg KHP", "10 mL of 0.05 M"))), r"weigh the portions|no table"),
+    ],
+)
+def test_what_asks_for_a_density_says_what_this_command_takes(asked: Callable[[], Answer], how: str) -> None:
+    with pytest.raises(PrepError, match=how) as refused:
+        asked()
+    assert "give the density" not in str(refused.value)
