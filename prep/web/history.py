@@ -15,11 +15,12 @@ from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing, places, register
 from prep.store.jobs.history import HistoryLine
-from prep.web.forms import WebForm
+from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, NextPage, PageRequest
 from prep.web.rights import needs, router
 
 routes = router()
+SPAN = (Field("since", "From", option="--since"), Field("until", "Up to", option="--until"))
 
 
 def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuery:
@@ -57,7 +58,7 @@ def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str 
     try:
         moves = _moves(here, given, kept)
     except PrepError as wrong:
-        problem = str(wrong)
+        problem = in_words(str(wrong), SPAN)
     asked = any(given.values())
     access = people.log_of_access(here.db) if here.may(Right.RULE) and not asked else []
     words = urlencode({name: text for name, text in given.items() if text})

@@ -43,6 +43,12 @@ def test_what_came_at_once_is_one_job_or_nothing(signed_in: As) -> None:
     assert len(listing.list_stock(None, None, None, True, None)) == before + 3
 
 
+def test_a_wrong_day_of_the_history_is_said_by_its_label(signed_in: As) -> None:
+    answer = signed_in(Role.TECHNICIAN).get("/history?since=soon")
+    assert answer.status_code == 422
+    assert "“From” &#34;soon&#34; is no date" in answer.text
+
+
 def test_the_history_is_asked_for_a_kind_a_bottle_a_person(signed_in: As) -> None:
     me = signed_in(Role.TECHNICIAN)
     me.send("/bottles/G7P4/use", {"amount": "1 mL", "reason": "rinsing"}, "/me")
