@@ -133,7 +133,7 @@ class State:
         return (
             known.reach is reach
             and known.avoid == avoid
-            and earlier.levels is self.levels
+            and (earlier.levels is self.levels or earlier.levels == self.levels)
             and self.strayed.keys().isdisjoint(reach.items)
             and (not self.late and not earlier.late and self.renetted.isdisjoint(reach.weaker))
             and known.repeatable
