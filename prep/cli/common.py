@@ -222,6 +222,13 @@ def show_json(document: Any) -> None:
     sys.stdout.write("\n")
 
 
+def tell(sentence: str) -> None:
+    """Print a sentence, wrapped by words where the terminal is narrow."""
+    from prep.reports import terminal
+
+    terminal.say(sentence, hang=2)
+
+
 Map = Annotated[
     list[str] | None, typer.Option("--map", metavar="COLUMN=NAME", help="A column of ours, and its name in the file.")
 ]

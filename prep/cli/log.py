@@ -117,7 +117,7 @@ def log(
         day_lines.mark(db, day.on, one.number, logged.job)
         documents.append({"number": one.number, "kind": one.kind, "job": logged.job, "says": logged.says})
         if not as_json:
-            for sentence in logged.says:
+            for sentence in logged.says:  # whole lines: some hold a command to copy
                 typer.echo(f"{one.number:>3}  {sentence}")
     if as_json:
         common.show_json(documents)
@@ -138,10 +138,12 @@ def _list(lines: "tuple[StoredLine, ...]", on: date, as_json: bool) -> None:
     if as_json:
         common.show_json([{"number": one.number, "kind": one.kind, "says": one.says, "job": one.job} for one in lines])
         return
+    from prep.reports import terminal
+
     if not lines:
-        typer.echo(f"The day {on} was not printed yet: prep plan --day {on}")
+        terminal.say(f"The day {on} was not printed yet: prep plan --day {on}")
     for one in lines:
-        typer.echo(f"{one.number:>3} [{'x' if one.job else ' '}] {one.says}")
+        terminal.say(f"{one.number:>3} [{'x' if one.job else ' '}] {one.says}", hang=8)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,13 +53,13 @@ def usual(
             }
         )
         return
-    typer.echo(f"Who works here: {found.name or f'not set, so {common.login()}'}.")
-    typer.echo(f"What is made is put at {found.made_at or 'where the same stands, or --at says'}.")
-    typer.echo(f"What comes is put at {found.arrived_at or 'where the same stands, or --at says'}.")
-    typer.echo(f"The periods are {', '.join(found.periods) or 'not set: calendars show whole days'}.")
+    common.tell(f"Who works here: {found.name or f'not set, so {common.login()}'}.")
+    common.tell(f"What is made is put at {found.made_at or 'where the same stands, or --at says'}.")
+    common.tell(f"What comes is put at {found.arrived_at or 'where the same stands, or --at says'}.")
+    common.tell(f"The periods are {', '.join(found.periods) or 'not set: calendars show whole days'}.")
     come = f"have come by {found.deliveries}: no earlier lesson rests on them" if found.deliveries else "are not timed"
-    typer.echo(f"A day's deliveries {come}.")
+    common.tell(f"A day's deliveries {come}.")
     if found.days_open:
         kept = ", ".join(f"{item} {days or 'as its label says'}" for item, days in found.days_open.items())
-        typer.echo(f"Once opened, days: {kept}.")
-    typer.echo(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")
+        common.tell(f"Once opened, days: {kept}.")
+    common.tell(f"8/12 is written {found.dates or 'in no set order: it is refused'}.")

@@ -27,7 +27,7 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
         common.show_json([age_group_document(one) for one in found])
         return
     for one in found:
-        typer.echo(_said(one))
+        common.tell(_said(one))
     if not found:
         from prep.reports import terminal
 
@@ -51,7 +51,7 @@ def add(
     from prep.services.bookings import groups
 
     made = groups.add(db, name, also or [], common.act(by))
-    common.show_json(age_group_document(made)) if as_json else typer.echo(_said(made))
+    common.show_json(age_group_document(made)) if as_json else common.tell(_said(made))
 
 
 @app.command()
@@ -69,7 +69,7 @@ def drop(
     from prep.services.bookings import groups
 
     gone = groups.drop(db, name, common.act(by))
-    common.show_json(age_group_document(gone)) if as_json else typer.echo(f"{gone.name} is off the list.")
+    common.show_json(age_group_document(gone)) if as_json else common.tell(f"{gone.name} is off the list.")
 
 
 def _said(one: "AgeGroup") -> str:

@@ -215,7 +215,7 @@ def list_(
             return
         for c in known:
             shut = f", closed {c.closed_on} by {c.closed_by} (job {c.job})" if c.job else ""
-            typer.echo(
+            common.tell(
                 f"{c.code}  {c.location or 'all places'}  {c.status}, opened {c.opened_on} by {c.opened_by}{shut}"
             )
         typer.echo(f"{plural(len(known), 'count')}.")

@@ -28,4 +28,4 @@ def signers(
         common.show_json(found)
     else:
         others = ", ".join(found)
-        typer.echo(f"A signed count is taken back by who signed it{f', {others}' if others else ' alone'}.")
+        common.tell(f"A signed count is taken back by who signed it{f', {others}' if others else ' alone'}.")

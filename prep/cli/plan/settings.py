@@ -99,10 +99,12 @@ def settings(
         days = calendar_document(found.calendar, spans(found.calendar.closed))
         common.show_json(shown | ahead_ | days | {"time_zone": found.time_zone or None})
         return
+    from prep.reports import terminal
+
     for line in _weighed(found.policy):
-        typer.echo(line)
-    typer.echo(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}")
-    typer.echo(f"orders are there: {_margin(found.policy.order_margin_days)}")
+        terminal.say(line, hang=2)
+    terminal.say(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}", hang=2)
+    terminal.say(f"orders are there: {_margin(found.policy.order_margin_days)}", hang=2)
     _show_calendar(found.calendar, common.today())
     typer.echo(f"time zone: {found.time_zone or 'not set'}")
 
@@ -143,17 +145,18 @@ def _minutes(text: str) -> tuple[date, int | None]:
 
 def _show_calendar(calendar: "Calendar", today: date) -> None:
     """Print the working days in words; what is past is left out."""
+    from prep.reports import terminal
     from prep.reports.formatting import day
     from prep.services.school.closed_days import spans
 
-    typer.echo(f"working days: {' '.join(WEEKDAYS[number] for number in sorted(calendar.weekdays))}")
+    terminal.say(f"working days: {' '.join(WEEKDAYS[number] for number in sorted(calendar.weekdays))}", hang=2)
     typer.echo(f"minutes of making a day: {calendar.minutes_per_day}")
     for on, minutes in sorted(calendar.minutes_on.items()):
         if on >= today:
             typer.echo(f"minutes on {day(on)}: {minutes}")
     for span in spans(calendar.closed):
         if span.last >= today:
-            typer.echo(f"closed: {_said(span)}")
+            terminal.say(f"closed: {_said(span)}", hang=2)
 
 
 @closed.command("list")
@@ -163,6 +166,7 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 
     Example: prep plan closed list
     """
+    from prep.reports import terminal
     from prep.reports.school_documents import span_document
     from prep.services.school import closed_days
 
@@ -171,9 +175,9 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
         common.show_json([span_document(span) for span in found])
         return
     for span in found:
-        typer.echo(_said(span))
+        terminal.say(_said(span), hang=2)
     if not found:
-        typer.echo('No day is closed; close some with: prep plan closed add 2026-12-21 2027-01-01 "winter break"')
+        terminal.say('No day is closed; close some with: prep plan closed add 2026-12-21 2027-01-01 "winter break"')
 
 
 @closed.command()

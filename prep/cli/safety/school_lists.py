@@ -44,7 +44,7 @@ def add_rule(
 
     asked = school_rules.RuleRequest(item, at_most, room, group, why, demo, from_group)
     made = school_rules.add(db, asked, common.act(by))
-    common.show_json(school_rule_document(made)) if as_json else typer.echo(f"Rule {made.number}: {_said(made)}")
+    common.show_json(school_rule_document(made)) if as_json else common.tell(f"Rule {made.number}: {_said(made)}")
 
 
 @rule.command("list")
@@ -62,9 +62,9 @@ def list_rules(db: common.Db = None, as_json: common.AsJson = False) -> None:
         common.show_json([school_rule_document(one) for one in found])
         return
     for one in found:
-        typer.echo(f"{one.number}. {_said(one)}")
+        common.tell(f"{one.number}. {_said(one)}")
     if not found:
-        typer.echo("The school has set no limits.")
+        common.tell("The school has set no limits.")
 
 
 @rule.command("remove")
@@ -82,7 +82,7 @@ def remove_rule(
     from prep.services.safety import school_rules
 
     gone = school_rules.remove(db, number, common.act(by))
-    common.show_json(school_rule_document(gone)) if as_json else typer.echo(f"Removed: {_said(gone)}")
+    common.show_json(school_rule_document(gone)) if as_json else common.tell(f"Removed: {_said(gone)}")
 
 
 @controlled.command("list")
@@ -149,7 +149,7 @@ def _show_line(line: "RegisterLine", as_json: bool, before: str = "") -> None:
     if as_json:
         common.show_json(safety.controlled_document(line))
     else:
-        typer.echo(f"{before}{line.number}. {line.listed.name}: {line.listed.said}.")
+        common.tell(f"{before}{line.number}. {line.listed.name}: {line.listed.said}.")
 
 
 def _said(one: "ListedRule") -> str:

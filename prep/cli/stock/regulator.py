@@ -191,6 +191,8 @@ def controlled(
     made = register_lists.controlled(found)
     common.write_lists(made, csv, pdf, as_json)
     if not as_json and csv is None and pdf is None:
+        if not found:
+            terminal.say("The school controls nothing by a list of its own; see: prep stock control --help")
         for item in found:
             shown = register_lists.controlled_on_screen(item)
             terminal.say(shown.title)

@@ -161,7 +161,7 @@ def _said(one: "WasteBottle", as_json: bool) -> None:
     if as_json:
         common.show_json(waste_document(one))
     else:
-        typer.echo(_line(one))
+        common.tell(_line(one))
 
 
 def _line(one: "WasteBottle") -> str:
