@@ -312,7 +312,7 @@ def test_a_trial_run_takes_as_much_as_a_showing() -> None:
     assert (tried.showings, tried.trials) == (1, 1)
     wanted = needs_of(_catalogue().demos[tried.demo], 2)
     assert {(r.item, r.amount) for r in _plan().requirements if r.booking == tried.code} == {
-        (item, amount) for (item, _), amount in wanted.items()
+        (needed.item, amount) for needed, amount in wanted.items()
     }
 
 

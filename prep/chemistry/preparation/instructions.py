@@ -124,7 +124,9 @@ class MakeSheets:
         if not marks:  # all its water is measured out at first
             poured = any(step.kind is StepKind.WATER and "beaker" in step.text for step in method)
         made_in = "beaker" if poured else work.vessel.name if marks else "bottle"
-        writer = Writer(bench, work, said_of(work, stated, result, self._budgets.unfit(work, known)))
+        alike = (one for one in bench.substances.values() if one.solute and one.solute == work.solution.solute)
+        against = next((one.found_against for one in alike if one.found_against), "")
+        writer = Writer(bench, work, said_of(work, stated, result, self._budgets.unfit(work, known), against))
         steps = writer.steps(method)
         working = [line for option in options for line in option.working]
         made = quantities.show(work.amount, Measure.VOLUME)

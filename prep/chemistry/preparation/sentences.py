@@ -21,10 +21,12 @@ _OVERNIGHT = range(12 * 60, 20 * 60)
 _HOUR, _DAY = 60, 24 * 60
 
 
-def said_of(work: VesselWork, stated: Strength | None, result: Uncertain | None, unfit: Substance | None) -> str:
+def said_of(
+    work: VesselWork, stated: Strength | None, result: Uncertain | None, unfit: Substance | None, against: str = ""
+) -> str:
     """Say in a sentence what strength a make gives; empty where there is nothing to say.
 
-    `unfit` is what it is made of, if that is no primary standard.
+    `unfit` is what it is made of, if that is no primary standard; `against` what its solute is found against.
     """
     if stated is None:
         return ""
@@ -38,9 +40,10 @@ def said_of(work: VesselWork, stated: Strength | None, result: Uncertain | None,
     off, given = result.expanded_pct, gives(stated, result.expanded_pct)
     if off <= work.solution.tolerance_pct:
         return f"It gives {given}."
+    find = f"find it against {against}" if against else "have its strength found"
     return (
         f"It gives {given}. Its entry asks for {quantities.plain(work.solution.tolerance_pct)} %, and this may be off "
-        f"by {off} %: have its strength found before it is relied on."
+        f"by {off} %: {find} before it is relied on."
     )
 
 

@@ -36,8 +36,8 @@ _TO_BE_FOUND = 0.05
 practice, no source."""
 _DILUTIONS = 2
 """The most intermediate dilutions that a person is asked to make: common practice, no source."""
-_LOOSE_PCT = Decimal(10)
-"""How exactly that is made up whose strength is found afterwards: common practice, no source."""
+_LOOSE_PCT, _LEAST_LOOSE_NL = Decimal(10), 50_000_000
+"""How exactly, and from what on, that is made up whose strength is found afterwards: common practice, no source."""
 _FULL = Fraction(99, 100)
 """Liquids that fill so much of the volume need no water up to a mark: common practice, no source."""
 _POURED = (InstrumentKind.CYLINDER,)
@@ -396,4 +396,5 @@ class Bench:
         return asked(solution.tolerance_pct, solution.no_flask)
 
     def _with_loose(self, tolerance_pct: Decimal, no_flask: bool) -> dict[int, Instrument]:
-        return dict(sorted((self._sizes(_LOOSE_PCT, no_flask) | self._sizes(tolerance_pct, no_flask)).items()))
+        loose = {size: one for size, one in self._sizes(_LOOSE_PCT, no_flask).items() if size >= _LEAST_LOOSE_NL}
+        return dict(sorted((loose | self._sizes(tolerance_pct, no_flask)).items()))
