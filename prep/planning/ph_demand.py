@@ -29,6 +29,7 @@ MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
 _DROPWISE_ML = 5.0
 """Up to this volume a person counts drops: common practice, no source."""
+_ML_IN_L = 0.001
 _PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
 
 
@@ -42,6 +43,14 @@ class VesselContents:
     tolerance_pct: float
 
 
+@dataclass(frozen=True, slots=True)
+class SpeciesMoles:
+    """So many moles of a species."""
+
+    species: Species
+    moles: float
+
+
 class Reckoner:
     """What the `until` needs of a catalogue's demos come to."""
 
@@ -49,7 +58,7 @@ class Reckoner:
         self._substances = catalogue.substances
         self._solutions = catalogue.solutions
         self._contents = ContentsReader(catalogue, indicators_as_water=True)
-        self._known: dict[str, tuple[tuple[Species, float], ...]] = {}
+        self._known: dict[str, tuple[SpeciesMoles, ...]] = {}
 
     def reckoned(self, demo: Demo) -> ReckonedDemo:
         """Compute each `until` need's amount per showing in a demo, and say how it was found.
@@ -88,21 +97,21 @@ class Reckoner:
             if i != at and n.vessel == need.vessel and (not n.until or i < at)
         ]
         try:
-            moles: list[tuple[Species, float]] = []
+            moles: list[SpeciesMoles] = []
             volume_nl = 0
             for other in there:
-                inside, nl = self._inside(other.item, other.per_showing)
+                inside = self._inside(other.item, other.per_showing)
                 moles += inside
-                volume_nl += nl
+                volume_nl += self._volume_nl(other.item, other.per_showing)
                 lines.append(Line(self._says(other, inside)))
-            titrant, _ = self._inside(need.item, BASE_PER_UNIT)
+            titrant = self._inside(need.item, BASE_PER_UNIT)
         except PrepError as unknown:
             return not_so(str(unknown))
         if not volume_nl:
             return not_so(f"nothing else is in the {need.vessel or 'vessel'} by volume.")
         litres = volume_nl / BASE_PER_UNIT / 1000
-        dish = _mixture([(species, mol / litres) for species, mol in moles])
-        added = _mixture([(species, mol * 1000) for species, mol in titrant])
+        dish = _mixture(moles, litres)
+        added = _mixture(titrant, _ML_IN_L)
         start = solve(dish).ph
         if colour:
             of = self.indicator_in(there)
@@ -168,27 +177,30 @@ class Reckoner:
 
         Raises PrepError where the composition of one is not known, or nothing in it is counted by volume.
         """
-        moles: list[tuple[Species, float]] = []
+        moles: list[SpeciesMoles] = []
         volume_nl, tolerance = 0, 0.0
         for need in needs:
-            inside, nl = self._inside(need.item, need.per_showing)
+            inside = self._inside(need.item, need.per_showing)
             moles += inside
-            volume_nl += nl
+            volume_nl += self._volume_nl(need.item, need.per_showing)
             if inside and need.item in self._solutions:
                 tolerance = max(tolerance, float(self._solutions[need.item].tolerance_pct))
         if not volume_nl:
             raise PrepError(f"nothing in the {needs[0].vessel or 'vessel' if needs else 'vessel'} is a liquid.")
         litres = volume_nl / BASE_PER_UNIT / 1000
-        mixture = _mixture([(species, mol / litres) for species, mol in moles])
+        mixture = _mixture(moles, litres)
         return VesselContents(mixture, volume_nl / BASE_PER_UNIT, self.indicator_in(needs), tolerance)
 
-    def _inside(self, item: str, amount: int) -> tuple[list[tuple[Species, float]], int]:
-        """Work out the moles of each species in an amount (ug or nL) of an item, and the volume [nL] that it adds."""
-        substance = self._substances.get(item)
-        volume_nl = 0 if substance is not None and substance.measure is Measure.MASS else amount
-        return [(species, per * amount) for species, per in self._per_base(item)], volume_nl
+    def _inside(self, item: str, amount: int) -> list[SpeciesMoles]:
+        """Work out the moles of each species in an amount (ug or nL) of an item."""
+        return [SpeciesMoles(one.species, one.moles * amount) for one in self._per_base(item)]
 
-    def _per_base(self, item: str) -> tuple[tuple[Species, float], ...]:
+    def _volume_nl(self, item: str, amount: int) -> int:
+        """Work out the volume [nL] that an amount of an item adds: none, where it is weighed."""
+        substance = self._substances.get(item)
+        return 0 if substance is not None and substance.measure is Measure.MASS else amount
+
+    def _per_base(self, item: str) -> tuple[SpeciesMoles, ...]:
         """Find the moles of each species per ug or nL.
 
         Raises PrepError where the composition is not known.
@@ -196,14 +208,14 @@ class Reckoner:
         known = self._known.get(item)
         if known is None:
             portions = self._contents.of(item).portions
-            found = ((of_formula(one.formula, called=one.name), float(one.moles)) for one in portions)
+            found = (SpeciesMoles(of_formula(one.formula, called=one.name), float(one.moles)) for one in portions)
             known = self._known[item] = tuple(found)
         return known
 
-    def _says(self, need: Need, inside: list[tuple[Species, float]]) -> str:
+    def _says(self, need: Need, inside: Sequence[SpeciesMoles]) -> str:
         substance = self._substances.get(need.item)
         amount = show(need.per_showing, substance.measure if substance else Measure.VOLUME)
-        moles = ", ".join(f"{1000 * mol:.5g} mmol of {species.formula}" for species, mol in inside)
+        moles = ", ".join(f"{1000 * one.moles:.5g} mmol of {one.species.formula}" for one in inside)
         return f"in the {need.vessel or 'vessel'}: {amount} of {self._name(need.item)}: {moles or 'counted as water'}"
 
     def _name(self, item: str) -> str:
@@ -224,5 +236,6 @@ def _colour_ph(of: Indicator, until: str, start: float, goal: float) -> float | 
     return last
 
 
-def _mixture(contents: list[tuple[Species, float]]) -> Mixture:
-    return mixture_of([Component(species, mol_per_l, True) for species, mol_per_l in contents])
+def _mixture(contents: Sequence[SpeciesMoles], litres: float) -> Mixture:
+    """Build the mixture of some moles in so many litres."""
+    return mixture_of([Component(one.species, one.moles / litres, True) for one in contents])

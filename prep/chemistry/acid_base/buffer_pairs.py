@@ -7,10 +7,11 @@ their activities differ: sodium for potassium, a chloride more.
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
-from prep.chemistry.acid_base.species import of_formula
+from prep.chemistry.acid_base.species import SystemCount, of_formula
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.contents import ContentsReader
 from prep.chemistry.model import Form, Line, Solution, Substance
@@ -26,8 +27,22 @@ _IONS = frozenset({"Na+", "K+", "Cl-"})
 _VOLATILE = frozenset({"carbonate", "sulfite", "sulfide"})
 """Systems of which an acid drives out a gas: there the total is not conserved."""
 
-Totals = tuple[str, Fraction, Fraction]
-"""The weak system's key ("" = none), moles of it and summed charge of strong ions, per ug or nL of an item."""
+
+@dataclass(frozen=True, slots=True)
+class BufferTotals:
+    """The weak system's key ("" = none), moles of it and summed charge of strong ions, per ug or nL of an item."""
+
+    system: str
+    moles: Fraction
+    charge: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _BufferSource:
+    """An item that can give the weak system, or strong ions alone."""
+
+    item: Substance | Solution
+    totals: BufferTotals
 
 
 def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> list[Route]:
@@ -40,23 +55,25 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
         return []
     items: dict[str, Substance | Solution] = {**catalogue.substances, **catalogue.solutions}
     inside = ContentsReader(catalogue, making)
-    written = []
+    written: list[BufferTotals] = []
     for line in solution.recipe:
         known = items.get(line.item)
         totals = _totals(known, inside) if known is not None else None
         if totals is None:
             return []
-        written.append((totals, Fraction(line.amount, solution.recipe_nl)))
-    systems = {key for (key, _, _), _ in written if key}
+        part = Fraction(line.amount, solution.recipe_nl)
+        written.append(BufferTotals(totals.system, totals.moles * part, totals.charge * part))
+    systems = {one.system for one in written if one.system}
     if len(systems) != 1 or systems & _VOLATILE:
         return []
     (system,) = systems
-    total = sum((moles * amount for (_, moles, _), amount in written), Fraction(0))
-    charge = sum((strong * amount for (_, _, strong), amount in written), Fraction(0))
+    total = sum((one.moles for one in written), Fraction(0))
+    charge = sum((one.charge for one in written), Fraction(0))
     sources = list(_sources(system, catalogue, inside))
     found: list[tuple[tuple[int, str, str], Route]] = []
-    for (one, first), (other, second) in combinations(sources, 2):
-        amounts = _solve(first, second, total, charge)
+    for first, second in combinations(sources, 2):
+        one, other = first.item, second.item
+        amounts = _solve(first.totals, second.totals, total, charge)
         same = {one.code, other.code} == {line.item for line in solution.recipe}
         if amounts is None or same or _volume(one, amounts[0]) + _volume(other, amounts[1]) > Fraction(9, 10):
             continue
@@ -74,9 +91,7 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
     return [route for _, route in found[:_MOST]]
 
 
-def _sources(
-    system: str, catalogue: Catalogue, inside: ContentsReader
-) -> Iterable[tuple[Substance | Solution, Totals]]:
+def _sources(system: str, catalogue: Catalogue, inside: ContentsReader) -> Iterable[_BufferSource]:
     """List the items that can give the weak system, or strong ions alone, in order of code."""
     stocks = [
         s for s in catalogue.solutions.values() if s.purpose == "stock" and not s.recipe and s.make_up_with == "water"
@@ -84,11 +99,11 @@ def _sources(
     items: list[Substance | Solution] = [*catalogue.substances.values(), *stocks]
     for item in sorted(items, key=lambda i: i.code):
         totals = _totals(item, inside)
-        if totals is not None and totals[0] in (system, "") and (totals[1] or totals[2]):
-            yield item, totals
+        if totals is not None and totals.system in (system, "") and (totals.moles or totals.charge):
+            yield _BufferSource(item, totals)
 
 
-def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None:
+def _totals(item: Substance | Solution, inside: ContentsReader) -> BufferTotals | None:
     """Find the totals of one base unit (ug or nL) of an item.
 
     None where its composition is not known, or is of no use in a buffer.
@@ -101,16 +116,17 @@ def _totals(item: Substance | Solution, inside: ContentsReader) -> Totals | None
         species = of_formula(one.formula)
     except PrepError:
         return None
-    if len(species.systems) > 1 or any(ion not in _IONS for ion, _, _ in species.ions):
+    if len(species.systems) > 1 or any(one.ion not in _IONS for one in species.ions):
         return None
-    key, count = species.systems[0] if species.systems else ("", 0)
-    return key, one.moles * count, one.moles * species.charge
+    unit = species.systems[0] if species.systems else SystemCount("", 0)
+    return BufferTotals(unit.key, one.moles * unit.count, one.moles * species.charge)
 
 
-def _solve(first: Totals, second: Totals, total: Fraction, charge: Fraction) -> tuple[Fraction, Fraction] | None:
+def _solve(
+    first: BufferTotals, second: BufferTotals, total: Fraction, charge: Fraction
+) -> tuple[Fraction, Fraction] | None:
     """Work out how much of each ingredient gives both totals; None where they cannot, or one is not needed."""
-    _, a, c = first
-    _, b, d = second
+    a, c, b, d = first.moles, first.charge, second.moles, second.charge
     determinant = a * d - b * c
     if not determinant:
         return None

@@ -238,15 +238,15 @@ def shift(
 
 def _pair(pair: IngredientPair, total: float) -> _Pair:
     one, other = (of_formula(held.formula, called=held.name) for held in pair)
-    shared = [key for key, _ in one.systems if other.count_of(key)]
+    shared = [unit.key for unit in one.systems if other.count_of(unit.key)]
     if shared and one != other:
         return _Pair(shared[0], total, one, other, True)
     for first, second in ((one, other), (other, one)):
-        weak = [key for key, _ in first.systems if key not in _STRONG_SYSTEMS]
-        strong = not any(key not in _STRONG_SYSTEMS for key, _ in second.systems)
+        weak = [unit.key for unit in first.systems if unit.key not in _STRONG_SYSTEMS]
+        strong = not any(unit.key not in _STRONG_SYSTEMS for unit in second.systems)
         if weak and strong and (second.charge or second.systems):
             return _Pair(weak[0], total, first, second, False, swapped=first != one)
-    both = [[key for key, _ in s.systems if key not in _STRONG_SYSTEMS] for s in (one, other)]
+    both = [[unit.key for unit in s.systems if unit.key not in _STRONG_SYSTEMS] for s in (one, other)]
     if both[0] and both[1] and one != other:
         return _Pair(both[0][0], total, one, other, False, other_key=both[1][0])
     for acid, salt, turned in ((one, other, False), (other, one, True)):
@@ -255,7 +255,7 @@ def _pair(pair: IngredientPair, total: float) -> _Pair:
             neutral
             and acid.charge < 0
             and not acid.systems
-            and {i for i, _, _ in acid.ions} & {i for i, _, _ in salt.ions}
+            and {each.ion for each in acid.ions} & {each.ion for each in salt.ions}
         ):
             return _Pair("", total, acid, salt, False, swapped=turned)
     raise PrepError(

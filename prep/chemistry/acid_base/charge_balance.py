@@ -43,13 +43,13 @@ def mixture_of(components: Sequence[Component]) -> Mixture:
     systems: dict[str, float] = {}
     charge = squared = 0.0
     for part in components:
-        for ion, z, count in part.species.ions:
-            amount = count * part.mol_per_kg
-            ions[ion] = ions.get(ion, 0.0) + amount
-            charge += z * amount
-            squared += z * z * amount
-        for key, count in part.species.systems:
-            systems[key] = systems.get(key, 0.0) + count * part.mol_per_kg
+        for one in part.species.ions:
+            amount = one.count * part.mol_per_kg
+            ions[one.ion] = ions.get(one.ion, 0.0) + amount
+            charge += one.charge * amount
+            squared += one.charge * one.charge * amount
+        for unit in part.species.systems:
+            systems[unit.key] = systems.get(unit.key, 0.0) + unit.count * part.mol_per_kg
     return Mixture(charge, squared, tuple(systems.items()), ions)
 
 

@@ -59,23 +59,40 @@ class ConjugateSystem:
 
 
 @dataclass(frozen=True, slots=True)
+class IonCount:
+    """So many of a strong ion in one formula unit."""
+
+    ion: str
+    charge: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class SystemCount:
+    """So many units of a conjugate system, by its key, in one formula unit."""
+
+    key: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Species:
-    """One formula unit in water: (ion, charge, count) of strong ions and (system key, count) of weak ones."""
+    """One formula unit in water: its strong ions, and its units of conjugate systems."""
 
     name: str
     formula: str
-    ions: tuple[tuple[str, int, int], ...]
-    systems: tuple[tuple[str, int], ...]
+    ions: tuple[IonCount, ...]
+    systems: tuple[SystemCount, ...]
     source: str = ""
 
     @property
     def charge(self) -> int:
         """Summed charge of the strong ions of one formula unit."""
-        return sum(charge * count for _, charge, count in self.ions)
+        return sum(one.charge * one.count for one in self.ions)
 
     def count_of(self, system: str) -> int:
         """Count the units of a system that one formula unit holds."""
-        return dict(self.systems).get(system, 0)
+        return next((one.count for one in self.systems if one.key == system), 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,10 +206,10 @@ def _table() -> tuple[tuple[Species, dict[str, str]], ...]:
         ions, weak = [], []
         for part in filter(None, row["strong"].split(";")):
             ion, count = part.split()
-            ions.append((ion, _charge(ion), int(count)))
+            ions.append(IonCount(ion, _charge(ion), int(count)))
         for part in filter(None, row["systems"].split(";")):
             key, count = part.split()
-            weak.append((system(key).key, int(count)))
+            weak.append(SystemCount(system(key).key, int(count)))
         table.append((Species(row["name"], row["formula"], tuple(ions), tuple(weak), row["source"]), row))
     return tuple(table)
 

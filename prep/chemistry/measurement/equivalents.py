@@ -42,11 +42,11 @@ def equivalents_of(formula: str) -> Equivalents | None:
         species = of_formula(formula)
     except PrepError:
         return None
-    given = -species.charge - sum(count * _charge(key, _GIVEN_UP_BELOW_PKA) for key, count in species.systems)
-    taken = species.charge + sum(count * _charge(key, _TAKEN_UP_ABOVE_PKA) for key, count in species.systems)
+    given = -species.charge - sum(unit.count * _charge(unit.key, _GIVEN_UP_BELOW_PKA) for unit in species.systems)
+    taken = species.charge + sum(unit.count * _charge(unit.key, _TAKEN_UP_ABOVE_PKA) for unit in species.systems)
     if any(species.count_of(key) for key in _GIVES_GAS_OR_IS_OXIDISED):
         taken = 0
-    strong = all(step.pka < _STRONG_BELOW_PKA for key, _ in species.systems for step in system(key).steps)
+    strong = all(step.pka < _STRONG_BELOW_PKA for unit in species.systems for step in system(unit.key).steps)
     return Equivalents(max(given, 0), max(taken, 0), strong, _indicator(species, acid=given > 0))
 
 
@@ -60,6 +60,6 @@ def _indicator(species: Species, *, acid: bool) -> str:
     """Choose the usual indicator: common practice, no source."""
     if acid:
         return "thymolphthalein" if species.count_of("phosphate") else "phenolphthalein"
-    weak = [step.pka for key, _ in species.systems for step in system(key).steps if step.pka > _TAKEN_UP_ABOVE_PKA]
+    weak = [step.pka for unit in species.systems for step in system(unit.key).steps if step.pka > _TAKEN_UP_ABOVE_PKA]
     polyprotic = any(species.count_of(key) for key in ("carbonate", "phosphate", "calcium"))
     return "methyl red" if weak and not polyprotic and min(weak) >= _WEAK_BASE_PKA else "methyl orange"

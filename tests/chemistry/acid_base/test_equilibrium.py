@@ -43,7 +43,8 @@ def charge_left(parts: list[Component], ph: float, strength: float, temperature_
     total = activity_h / gamma(1) - kw / activity_h / gamma(1)
     for part in parts:
         total += part.species.charge * part.mol_per_kg
-        for key, count in part.species.systems:
+        for unit in part.species.systems:
+            key, count = unit.key, unit.count
             if key == "borate":
                 continue
             of = system(key)
