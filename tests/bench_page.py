@@ -85,9 +85,9 @@ def _served(path: Path) -> Iterator[int]:
         port = int(free.getsockname()[1])
     begin = (
         "import sys, uvicorn; from datetime import date; from pathlib import Path;"
-        "from prep.services.inventory import session; from prep.web.app import Serving, create_app;"
+        "from prep.services.inventory import session; from prep.web.app import ServedInventory, create_app;"
         f"path = Path(sys.argv[1]); kept = session.held_open(path); kept.__enter__();"
-        f"app = create_app(Serving(path, lambda: date({DAY.year}, {DAY.month}, {DAY.day})));"
+        f"app = create_app(ServedInventory(path, lambda: date({DAY.year}, {DAY.month}, {DAY.day})));"
         f"uvicorn.run(app, port={port}, log_level='error')"
     )
     server = subprocess.Popen([sys.executable, "-c", begin, str(path)])
