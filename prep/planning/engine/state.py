@@ -82,6 +82,8 @@ class State:
     short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
+    # By make, what it draws: asked for when the walk is over.
+    _drawn: dict[str, list[tuple[str, Draw]]] = field(default_factory=lambda: defaultdict(list))
     # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
     netted: dict[str, Netted] = field(default_factory=dict)
@@ -154,11 +156,12 @@ class State:
 
     def given_back(self, make: Make) -> dict[str, int]:
         """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""
-        drawn: dict[str, list[tuple[str, Draw]]] = defaultdict(list)
-        for item, draws in self.draws.items():
-            for draw in draws:
-                if draw.demand.batch:
-                    drawn[draw.demand.batch].append((item, draw))
+        drawn = self._drawn
+        if not drawn:
+            for item, draws in self.draws.items():
+                for draw in draws:
+                    if draw.demand.batch:
+                        drawn[draw.demand.batch].append((item, draw))
         back: dict[str, int] = defaultdict(int)
         todo, seen = [make.id], {make.id}
         while todo:
