@@ -8,6 +8,7 @@ import typer
 
 from prep.cli import common
 from prep.errors import PrepError
+from prep.plurals import plural
 
 if TYPE_CHECKING:
     from prep.safety.model import Classification
@@ -198,7 +199,7 @@ def new_solution(
     terminal.say(f"{made.name} ({made.code}) {verb}.")
     for line in own_solutions.recipe_words(made, on_file):
         terminal.say(line, indent=2, hang=2)
-    terminal.say("It is made fresh." if made.made_fresh else f"It keeps {made.shelf_life_days} days.")
+    terminal.say("It is made fresh." if made.made_fresh else f"It keeps {plural(made.shelf_life_days, 'day')}.")
     if not dry_run:
         terminal.say("See:")
         for command in (f"prep solution show {made.code}", f'prep make {made.code} --volume "500 mL"'):

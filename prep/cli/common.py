@@ -244,7 +244,7 @@ def write_lists(made: "ListTable", csv: Path | None, pdf: Path | None, as_json: 
         return
     write_files(wanted)
     if not as_json:
-        typer.echo(f"Wrote {', '.join(str(one.path) for one in wanted)}: {len(made.rows)} rows.")
+        typer.echo(f"Wrote {', '.join(str(one.path) for one in wanted)}: {plural(len(made.rows), 'row')}.")
 
 
 def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:

@@ -242,3 +242,9 @@ def test_an_imported_booking_keeps_to_the_limit_of_its_age_group(inventory: Run,
     assert inventory("book", "group", "add", "Year 12").code == 0
     file.write_text(f"date,demo,group\n{monday()},blue-bottle,Year 12\n")
     assert inventory("book", "import", file).code == 0
+
+
+def test_a_file_of_one_row_has_one_row(inventory: Run, tmp_path: Path) -> None:
+    assert inventory("stock", "receive", "urea", "5 g").code == 0
+    said = inventory("stock", "list", "--item", "urea", "--csv", tmp_path / "urea.csv").out
+    assert said.rstrip().endswith(": 1 row.")

@@ -192,7 +192,7 @@ def test_a_hand_over_that_was_broken_off_is_completed(stores: Path, prep: Run, m
     for code in ("north", "south"):
         url = f"sqlite:///{code}.db"
         assert prep("schools", "add", code, "--name", f"{code.title()} School", "--url", url).code == 0
-    given = transfer.give(*school_list.read(None), "K7Q2", "100 g", act("Ada", TODAY))
+    given = transfer.give(*school_list.read(None), transfer.Offer("K7Q2", "100 g"), act("Ada", TODAY))
     (example,) = (said for said in SCHOOLS if said.startswith("prep schools complete"))
     done = prep(*((word == "1f2e3d4c" and given.name) or word for word in shlex.split(example)[1:]))
     assert done.code == 0, done.err

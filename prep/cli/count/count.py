@@ -85,7 +85,7 @@ def sheet(
         written.append(OutputFile(pdf, sheet))
     write_files(written)
     if not as_json:
-        typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {len(found.lines)} bottles.")
+        typer.echo(f"Wrote {', '.join(str(f) for f in (pdf, csv) if f)}: {plural(len(found.lines), 'bottle')}.")
 
 
 @app.command()

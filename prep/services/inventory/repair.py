@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.errors import PrepError, Refused
+from prep.plurals import plural
 from prep.resources import copied_from
 from prep.services.input.act import Act
 from prep.services.inventory import session
@@ -73,7 +74,7 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
         left_out = salvaging.drop_orphans(connection)
         if not rows["bottle"]:
             raise PrepError(f"{copy}: nothing sound was found in it; nothing was made.")
-        note = f"what was sound of {copy.name}: {sum(rows.values())} rows, {left_out} left out"
+        note = f"what was sound of {copy.name}: {plural(sum(rows.values()), 'row')}, {left_out} left out"
         job = ledger.begin(connection, JobKind.REPAIR, act.by, act.on, note[:200])
         mended = _mend(connection, job)
         seals.baseline(connection, "what stood in a damaged copy")

@@ -15,6 +15,7 @@ from prep.chemistry.model import Measure
 from prep.dates import DayOrder, day_of_cell, use_by_of_cell
 from prep.errors import PrepError
 from prep.garbage_collection import collector_paused
+from prep.plurals import plural
 from prep.services.catalogue.names import choose_item, choose_with_cas
 from prep.services.catalogue.seed import stock_amount
 from prep.services.files.csv_file import Row
@@ -134,7 +135,7 @@ def import_stock(db: Path | None, file: StockFile, dry_run: bool, act: Act, watc
 
         def post(connection: "Connection", read: _Worked) -> _Worked:
             bottles = [one.bottle for one in read.rows]
-            note = f"{len(bottles)} bottles from {path.name}"[:200]
+            note = f"{plural(len(bottles), 'bottle')} from {path.name}"[:200]
             job = ledger.begin(connection, JobKind.IMPORT, act.by, act.on, note)
             ledger.load(connection, job, bottles, "imported", more)
             return replace(read, job=job)
