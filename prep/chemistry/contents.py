@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Form, Line, Solution, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import BASE_PER_UNIT, figures
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import SoluteFacts
@@ -25,11 +25,12 @@ _DEEPEST = 8
 
 @dataclass(frozen=True, slots=True)
 class SoluteMoles:
-    """Moles of one formula in a microgram or a nanolitre of an item, and what it is called there."""
+    """Moles of one formula in a microgram or a nanolitre of an item, what it is called there, and of which solute."""
 
     formula: str
     name: str
     moles: Fraction
+    solute: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +44,20 @@ class Contents:
 class ContentsReader:
     """The contents of every item of a catalogue, each worked out when first asked for.
 
-    With `indicators_as_water` a solution kept as an indicator holds nothing: a drop of it moves no pH.
+    With `indicators_as_water` a solution kept as an indicator holds nothing: a drop of it moves no pH. With
+    `unknown_as_water` an ingredient of which nothing can be counted (starch, an enzyme) leaves the others their count.
     """
 
     def __init__(
-        self, catalogue: Catalogue, making: "Making | None" = None, *, indicators_as_water: bool = False
+        self,
+        catalogue: Catalogue,
+        making: "Making | None" = None,
+        *,
+        indicators_as_water: bool = False,
+        unknown_as_water: bool = False,
     ) -> None:
         self._indicators_as_water = indicators_as_water
+        self._unknown_as_water = unknown_as_water
         self._substances = catalogue.substances
         self._solutions = catalogue.solutions
         if making is None:
@@ -90,19 +98,39 @@ class ContentsReader:
         if not mol_per_l:
             raise PrepError(f"the composition of {solution.name} is not known.")
         formula = self._making.formula_of(solution)
-        return Contents((SoluteMoles(formula, solution.name, Fraction(mol_per_l) / 1000 / BASE_PER_UNIT),))
+        moles = Fraction(mol_per_l) / 1000 / BASE_PER_UNIT
+        return Contents((SoluteMoles(formula, solution.name, moles, solution.solute),))
 
     def _of_recipe(self, solution: Solution, depth: int) -> Contents:
-        inside = [(line.amount, self._of(line.item, depth + 1)) for line in solution.recipe]
+        inside = [(line.amount, self._of_ingredient(line.item, depth + 1)) for line in solution.recipe]
+        assumed: list[Line] = []
+        diluent = self._solutions.get(solution.make_up_with)
+        if diluent is not None:
+            inside.append((self._made_up_nl(solution), self._of_ingredient(diluent.code, depth + 1)))
+            text = f"{solution.name} is made up with {diluent.name}: what solids take up of its volume is not counted"
+            assumed.append(Line(text))
+        elif solution.make_up_with != _WATER:
+            assumed.append(Line(f"{solution.make_up_with}, which {solution.name} is made up with, counts as water"))
         portions = tuple(
             replace(one, moles=one.moles * amount / solution.recipe_nl)
             for amount, contents in inside
             for one in contents.portions
         )
-        assumed = [line for _, contents in inside for line in contents.assumed]
-        if solution.make_up_with != _WATER:
-            assumed.append(Line(f"{solution.make_up_with}, which {solution.name} is made up with, counts as water"))
+        assumed = [*(line for _, contents in inside for line in contents.assumed), *assumed]
         return Contents(portions, tuple(dict.fromkeys(assumed)))
+
+    def _of_ingredient(self, item: str, depth: int) -> Contents:
+        try:
+            return self._of(item, depth)
+        except PrepError as problem:
+            if not self._unknown_as_water:
+                raise
+            return Contents((), (Line(f"{str(problem).removesuffix('.')}: it counts as water"),))
+
+    def _made_up_nl(self, solution: Solution) -> int:
+        """Work out what a recipe is filled up with, beside its liquids [nL]."""
+        solids = {code for code, one in self._substances.items() if one.measure is Measure.MASS}
+        return max(solution.recipe_nl - sum(line.amount for line in solution.recipe if line.item not in solids), 0)
 
     def mol_per_l(self, solution: Solution) -> Decimal | None:
         """Find the moles of solute in a litre; None where it has no formula to count by.
@@ -122,7 +150,7 @@ def _of_substance(substance: Substance) -> Contents:
         raise PrepError(f"the formula of {substance.name} is not known.")
     weighed = substance.form is Form.SOLID and substance.assay_pct is None
     assumed = (Line(f"the assay of {substance.name} is not recorded: counted as 100 %"),) if weighed else ()
-    return Contents((SoluteMoles(substance.formula, substance.name, moles_in(substance)),), assumed)
+    return Contents((SoluteMoles(substance.formula, substance.name, moles_in(substance), substance.solute),), assumed)
 
 
 @dataclass(frozen=True, slots=True)

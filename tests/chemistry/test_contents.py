@@ -54,6 +54,27 @@ def test_what_is_not_known_is_refused_with_the_reason(item: str, reason: str) ->
         ContentsReader(known).of(item)
 
 
+def test_what_a_recipe_is_made_up_with_brings_what_it_holds() -> None:
+    # 2 g of a salt and 20 mL of alkali, made up to 100 mL with 0.1 mol/L acid: 80 mL of that go in.
+    mixed = Solution("mixed", "Mixed", "", None, 30, recipe_nl=LITRE // 10, make_up_with="hcl-0.1")
+    mixed = replace(mixed, recipe=(RecipeLine("salt", 2_000_000), RecipeLine("naoh-1", 20_000_000)))
+    known = Catalogue({**SHIPPED.substances, "salt": SALT}, {**SHIPPED.solutions, "mixed": mixed})
+    contents = ContentsReader(known).of("mixed")
+    moles = {one.solute: one.moles * (LITRE // 10) for one in contents.portions}
+    assert moles["hydrochloric-acid"] == Fraction(8, 1000)  # n = c V
+    assert moles["sodium-hydroxide"] == Fraction(2, 100)
+    assert "what solids take up of its volume is not counted" in contents.assumed[-1].text
+
+
+def test_an_ingredient_that_cannot_be_counted_leaves_the_others_theirs_where_asked_for() -> None:
+    known = with_recipe(RecipeLine("hcl-1", 100_000_000), RecipeLine("nothing", 1))
+    with pytest.raises(PrepError, match="neither a substance nor a solution"):
+        ContentsReader(known).of("mixed")
+    contents = ContentsReader(known, unknown_as_water=True).of("mixed")
+    assert [one.moles * LITRE for one in contents.portions] == [Fraction(1, 10)]
+    assert "it counts as water" in contents.assumed[0].text
+
+
 def test_an_unknown_density_is_bounded_not_guessed() -> None:
     # No solution is lighter than water and what is in it, so the percentage is never understated.
     solid = replace(SALT, formula="C4H5O6Rb", solubility_g_per_100g=None)

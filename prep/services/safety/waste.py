@@ -5,16 +5,15 @@ from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.formula.formulas import molar_mass
-from prep.chemistry.model import Form, Measure, Substance
+from prep.chemistry.contents import ContentsReader
+from prep.chemistry.quantities import decimal_of
 from prep.errors import PrepError
 from prep.findings import Finding
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
-from prep.safety.clp.composition import in_formula
 from prep.safety.disposal import Leavings, LeftMoles, Stream, larger_side, never_together, streams
 from prep.safety.notes import poured_from
-from prep.safety.solution_hazards import WATER, composition_of
+from prep.safety.solution_hazards import WATER
 from prep.services.bookings import bookings
 from prep.services.catalogue.lookup import reckoned
 from prep.services.input.checks import within
@@ -22,7 +21,6 @@ from prep.services.inventory import session
 from prep.services.safety.item_facts import NEVER_TO_DRAIN, stream
 from prep.store import queries
 
-_BASE = Decimal(1_000_000)  # ug per g, nL per mL
 _FEW_DROPS = 20  # about a millilitre; common practice, no source
 _MEETS = frozenset({"neutralise", "drain", "solid"})  # streams after which acid and alkali still meet
 
@@ -114,40 +112,14 @@ def _colours(item: str, catalogue: Catalogue) -> bool:
 
 def moles_of(demo: Demo, showings: int, catalogue: Catalogue) -> dict[str, Decimal]:
     """Sum the moles of each solute that so many showings put out, spare and dead volume included."""
+    inside = ContentsReader(catalogue, unknown_as_water=True)
     found: dict[str, Decimal] = {}
     demo = reckoned(demo, catalogue).demo
     for needed, amount in needs_of(demo, showings).items():
-        for substance, mass_g in _masses(needed.item, amount, catalogue):
-            try:
-                moles = mass_g / molar_mass(substance.formula)
-            except PrepError:
-                continue  # without a formula there are no moles to count
-            found[substance.solute] = found.get(substance.solute, Decimal(0)) + moles
+        try:
+            portions = inside.of(needed.item).portions
+        except PrepError:
+            continue  # without a formula there are no moles to count
+        for one in portions:
+            found[one.solute] = found.get(one.solute, Decimal(0)) + decimal_of(one.moles * amount)
     return found
-
-
-def _masses(item: str, amount: int, catalogue: Catalogue) -> list[tuple[Substance, Decimal]]:
-    """Work out the grams of each substance (as its formula) in an amount of an item."""
-    base = amount / _BASE
-    if item in catalogue.substances:
-        one = catalogue.substances[item]
-        if one.measure is Measure.MASS:
-            mass_g = base
-        elif one.density_g_ml is None:
-            return []  # without a density its mass is not known
-        else:
-            mass_g = base * one.density_g_ml
-        share = one.assay_pct if one.form is Form.AQUEOUS and one.assay_pct is not None else Decimal(100)
-        return [(one, mass_g * share / 100)]
-    if item not in catalogue.solutions:
-        return []
-    try:
-        made = composition_of(catalogue.solutions[item], catalogue)
-    except PrepError:
-        return []
-    mass_g = base * made.density_g_ml
-    return [
-        (one, mass_g * in_formula(part, one) / 100)
-        for part in made.components
-        if part.code and (one := catalogue.substances[part.code])
-    ]

@@ -496,6 +496,15 @@ def test_a_mixture_goes_the_way_of_what_is_worst_in_it(catalogue: OnFile, item: 
     assert item_facts.stream(item, catalogue) == due
 
 
+def test_what_is_left_is_counted_by_the_assay_and_beside_what_has_no_formula(catalogue: OnFile) -> None:
+    lime = catalogue.substances["calcium-hydroxide"]
+    own = Demo("own", "Own", (Need(lime.code, 74_093_000), Need("pepsin-1", 10**9)), spare=Decimal(0))
+    moles = waste.moles_of(own, 1, catalogue)
+    assert lime.assay_pct is not None
+    assert float(moles["calcium-hydroxide"]) == pytest.approx(float(lime.assay_pct) / 100, rel=1e-4)  # 74.093 g/mol
+    assert float(moles["hydrochloric-acid"]) == pytest.approx(0.1, rel=1e-3)  # pepsin in a litre of 0.1 mol/L acid
+
+
 def test_a_metal_that_reacts_with_water_counts_as_its_hydroxide(catalogue: OnFile) -> None:
     demo = catalogue.demos["calcium-water"]
     found = waste.waste_of(demo, 1, catalogue)
