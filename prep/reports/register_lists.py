@@ -180,13 +180,15 @@ def controlled(found: Sequence["ControlledItem"]) -> ListTable:
 
 
 def controlled_on_screen(item: "ControlledItem") -> ListTable:
-    """List the movements of one controlled item, as narrow as a screen is: its name and CAS number are the heading."""
+    """List the movements of one controlled item, as narrow as a screen is; its name and number head it."""
     whole = controlled([item])
     rows = tuple(
         (on, job, bottle, what, came and f"{came} {unit}", went and f"{went} {unit}", by, why)
         for _, on, job, bottle, what, came, went, unit, by, why, _ in whole.rows
     )
-    return ListTable(f"{item.name} ({item.cas})", ("Date", "Job", "Bottle", "What", "In", "Out", "By", "Why"), rows)
+    return ListTable(
+        f"{item.name}, controlled as {item.cas}", ("Date", "Job", "Bottle", "What", "In", "Out", "By", "Why"), rows
+    )
 
 
 def left(found: Sequence["ControlledItem"]) -> list[str]:
@@ -196,7 +198,7 @@ def left(found: Sequence["ControlledItem"]) -> list[str]:
         whole = sum(bottle.balance for bottle in item.bottles)
         measure = item.bottles[0].measure
         out.append(
-            f"{item.name} ({item.cas}): {amount_of(whole)} {_unit(measure)} left in "
+            f"{item.name}, controlled as {item.cas}: {amount_of(whole)} {_unit(measure)} left in "
             f"{plural(len(item.bottles), 'bottle')}."
         )
     return out

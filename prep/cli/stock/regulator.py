@@ -159,6 +159,8 @@ def control(
 ) -> None:
     """Put a substance on the list of those of which every gram is accounted for (prep stock controlled).
 
+    Its hydrates and its solutions are on it too.
+
     What acts restrict is another list: prep safety controlled.
 
     Example: prep stock control 7697-37-2

@@ -202,18 +202,19 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
 
 
 def controlled(db: Path | None, since: date | None, until: date | None) -> list[ControlledItem]:
-    """List what the school controls, and solutions of it: every bottle, and the movements of those days."""
+    """List what the school controls, its other forms and solutions of it: every bottle, and the moves of those days."""
     with session.reading(db) as connection:
         numbers = table_rows.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
         moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
 
         held = rows.held(connection)
-    out, facts = [], _Facts(catalogue)
+    out = []
     items = sorted({h.item for h in held}, key=lambda code: (code in catalogue.solutions, code))
     for cas in numbers:
+        covered = _covered(catalogue, cas)
         for code in items:
-            if facts.cas(code) != cas:
+            if code not in covered:
                 continue
             own = tuple(h for h in held if h.item == code)
             codes = {h.code for h in own}
@@ -230,9 +231,24 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
 
 
 def own_items(connection: "Connection") -> set[str]:
-    """Find the items on file that are on the school's own list of what it controls."""
+    """Find the items on file that are on the school's own list of what it controls, forms and solutions too."""
     numbers = table_rows.settings(connection).get(_CONTROLLED, [])
-    return {code for code, one in queries.substances(connection).items() if one.cas and one.cas in numbers}
+    catalogue = queries.catalogue(connection)
+    return {code for number in numbers for code in _covered(catalogue, number)}
+
+
+def _of_number(catalogue: Catalogue, cas: str) -> set[str]:
+    """Find the substances of a CAS number, and the solutions of what they dissolve to."""
+    named = {code: one.solute for code, one in catalogue.substances.items() if one.cas == cas}
+    solutes = set(named.values()) - {""}
+    return {*named, *(code for code, one in catalogue.solutions.items() if one.solute in solutes)}
+
+
+def _covered(catalogue: Catalogue, cas: str) -> set[str]:
+    """Find the items that a controlled number covers: those of its number, and the other hydrates of the same salt."""
+    found = _of_number(catalogue, cas)
+    solutes = {catalogue.substances[code].solute for code in found if code in catalogue.substances} - {""}
+    return found | {code for code, one in catalogue.substances.items() if one.solute in solutes}
 
 
 def _changed(db: Path | None, key: str, act: Act, note: str, empty: Any, change: Any) -> Any:
@@ -260,6 +276,7 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
         raise PrepError(f'"{wanted.cas[:40]}" is the CAS number of no substance on file.')
     if wanted.hazard is not None:
         _refuse_no_hazard(wanted.hazard)
+    numbered = None if wanted.cas is None else _of_number(catalogue, wanted.cas.strip())
     facts = _Facts(catalogue)
     out = []
     for one in held:
@@ -267,7 +284,7 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
             continue
         if (item is not None and one.item != item) or (place is not None and one.location != place):
             continue
-        if wanted.cas is not None and facts.cas(one.item) != wanted.cas.strip():
+        if numbered is not None and one.item not in numbered:
             continue
         if wanted.supplier is not None and wanted.supplier.casefold() not in (one.supplier or "").casefold():
             continue
@@ -299,16 +316,14 @@ class _Facts:
         self._known: dict[tuple[str, str, str], Any] = {}
 
     def cas(self, item: str) -> str:
-        """Find the CAS number of a substance, or of the solute of a solution; empty where there is no one number."""
+        """Find the CAS number of a substance, or of a solution's solute, without its water; empty where none is one."""
         if (substance := self.catalogue.substances.get(item)) is not None:
             return substance.cas
         solution = self.catalogue.solutions.get(item)
-        found = {
-            s.cas
-            for s in self.catalogue.substances.values()
-            if solution and solution.solute and s.solute == solution.solute
-        }
-        return found.pop() if len(found) == 1 else ""
+        forms = [s for s in self.catalogue.substances.values() if solution and solution.solute == s.solute != ""]
+        dry = {s.cas for s in forms if "." not in s.formula}  # dissolved, a hydrate is what its anhydrous form is
+        numbers = dry or {s.cas for s in forms}
+        return numbers.pop() if len(numbers) == 1 else ""
 
     def classes(self, one: HeldBottle) -> tuple[HazardClass, ...] | None:
         """Find the hazard classes of a bottle's contents; None where they are not known."""

@@ -77,6 +77,21 @@ def test_every_gram_of_what_is_controlled() -> None:
     assert register.control(None, "1310-73-2", ACT, no_longer=True) == []
 
 
+def test_a_controlled_salt_is_followed_as_its_hydrate_and_dissolved() -> None:
+    """An act that names a salt means its hydrates; what is dissolved has the number of the anhydrous salt."""
+    register.control(None, "7758-98-7", ACT)
+    blue = changes.receive(None, changes.Receipt("copper-sulfate-5-water", "500 g", 1, "PREP"), ACT)[0].code
+    made = changes.receive(None, changes.Receipt("cuso4-0.5", "500 mL", 1, "PREP"), ACT)[0].code
+    found = register.controlled(None, None, None)
+    assert {bottle.code for one in found for bottle in one.bottles} >= {blue, made}
+    assert all(one.cas == "7758-98-7" for one in found)
+    assert made in codes(RegisterQuery(cas="7758-99-8"))
+    assert made in codes(RegisterQuery(cas="7758-98-7"))
+    assert blue not in codes(RegisterQuery(cas="7758-98-7"))
+    (row,) = register.bottles(None, RegisterQuery(item="cuso4-0.5"))
+    assert row.cas == "7758-98-7"
+
+
 def test_movements_by_kind_and_day() -> None:
     new = changes.receive(None, changes.Receipt("sodium-hydroxide", "500 g", 1, "PREP"), ACT)[0].code
     changes.use(None, new, "1 g", "", ACT)
