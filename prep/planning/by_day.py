@@ -67,7 +67,9 @@ class PlanDay:
 
     `needs` are the requirements of its bookings. What was to be ordered earlier is to be ordered on the day the
     plan was drawn up. That day has the findings to act on, all of them; another only those about what it has.
-    `destroys` are its batches that must not be kept; `made_on` is the day of every batch of the plan.
+    `destroys` are its batches that must not be kept; `made_on` is the day of every batch of the plan. `unsaid` are
+    the latest bookings of days before the one the plan was drawn up on, of which nobody said yet whether they were
+    shown; `unsaid_more` counts those before them.
     """
 
     on: date
@@ -83,6 +85,8 @@ class PlanDay:
     discards: tuple[Bottle, ...] = ()
     destroys: tuple[Batch, ...] = ()
     made_on: Mapping[str, date] = field(default_factory=dict)
+    unsaid: tuple[Booking, ...] = ()
+    unsaid_more: int = 0
 
     @property
     def setting_out(self) -> int:
@@ -92,13 +96,15 @@ class PlanDay:
     @property
     def empty(self) -> bool:
         """Whether there is nothing to do and nothing wrong."""
-        return not (self.batches or self.bookings or self.orders or self.findings or self.deliveries)
+        there = (self.batches, self.bookings, self.orders, self.findings, self.deliveries, self.unsaid)
+        return not any(there)
 
     @property
     def wrong(self) -> tuple[Finding, ...]:
         """What is wrong and stands on no line of the day: the orders and the discards say theirs."""
-        gone = {bottle.code for bottle in self.discards}
-        return tuple(f for f in self.findings if f.code not in _ON_LINES and not (f.code == _OUT and f.about in gone))
+        gone = {(_OUT, bottle.code) for bottle in self.discards}
+        gone |= {("booking-past", booking.code) for booking in self.unsaid}
+        return tuple(f for f in self.findings if f.code not in _ON_LINES and (f.code, f.about) not in gone)
 
     def lines(self) -> tuple[DayLine, ...]:
         """List every line of the day, in the order in which it is printed."""
@@ -111,12 +117,15 @@ class PlanDay:
             out.append(DayLine(LineKind.MAKE, batch.id, key if makes[key] == 1 else f"{key} ({makes[key]})"))
         for kind in (LineKind.SET_OUT, LineKind.SHOWN):
             out += [DayLine(kind, booking.code, f"{kind} {booking.code}") for booking in self.bookings]
+        out += [DayLine(LineKind.SHOWN, one.code, f"{LineKind.SHOWN} {one.code}") for one in self.unsaid]
         out += [DayLine(LineKind.ORDER, line.id, f"order {line.item} {line.pack}") for line in self.orders]
         out += [DayLine(LineKind.DISCARD, batch.id, f"destroy {batch.id}") for batch in self.destroys]
         out += [DayLine(LineKind.DISCARD, bottle.code, f"discard {bottle.code}") for bottle in self.discards]
         return tuple(out)
 
 
+_UNSAID = 6
+"""Bookings of earlier days that a day names one by one; those before them are counted."""
 _OUT = "out-of-date"
 _DISCARDED = (_OUT, "destroy-at-once")
 _ON_LINES = ("order-today", "order-late", "below-minimum", "order-overdue", "allowed")
@@ -133,6 +142,7 @@ class PlanDays:
         self._orders = _by((max(line.order_by, plan.today), line) for line in plan.orders)
         self._needs = _by((need.booking, need) for need in plan.requirements)
         self._bookings = _by((b.on, b) for b in snapshot.bookings if b.stands)
+        self._unsaid = tuple(b for on in sorted(self._bookings) if on < plan.today for b in self._bookings[on])
         self._bottles = {bottle.code: bottle for bottle in snapshot.bottles}
 
     def of(self, on: date) -> PlanDay:
@@ -159,6 +169,8 @@ class PlanDays:
             tuple(self._bottles[f.about] for f in found if today and f.code in _DISCARDED and f.about in self._bottles),
             tuple(batch for batch in batches if self.snapshot.solutions[batch.solution].unstable),
             self._made_on,
+            self._unsaid[-_UNSAID:] if today else (),
+            len(self._unsaid[:-_UNSAID]) if today else 0,
         )
 
     def _fetches(self, batches: Iterable[Batch], needs: Iterable[Requirement]) -> tuple[BottleFetch, ...]:

@@ -121,7 +121,8 @@ class PrintedOrder:
 class DayRow:
     """A day at the bench. `work` is such as "85 of 240 minutes"; `minds` are what is wrong with the day.
 
-    `fetches` are the bottles to fetch, a line a place; the numbers of the lines are those of `prep log`.
+    `fetches` are the bottles to fetch, a line a place; the numbers of the lines are those of `prep log`. `unsaid` are
+    bookings of earlier days, of which nobody said yet whether they were shown.
     """
 
     day: str
@@ -135,6 +136,7 @@ class DayRow:
     arrivals: tuple[LineRow, ...] = ()
     discards: tuple[LineRow, ...] = ()
     done: tuple[LineRow, ...] = ()
+    unsaid: tuple[LineRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

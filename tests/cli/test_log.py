@@ -3,6 +3,7 @@
 from datetime import date
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from prep.cli import common
@@ -237,3 +238,45 @@ def test_what_is_made_goes_beside_its_other_strengths_or_to_the_usual_place(inve
     assert (acid.code, "at DIL" in acid.out) == (0, True), acid.err
     salt = inventory("make", "nacl-0.1", "--volume", "500 mL", "--log")
     assert (salt.code, "at PREP" in salt.out) == (0, True), salt.err
+
+
+def test_a_booking_of_an_earlier_day_is_asked_about_until_it_is_said(
+    room: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """On the screen, on paper and in the document; on its own day and on a day ahead it is not."""
+    assert "NOT SAID YET" not in room("plan", "--day", "today").out
+    monkeypatch.setattr(common, "today", lambda: date(2027, 1, 13))
+    out = room("plan", "--day", "today").out
+    assert "2 bookings not said yet" in out
+    first, second = of(room, "shown B1"), of(room, "shown B2")
+    assert f"{first:>2} [ ] B1  Mon 11 Jan: Blue bottle x1" in out
+    assert f"Shown or not? prep log {second}, or: prep book cancel B2" in out
+    assert "NOT SAID YET" not in room("plan", "--day", "2027-01-14").out
+    assert "booking-past" not in room("plan", "--day", "today", "--from", "2027-01-11").out
+    said = room("plan", "--day", "today", "--json").json["not_said_yet"]
+    assert [(one["code"], one["date"]) for one in said] == [("B1", "2027-01-11"), ("B2", "2027-01-12")]
+    assert room("plan", "--pdf", "day", tmp_path / "day.pdf", "--day", "today").code == 0
+    printed = pypdfium2.PdfDocument(tmp_path / "day.pdf")[0].get_textpage().get_text_range()
+    assert "Not said yet" in printed
+    assert "Tue 12 Jan: Magnesium in acid at three strengths x2" in printed
+    assert room("log", first).code == 0
+    assert room("book", "cancel", "B2").code == 0
+    assert {b["code"]: b["status"] for b in room("book", "list", "--all", "--json").json} == {
+        "B1": "done",
+        "B2": "cancelled",
+    }
+    assert "NOT SAID YET" not in room("plan", "--day", "today").out
+
+
+def test_of_many_that_nobody_spoke_of_the_latest_are_named_and_the_rest_counted(
+    room: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    weeks = room("book", "add", "magnesium-rate", "--on", "2027-01-15", "--weeks", 8, "--json")
+    assert weeks.code == 0, weeks.err
+    monkeypatch.setattr(common, "today", lambda: date(2027, 3, 31))
+    out = room("plan", "--day", "today").out
+    assert "10 bookings not said yet" in out
+    assert out.count("Magnesium in acid at three strengths x1") == 6
+    assert "and 4 bookings before those" in out
+    assert "Fri 5 Mar: " in out
+    assert "Mon 11 Jan: " not in out

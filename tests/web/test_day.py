@@ -23,8 +23,9 @@ from prep.services.safety import school_rules
 from prep.services.school import usual
 from prep.services.stock import listing
 from prep.services.stocktake import stocktake
+from prep.web.app import ServedInventory, create_app
 from tests.days import act
-from tests.web.conftest import DAY, NAMES, As, hidden
+from tests.web.conftest import DAY, NAMES, As, at_browser, hidden
 
 pytestmark = pytest.mark.on_file
 
@@ -321,3 +322,15 @@ def test_what_is_printed_from_the_page_has_what_the_paper_has(what: str, signed_
     printed = " ".join(one.get_textpage().get_text_range() for one in sheet)
     assert len(_words(printed)) > 10
     assert _words(printed) - _words(page) == set()
+
+
+@pytest.mark.usefixtures("school")
+def test_a_booking_of_an_earlier_day_is_asked_about_until_it_is_said() -> None:
+    """The day leads to the booking, where it is said."""
+    later = create_app(ServedInventory(None, lambda: date(2027, 1, 13), frozenset({"testserver"})))
+    me = at_browser(later, Role.TECHNICIAN)
+    page = html.unescape(me.get("/today").text)
+    asked = page.partition("Not said yet: shown or not?")[2].partition("</section>")[0]
+    open_ones = [b for b in bookings.list_bookings(None, bookings.BookingFilter()) if b.on < date(2027, 1, 13)]
+    assert open_ones
+    assert [b.code for b in open_ones[-6:] if f'href="/bookings/{b.code}"' not in asked] == []

@@ -48,6 +48,7 @@ class _DayScreen:
         self._makes()
         self._set_out()
         self._comes_back()
+        self._unsaid()
         self._orders()
         self._wrong()
         self._summary()
@@ -127,6 +128,21 @@ class _DayScreen:
         for booking in self.found.bookings:
             self.line(LineKind.SHOWN, booking.code, f"{booking.code}  {self.texts.back(booking)}")
 
+    def _unsaid(self) -> None:
+        """Ask of the bookings of earlier days whether they were shown: until then the books say nothing of them."""
+        if not self.found.unsaid:
+            return
+        head("NOT SAID YET")
+        for booking in self.found.unsaid:
+            self.line(LineKind.SHOWN, booking.code, self.texts.unsaid(booking))
+        if more := self.texts.unsaid_more():
+            terminal.say(more, indent=_LINE)
+        code = self.found.unsaid[-1].code
+        how = f"prep book done {code}"
+        if number := self.numbers.get(self.lines[LineKind.SHOWN, code].key):
+            how = f"prep log {number}"
+        terminal.say(f"Shown or not? {how}, or: prep book cancel {code}", indent=_LINE)
+
     def _orders(self) -> None:
         if self.found.orders:
             head("ORDER")
@@ -185,6 +201,8 @@ def work(found: PlanDay) -> str:
                 parts[-1] += f", about {found.setting_out} min to set out and clear"
     if late := [one for one in found.deliveries if one.days_late]:
         parts.append(f"{len(late)} overdue")
+    if found.unsaid:
+        parts.append(f"{plural(len(found.unsaid) + found.unsaid_more, 'booking')} not said yet")
     return "; ".join(parts) or "nothing to make, to set out or to order"
 
 

@@ -109,6 +109,7 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
         *_headed(paper, "Make", makes),
         *_headed(paper, "Set out", [_booking(paper, booking) for booking in day.bookings]),
         *_headed(paper, "Comes back", _lines(paper, day.backs)),
+        *_headed(paper, "Not said yet: shown or not?", _lines(paper, day.unsaid)),
         *_headed(paper, "Order by today", _lines(paper, [LineRow(_order(one), one.number) for one in day.orders])),
         *_headed(paper, "Discard", _lines(paper, day.discards)),
         *_headed(paper, "Done", [_struck(paper, row) for row in day.done]),
@@ -117,7 +118,7 @@ def _day(paper: Paper, day: DayRow, school: str, kind: str) -> list[Any]:
         ),
     ]
     parts = _title(paper, f"{kind}: {day.day}", school, day.work)
-    if not (day.makes or day.bookings or day.orders or day.arrivals or day.discards or day.done):
+    if not any((day.makes, day.bookings, day.orders, day.arrivals, day.discards, day.done, day.unsaid)):
         parts.append(paper.text("Nothing to make, to set out or to order.", 10))
     return parts + two_columns(blocks, WIDTH, _TALLEST)
 

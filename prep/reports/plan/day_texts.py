@@ -11,9 +11,9 @@ from prep.planning.by_day import DueDelivery, PlanDay
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
-from prep.planning.set_out import each_of, in_all, sensibly, vessels_of
+from prep.planning.set_out import each_of, how_often, in_all, sensibly, vessels_of
 from prep.plurals import plural
-from prep.reports.formatting import ItemNames, day, short_day
+from prep.reports.formatting import ItemNames, day, short_day, weekday
 from prep.reports.plan.screen import placed
 
 if TYPE_CHECKING:
@@ -123,6 +123,17 @@ class DayTexts:
             streams[left.stream].append(left.what)
         waste = "; ".join(f"{', '.join(whats)}: {stream}" for stream, whats in streams.items())
         return "; ".join(filter(None, (back, waste))) or "nothing to put back"
+
+    def unsaid(self, booking: Booking) -> str:
+        """Name a booking of an earlier day of which nobody said yet whether it was shown."""
+        return f"{booking.code}  {weekday(booking.on)} {short_day(booking.on)}: {self.names.booked(booking)} " + (
+            how_often(booking)
+        )
+
+    def unsaid_more(self) -> str:
+        """Count the bookings before those that are named; empty where there are none."""
+        more = self.found.unsaid_more
+        return f"and {plural(more, 'booking')} before {'that' if more == 1 else 'those'}" if more else ""
 
     def delivery(self, one: DueDelivery) -> str:
         """Say what is to come, by how much it is overdue, and which bookings wait for it."""

@@ -102,6 +102,7 @@ def day_document(found: PlanDay, plan: Plan, snapshot: Snapshot) -> dict[str, An
             for b in found.bookings
         ],
         "orders": [write.order(line) for line in found.orders],
+        "not_said_yet": [{"code": b.code, "date": b.on.isoformat(), "what": b.what} for b in found.unsaid],
         "warnings": [_finding(one) for one in found.findings],
     }
 

@@ -139,6 +139,10 @@ class _Sheets:
                 *(LineRow(view.destroy(b), number[LineKind.DISCARD, b.id]) for b in found.destroys),
                 *(LineRow(view.discard(b), number[LineKind.DISCARD, b.code]) for b in found.discards),
             ),
+            unsaid=(
+                *(LineRow(view.unsaid(b), number[LineKind.SHOWN, b.code]) for b in found.unsaid),
+                *(LineRow(said) for said in filter(None, (view.unsaid_more(),))),
+            ),
         )
 
     def _numbered(self, make: MakeRow, number: str) -> MakeRow:

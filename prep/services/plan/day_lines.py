@@ -193,10 +193,11 @@ def _order(line: OrderLine, snapshot: Snapshot) -> _LineRequest:
 
 
 def _booking(kind: LineKind, code: str, day: PlanDay, snapshot: Snapshot) -> _LineRequest:
-    booking = next(one for one in day.bookings if one.code == code)
+    booking = next(one for one in (*day.bookings, *day.unsaid) if one.code == code)
     demo = demo_of(booking, snapshot.demos, snapshot.catalogue)
     bottles = [
         share.ref for need in day.needs if need.booking == code for share in need.served if share.kind == "bottle"
     ]
     name = f"{kind} {code}, {demo.name if demo else booking.what} {how_often(booking)}"
+    name += f", booked for {booking.on}" if booking.on != day.on else ""
     return _LineRequest(name, {"booking": code, "bottles": list(dict.fromkeys(bottles))})
