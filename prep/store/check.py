@@ -82,9 +82,13 @@ def _rules(connection: Connection) -> list[Finding]:
         )
         for name in gone
     ]
-    for name in (*guards.altered(connection), *definitions.altered(connection)):
+    upgrade, salvage = "Run: prep db upgrade", "Restore a backup, or take over what is sound: prep db salvage COPY"
+    for name, cure in (
+        *((one, upgrade) for one in guards.altered(connection)),
+        *((one, salvage) for one in definitions.altered(connection)),
+    ):
         about = f"The {name} is not what prep made: somebody has changed the database's own rules."
-        found.append(Finding(Severity.STOP, "altered", name, about, "Run: prep db upgrade"))
+        found.append(Finding(Severity.STOP, "altered", name, about, cure))
     return found
 
 

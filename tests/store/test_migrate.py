@@ -68,6 +68,10 @@ def release(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, last: str = "") -> 
     monkeypatch.setattr(migrate, "HEAD", NEXT)
 
 
+REBUILT = {"table bottle", "table movement"}
+"""What the next version makes otherwise, which this one does not know."""
+
+
 def test_the_head_is_the_newest_migration() -> None:
     newest = max(path.name for path in (migrations() / "versions").glob("[0-9]*.py"))
     assert newest.startswith(f"{migrate.HEAD}_")
@@ -171,7 +175,7 @@ def test_an_upgrade_keeps_rows_guards_and_a_backup(tmp_path: Path, monkeypatch: 
             ("W", 500, None),
         ]
         assert connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
-        assert check(connection) == []
+        assert [one for one in check(connection) if one.about not in REBUILT] == []
     with pytest.raises(PrepError, match="append-only"), writing(new) as connection:
         connection.execute(text("DELETE FROM movement"))
     with pytest.raises(PrepError, match="less than nothing"), writing(new) as connection:
@@ -190,7 +194,7 @@ def test_an_upgrade_on_each_kind_of_database_keeps_the_guards(
     migrate.bring_up(engine)
     with reading(engine) as connection:
         assert migrate.revision(connection) == NEXT
-        assert check(connection) == []
+        assert [one for one in check(connection) if one.about not in REBUILT] == []
 
 
 @pytest.mark.parametrize(
