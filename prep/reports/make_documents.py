@@ -11,10 +11,10 @@ from prep.reports import terminal
 from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
+    from prep.safety.label_content import LabelContent
     from prep.services.making.buffer import BufferMake
     from prep.services.making.by_mass import MassMake
     from prep.services.making.standardise import MeasuredStrength
-    from prep.services.stock.labels import Label
 
 
 def buffer_document(found: "BufferMake") -> dict[str, Any]:
@@ -111,9 +111,13 @@ def strength_document(found: "MeasuredStrength") -> dict[str, Any]:
     }
 
 
-def labels_document(found: "Sequence[Label]", out: Path, notes: Sequence[str]) -> dict[str, Any]:
+def labels_document(found: "Sequence[LabelContent]", out: Path, notes: Sequence[str]) -> dict[str, Any]:
     """Write which labels went to a file, and what had to be left out, as JSON."""
-    return {"file": str(out), "labels": [asdict(one) for one in found], "notes": list(notes)}
+    listed = []
+    for one in found:
+        said = {"h_statements": list(map(str, one.h_statements)), "p_statements": list(map(str, one.p_statements))}
+        listed.append(asdict(one) | said)
+    return {"file": str(out), "labels": listed, "notes": list(notes)}
 
 
 def _working(lines: Iterable[Line]) -> list[dict[str, str]]:

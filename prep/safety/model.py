@@ -71,10 +71,18 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """A hazard or precautionary statement: its code and its text as printed."""
+    """A hazard or precautionary statement: its code and its text as printed, of which either may be empty."""
 
     code: str
     text: str
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.text}".strip()
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The codes that it stands for: several where one sentence joins them, as `H301+H311`."""
+        return tuple(self.code.split("+"))
 
 
 @dataclass(frozen=True, slots=True)

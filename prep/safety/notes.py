@@ -106,9 +106,9 @@ def _hazards(hazards: Classification) -> str:
 
 def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Statement]:
     allocated = {p for code in codes for p in split(keyed("statements", "code")[code]["allocated_p"])}
-    for code in sorted(allocated):
-        if code.partition("+")[0] in wanted:
-            yield Statement(code, text_of(code))
+    for statement in (Statement(code, text_of(code)) for code in sorted(allocated)):
+        if statement.codes[0] in wanted:
+            yield statement
 
 
 def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:

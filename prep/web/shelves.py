@@ -1,7 +1,7 @@
 """The shelves: finding a bottle, what it is and was, taking from it, moving it, and what newly comes."""
 
 from collections.abc import Callable
-from dataclasses import asdict, replace
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,7 @@ from prep.web.today import mark_done
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from prep.safety.label_content import LabelContent
     from prep.store.bottles import HeldBottle
 
 routes = router()
@@ -148,7 +149,7 @@ def bottle(here: At, code: str) -> Response:
 
 def _label_and_trace(
     here: PageRequest, held: "HeldBottle", drawn: DrawnPlan
-) -> "tuple[labels.Label | None, list[genealogy_view.TraceTable]]":
+) -> "tuple[LabelContent | None, list[genealogy_view.TraceTable]]":
     """Read a bottle's label, and trace the bottles that its contents came from and went into."""
     label = None
     if held.status != BottleStatus.DISCARDED:
@@ -285,6 +286,6 @@ def correct(here: At, code: str) -> Response:
 def label(here: At, codes: str, sheet: str = "", start: int = 1) -> Response:
     """Print labels as a PDF."""
     found = labels.labels(here.db, [code for code in codes.split(",") if code])
-    made = label_pdf.render_on([label_pdf.LabelContent(**asdict(one)) for one in found], sheet, start)
+    made = label_pdf.render_on(found, sheet, start)
     name = {"Content-Disposition": "inline; filename=labels.pdf"}
     return Response(made.pdf, media_type="application/pdf", headers=name)

@@ -3,6 +3,7 @@
 import html
 import re
 
+import pypdfium2
 import pytest
 
 from prep.chemistry import quantities
@@ -153,3 +154,13 @@ def test_a_device_is_named_in_a_few_words() -> None:
     assert device_name(f"{agent} Edg/130.0") == "Edge on Windows"
     assert device_name("a till of our own") == "a till of our own"
     assert device_name("") == "a device"
+
+
+def test_a_bottle_shows_and_prints_the_statements_of_its_label(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    # Sodium hydroxide, 1 mol/L: H314 from 2 % w/w up (Regulation (EC) No 1272/2008, Annex VI, 011-002-00-6)
+    said = "H314 Causes severe skin burns and eye damage."
+    bottle = next(one.code for one in listing.list_stock(None, None, None, False, None) if one.item == "naoh-1")
+    assert said in me.get(f"/bottles/{bottle}").text
+    printed = pypdfium2.PdfDocument(me.get(f"/labels.pdf?codes={bottle}").content)
+    assert said in " ".join(printed[0].get_textpage().get_text_range().split())

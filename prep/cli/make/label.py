@@ -1,6 +1,5 @@
 """`prep label`: labels for bottles, as a PDF."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +12,7 @@ from prep.plurals import plural
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from prep.services.stock.labels import Label
+    from prep.safety.label_content import LabelContent
 
 MakeSheet = Annotated[
     str | None,
@@ -67,14 +66,13 @@ def ready(sheet: str | None, start: int, out: Path) -> None:
         raise PrepError(f"{out} is a folder; name a file for the labels.")
 
 
-def write(found: "Sequence[Label]", sheet: str | None, start: int, out: Path) -> tuple[str, ...]:
+def write(found: "Sequence[LabelContent]", sheet: str | None, start: int, out: Path) -> tuple[str, ...]:
     """Set the labels and write the file; returns the sheet chosen, and what was left out. Raises PrepError."""
     from prep.reports.labels import label_pdf
     from prep.reports.labels.sheet_sizes import USUAL
     from prep.reports.output_files import write_file
 
-    contents = [label_pdf.LabelContent(**asdict(one)) for one in found]
-    made = label_pdf.render_on(contents, sheet, start)
+    made = label_pdf.render_on(found, sheet, start)
     write_file(out, made.pdf)
     larger = f'Set for the sheet "{made.sheet.name}", as bottles of this size ask for; another with --sheet.'
     return made.notes if sheet or made.sheet.name == USUAL else (larger, *made.notes)

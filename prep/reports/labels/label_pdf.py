@@ -16,10 +16,8 @@ from prep.reports.labels.layout import MM, QUIET, LaidLabel, LeastSizes, charact
 from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
 from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
 from prep.reports.pdf import fonts, pictograms
-from prep.reports.print_rows import LabelContent
-
-__all__ = ["LabelContent", "LabelsResult", "render", "render_large_enough", "render_on"]
-
+from prep.safety.label_content import LabelContent
+from prep.safety.model import Statement
 
 _LARGER = "Choose a sheet with larger labels."
 
@@ -138,6 +136,9 @@ def _tidy(content: LabelContent) -> LabelContent:
     def cleaned(texts: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(filter(None, map(clean, texts)))
 
+    def printed(statements: tuple[Statement, ...]) -> tuple[Statement, ...]:
+        return tuple(Statement(clean(one.code), clean(one.text)) for one in statements if clean(str(one)))
+
     tidy = replace(
         content,
         name=clean(content.name),
@@ -147,8 +148,8 @@ def _tidy(content: LabelContent) -> LabelContent:
         keeping=clean(content.keeping),
         signal=clean(content.signal),
         school=clean(content.school),
-        h_statements=cleaned(content.h_statements),
-        p_statements=cleaned(content.p_statements),
+        h_statements=printed(content.h_statements),
+        p_statements=printed(content.p_statements),
         notes=cleaned(content.notes),
         pictograms=tuple(dict.fromkeys(content.pictograms)),
     )

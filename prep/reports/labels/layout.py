@@ -3,7 +3,6 @@
 Lengths are points from the label's upper left corner, y downwards.
 """
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,8 +14,9 @@ from prep.reports.formatting import short_day
 from prep.reports.labels.sheet_sizes import LabelSheet
 from prep.reports.labels.text_flow import Column, Paragraph, SetLine, TextBox
 from prep.reports.pdf import fonts
-from prep.reports.print_rows import LabelContent
 from prep.safety.clp.small_packages import SOURCE, UP_TO_ML, may_be_left_out
+from prep.safety.label_content import LabelContent
+from prep.safety.model import Statement
 
 MM = 72 / 25.4
 QUIET = 4  # modules left white round a QR code
@@ -31,7 +31,6 @@ PICTOGRAM_LEAST_MM = 8.0
 _PICTOGRAM_MM, _PICTOGRAM_MOST_MM = 13.0, 30.0
 _QR_MM, _QR_MOST_MM, _QR_MODULE_LEAST_MM = 14.0, 24.0, 0.33
 _SCALES = tuple(2.6 * 0.95**step for step in range(38))
-_CODE = re.compile(r"(?:EUH|H)\d{3}[A-Za-z]{0,2}(?: ?\+ ?H\d{3}[A-Za-z]{0,2})*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +71,8 @@ def characters(chars: tuple[str, ...]) -> str:
     return ", ".join(f"U+{ord(char):04X}" for char in chars[:5])
 
 
-def _coded(statement: str) -> str:
-    code = _CODE.match(statement)
-    return code[0] if code else statement
+def _coded(statement: Statement) -> Statement:
+    return Statement(statement.code, "") if statement.code else statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +116,11 @@ _NO_H = "hazard statements left out"
 
 def _lenient(content: LabelContent, *, hazard: bool) -> LabelContent:
     """Leave out the precautionary, or the hazard, statements that a small package may lack."""
-    codes = [part.strip() for one in content.h_statements for part in _coded(one).split("+")]
-    gone = may_be_left_out(codes, [one.split(" ")[0] for one in content.p_statements])
+    h_codes = [code for one in content.h_statements for code in one.codes]
+    gone = may_be_left_out(h_codes, [one.code for one in content.p_statements])
     if hazard:
-        return replace(content, h_statements=tuple(h for h in content.h_statements if _coded(h) not in gone.hazard))
-    kept = tuple(p for p in content.p_statements if p.split(" ")[0] not in gone.precautionary)
-    return replace(content, p_statements=kept)
+        return replace(content, h_statements=tuple(h for h in content.h_statements if h.code not in gone.hazard))
+    return replace(content, p_statements=tuple(p for p in content.p_statements if p.code not in gone.precautionary))
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +153,7 @@ def lay(
     size = f"the label is {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm."
     notes = []
     others = (content.made_by, content.keeping, content.school, *content.notes)
-    if missing := fonts.unprintable((*others, *content.h_statements, *content.p_statements)):
+    if missing := fonts.unprintable((*others, *map(str, (*content.h_statements, *content.p_statements)))):
         notes.append(f"{who}written with ? for want of a font: {characters(missing)}.")
     if any(side > min(padding) + 0.01 for side in padding):
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
@@ -284,20 +281,20 @@ def _body(content: LabelContent, with_h: bool, tight: bool) -> list[Paragraph]:
     if content.check:
         body.append(Paragraph(SHORT_CHECK if tight else CHECK, _B, 6, 5))
     if with_h and content.h_statements:
-        codes_only = all(_coded(statement) == statement for statement in content.h_statements)
-        joined = (" ".join(content.h_statements),) if codes_only or tight else content.h_statements
-        body += [Paragraph(statement, _R, 7, 5) for statement in joined]
+        said = [str(statement) for statement in content.h_statements]
+        codes_only = not any(statement.text for statement in content.h_statements)
+        body += [Paragraph(text, _R, 7, 5) for text in ([" ".join(said)] if codes_only or tight else said)]
     if content.p_statements:
         body.append(Paragraph(" ".join(map(_stopped, content.p_statements)), _R, 6.5, 5, 0.35))
     return body + [Paragraph(note, _R, 6.5, 5, 0.3) for note in content.notes]
 
 
-def _stopped(statement: str) -> str:
+def _stopped(statement: Statement) -> str:
     """Add a full stop: run on, a statement printed without one melts into the next.
 
     The regulation prints some without.
     """
-    return statement if statement.endswith((".", "!", "?")) else f"{statement}."
+    return str(statement) if statement.text.endswith((".", "!", "?")) else f"{statement}."
 
 
 def _foot(content: LabelContent, with_code: bool, tight: bool) -> list[Paragraph]:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from prep.reports.labels.layout import MM, LaidLabel, LeastSizes
 from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet
-from prep.reports.print_rows import LabelContent
 from prep.safety.clp.small_packages import UP_TO_ML
+from prep.safety.label_content import LabelContent
 
 _X_HEIGHT = 0.547  # of the size of the letters that are used (Bitstream Vera)
 _BY_SIZE = ("A4, 2 x 7", "A4, 2 x 4", "A4, 2 x 3", "A4, 2 x 2", "A4, 1 x 2")

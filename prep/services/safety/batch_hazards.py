@@ -107,7 +107,7 @@ def in_a_line(found: Classification) -> str:
 
 def statements_of(found: Classification) -> str:
     """Write a classification in a line as `in_a_line`, without the signal word."""
-    line = " ".join(f"{one.code} {one.text}" for one in (*found.h_statements, *found.euh))
+    line = " ".join(map(str, (*found.h_statements, *found.euh)))
     if not found.known:
         gap = f"no hazard data for {', '.join(found.unknown)}: treat as hazardous."
         return f"{line} Otherwise not known: {gap}" if line else f"Not known: {gap}"

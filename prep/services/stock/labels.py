@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from prep.chemistry.preparation.after_opening import NONE, days_open
 from prep.chemistry.quantities import show, strength
 from prep.chemistry.strength.bottled import as_bottled
 from prep.errors import NotOnFile, PrepError, Refused
+from prep.safety.label_content import LabelContent
 from prep.safety.model import Classification
 from prep.safety.solution_hazards import reagents_of
 from prep.services.input.checks import MOST_JOBS, within
@@ -50,34 +51,9 @@ _OPENED = "Opened: ........"
 _BASE_PER_ML = 1_000_000  # nL in a mL, and ug in the gram that is taken for one
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
-    """What one label says; every part ready to read."""
-
-    name: str
-    strength: str
-    bottle: str
-    made_by: str
-    made_on: date | None
-    use_by: date | None
-    keeping: str
-    signal: str
-    pictograms: tuple[str, ...]
-    h_statements: tuple[str, ...]
-    p_statements: tuple[str, ...]
-    school: str
-    hazard_known: bool
-    notes: tuple[str, ...]
-    check: bool
-    capacity_ml: float | None = None
-    link: str = ""
-    received_on: date | None = None
-    amount: str = ""
-
-
 def labels(
     db: Path | None, bottles: Sequence[str], job: int | None = None, catalogue: "Catalogue | None" = None
-) -> list[Label]:
+) -> list[LabelContent]:
     """Make labels of bottles by their codes, or of those that a make or a delivery filled, in the order given.
 
     `catalogue` is that of these books, where it was read already.
@@ -90,7 +66,9 @@ def labels(
         return of_bottles(connection, codes, catalogue)
 
 
-def of_bottles(connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None) -> list[Label]:
+def of_bottles(
+    connection: "Connection", codes: Sequence[str], catalogue: "Catalogue | None" = None
+) -> list[LabelContent]:
     """Make labels of bottles of an open inventory. Raises PrepError."""
     if len(codes) > _MOST:
         raise PrepError(f"That is {len(codes)} labels; print at most {_MOST} at a time.")
@@ -114,7 +92,7 @@ def label_of(
     *,
     found_strength: str | None = None,
     own_days: Mapping[str, int] = NONE,
-) -> Label:
+) -> LabelContent:
     """Make the label of a substance or a solution itself, without any bottle.
 
     `own_days` are the school's days after opening, by item.
@@ -157,19 +135,18 @@ def label_of(
     return _blank(item, "", "", ())
 
 
-def _blank(name: str, strong: str, keeping: str, notes: tuple[str, ...]) -> Label:
+def _blank(name: str, strong: str, keeping: str, notes: tuple[str, ...]) -> LabelContent:
     """Make a label of which no hazard is known."""
-    return Label(name, strong, "", "", None, None, keeping, "", (), (), (), "", False, notes, False)
+    return LabelContent(name, strong, keeping=keeping, notes=notes)
 
 
-def _with_hazards(label: Label, found: Classification) -> Label:
-    statements = (*found.h_statements, *found.euh)
+def _with_hazards(label: LabelContent, found: Classification) -> LabelContent:
     return replace(
         label,
         signal=found.signal,
         pictograms=found.pictograms,
-        h_statements=tuple(f"{one.code} {one.text}" for one in statements),
-        p_statements=tuple(f"{one.code} {one.text}" for one in found.p_statements),
+        h_statements=(*found.h_statements, *found.euh),
+        p_statements=found.p_statements,
         hazard_known=found.known,
         check=found.check_before_relying,
     )
@@ -181,7 +158,7 @@ def _label(
     school: str,
     catalogue: "Catalogue",
     own_days: Mapping[str, int],
-) -> Label:
+) -> LabelContent:
     plain = label_of(held.item, catalogue, found_strength=held.strength, own_days=own_days)
     bought_in = held.item in catalogue.solutions and made is None and not held.made_by and held.full is not None
     made_on = made.on if made else held.received if held.item in catalogue.solutions and not bought_in else None

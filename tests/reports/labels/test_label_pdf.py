@@ -13,9 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.errors import PrepError
-from prep.reports.labels.label_pdf import LabelContent, render
+from prep.reports.labels.label_pdf import render
 from prep.reports.labels.layout import AID, CHECK, HARMLESS, SHORT_CHECK, UNKNOWN
 from prep.reports.labels.sheet_sizes import PRESETS, LabelSheet, sheet_named
+from prep.safety.label_content import LabelContent
+from tests.reports.labels.statements import statements
 
 P_LONG = "P305+P351+P338 IF IN EYES: Rinse cautiously with water for several minutes."
 ACID = LabelContent(
@@ -29,8 +31,8 @@ ACID = LabelContent(
     signal="Danger",
     hazard_known=True,
     pictograms=("GHS05", "GHS07"),
-    h_statements=("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
-    p_statements=("P280 Wear protective gloves and eye protection.", P_LONG),
+    h_statements=statements("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
+    p_statements=statements("P280 Wear protective gloves and eye protection.", P_LONG),
     school="Wendlemoor School, prep room",
     notes=("Found 1.98 mol/L by titration",),
 )
@@ -67,7 +69,12 @@ def test_every_line_is_there_where_there_is_room(sheet: LabelSheet) -> None:
     required = ["Hydrochloric acid", "2 mol/L", "B-0142", "Made 11 Jan 2027 by A. Rowan", "DANGER"]
     required += ["Use by 11 Jan 2028", "H314", "H335"]
     if not result.notes:
-        required += [ACID.school, "Keep: glass, vented cap", *ACID.p_statements, *ACID.h_statements, *ACID.notes]
+        required += [
+            ACID.school,
+            "Keep: glass, vented cap",
+            *map(str, (*ACID.p_statements, *ACID.h_statements)),
+            *ACID.notes,
+        ]
     for line in required:
         assert line in words
     assert "rules prevail" in words
@@ -107,7 +114,7 @@ def test_a_small_label_drops_precautions_before_hazards_and_says_so() -> None:
             assert always in words
         assert ink_of(result.pdf) == {"red"}
         p_there = P_LONG in words
-        h_there = all(h in words for h in ACID.h_statements)
+        h_there = all(str(h) in words for h in ACID.h_statements)
         assert p_there == ("precautionary statements left out" not in said)
         assert h_there == ("hazard statements" not in said)
         assert h_there or not p_there
@@ -200,7 +207,7 @@ def test_any_name_on_any_label_is_whole_or_refused(name: str, width: int, height
 
 
 def test_precautions_that_the_regulation_prints_without_a_stop_do_not_run_into_each_other() -> None:
-    said = ("P302+P352 IF ON SKIN: Wash with plenty of water", "P310 Immediately call a POISON CENTER/doctor")
+    said = statements("P302+P352 IF ON SKIN: Wash with plenty of water", "P310 Immediately call a POISON CENTER/doctor")
     words = text_of(render([replace(ACID, p_statements=said)], BIG).pdf)
     assert "plenty of water. P310" in words
     assert "doctor." in words

@@ -9,10 +9,12 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 
-from prep.reports.labels.label_pdf import LabelContent, render, render_large_enough
+from prep.reports.labels.label_pdf import render, render_large_enough
 from prep.reports.labels.layout import lay
 from prep.reports.labels.legal_sizes import least_sizes, legal_size, sheets_for
 from prep.reports.labels.sheet_sizes import sheet_named
+from prep.safety.label_content import LabelContent
+from tests.reports.labels.statements import statements
 
 ACID = LabelContent(
     "Hydrochloric acid",
@@ -20,7 +22,7 @@ ACID = LabelContent(
     "W9N4",
     signal="Danger",
     pictograms=("GHS05",),
-    h_statements=("H314 Causes severe skin burns and eye damage.",),
+    h_statements=statements("H314 Causes severe skin burns and eye damage."),
     hazard_known=True,
 )
 
@@ -74,9 +76,11 @@ def test_pictograms_do_not_shrink_for_the_schools_own_lines(capacity_ml: float) 
         ACID,
         capacity_ml=capacity_ml,
         pictograms=("GHS03", "GHS05", "GHS06"),
-        h_statements=("H272 May intensify fire; oxidiser.", *ACID.h_statements, "H331 Toxic if inhaled."),
-        p_statements=tuple(
-            f"P{n} Rinse cautiously with water for several minutes, and call a doctor." for n in range(5)
+        h_statements=statements(
+            "H272 May intensify fire; oxidiser.", *map(str, ACID.h_statements), "H331 Toxic if inhaled."
+        ),
+        p_statements=statements(
+            *(f"P{n} Rinse cautiously with water for several minutes, and call a doctor." for n in range(5))
         ),
         school="A School",
         notes=("HNO3, lot 5",),
@@ -108,7 +112,7 @@ def test_the_sheet_chosen_is_one_on_which_nothing_is_too_small() -> None:
         capacity_ml=1000,
         signal="Danger",
         pictograms=("GHS05",),
-        h_statements=("Causes severe skin burns and eye damage.",),
+        h_statements=statements("H314 Causes severe skin burns and eye damage."),
     )
     made = render_large_enough([content])
     sheet = made.sheet
@@ -118,9 +122,9 @@ def test_the_sheet_chosen_is_one_on_which_nothing_is_too_small() -> None:
 
 SEVERE = replace(
     ACID,
-    h_statements=("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
+    h_statements=statements("H314 Causes severe skin burns and eye damage.", "H335 May cause respiratory irritation."),
     pictograms=("GHS05", "GHS07"),
-    p_statements=(
+    p_statements=statements(
         "P261 Avoid breathing dust/fume/gas/mist/vapours/spray.",
         "P280 Wear protective gloves/protective clothing/eye protection/face protection.",
         "P301+P330+P331 IF SWALLOWED: Rinse mouth. Do NOT induce vomiting.",
@@ -134,7 +138,7 @@ SEVERE = replace(
 MILD = replace(
     ACID,
     signal="Warning",
-    h_statements=("H319 Causes serious eye irritation.",),
+    h_statements=statements("H319 Causes serious eye irritation."),
     pictograms=("GHS07",),
     p_statements=SEVERE.p_statements[5:6],
 )
@@ -157,7 +161,9 @@ def test_on_a_sheet_that_is_named_small_letters_are_warned_of() -> None:
 
 
 def test_what_a_small_package_may_lack_goes_before_letters_are_too_small() -> None:
-    full = replace(MILD, capacity_ml=100.0, p_statements=(*SEVERE.p_statements[4:6], "P264 Wash hands.") * 4)
+    full = replace(
+        MILD, capacity_ml=100.0, p_statements=(*SEVERE.p_statements[4:6], *statements("P264 Wash hands.")) * 4
+    )
     said = " ".join(render([full], sheet_named("A4, 2 x 7")).notes)
     assert "that a small package may lack" in said
     assert "must" not in said
@@ -176,12 +182,10 @@ def test_bottles_of_two_sizes_have_even_letters_on_one_sheet() -> None:
 
 # Regulation (EC) No 1272/2008, Annex I, Table 1.3: 10 mm along each side, 16 mm if possible, up to 3 L.
 @pytest.mark.parametrize(
-    ("sheet", "statements", "side_mm"), [("A4, 2 x 3", 2, 16), ("A4, 2 x 4", 7, 10), ("A4, 2 x 2", 7, 16)]
+    ("sheet", "number", "side_mm"), [("A4, 2 x 3", 2, 16), ("A4, 2 x 4", 7, 10), ("A4, 2 x 2", 7, 16)]
 )
-def test_pictograms_are_of_sixteen_millimetres_where_that_is_possible(
-    sheet: str, statements: int, side_mm: int
-) -> None:
-    content = replace(SEVERE, capacity_ml=500.0, p_statements=SEVERE.p_statements[:statements])
+def test_pictograms_are_of_sixteen_millimetres_where_that_is_possible(sheet: str, number: int, side_mm: int) -> None:
+    content = replace(SEVERE, capacity_ml=500.0, p_statements=SEVERE.p_statements[:number])
     on = sheet_named(sheet)
     laid = lay(content, on, on.padding_mm(0), 0, least_sizes(content, on))
     sides = [box.width * 25.4 / 72 / 2**0.5 for _, box in laid.pictures]

@@ -9,10 +9,12 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from prep.reports.labels.label_pdf import LabelContent, render
+from prep.reports.labels.label_pdf import render
 from prep.reports.labels.layout import lay
 from prep.reports.labels.sheet_sizes import sheet_named
 from prep.safety.clp.small_packages import may_be_left_out
+from prep.safety.label_content import LabelContent
+from tests.reports.labels.statements import statements
 
 IRRITANT = LabelContent(
     "Sodium carbonate",
@@ -20,8 +22,8 @@ IRRITANT = LabelContent(
     "K6G7",
     signal="Warning",
     pictograms=("GHS07",),
-    h_statements=("H319 Causes serious eye irritation.",),
-    p_statements=(
+    h_statements=statements("H319 Causes serious eye irritation."),
+    p_statements=statements(
         "P264 Wash hands thoroughly after handling.",
         "P280 Wear protective gloves/protective clothing/eye protection/face protection",
         "P305+P351+P338 IF IN EYES: Rinse cautiously with water for several minutes. Remove contact lenses.",
@@ -31,8 +33,11 @@ IRRITANT = LabelContent(
 )
 ALLERGEN = replace(
     IRRITANT,
-    h_statements=(*IRRITANT.h_statements, "H317 May cause an allergic skin reaction."),
-    p_statements=(*IRRITANT.p_statements, "P333+P313 If skin irritation or rash occurs: Get medical advice."),
+    h_statements=(*IRRITANT.h_statements, *statements("H317 May cause an allergic skin reaction.")),
+    p_statements=(
+        *IRRITANT.p_statements,
+        *statements("P333+P313 If skin irritation or rash occurs: Get medical advice."),
+    ),
 )
 SMALL = sheet_named("single 44 x 24 mm")
 

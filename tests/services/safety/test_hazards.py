@@ -187,7 +187,7 @@ def test_a_label_says_what_the_ledger_has() -> None:
     concentrate, made = labels(None, ["K6G7", "R6M3"])
     assert concentrate.bottle == "K6G7"
     assert concentrate.pictograms == ("GHS05", "GHS07")
-    assert any(h.startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
+    assert any(str(h).startswith("H314 Causes severe skin burns") for h in concentrate.h_statements)
     assert made.strength == "0.985 mol/L (found)"
     assert made.keeping == "in plastic"
     assert made.school == "Wendlemoor School (invented)"

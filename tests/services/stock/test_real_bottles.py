@@ -40,7 +40,7 @@ def test_the_label_says_the_bottles_strength_and_its_hazards() -> None:
     assert other.strength == "10 vol"
     assert other.name == "Hydrogen peroxide solution"
     assert one.signal == "Danger"
-    assert any("H302" in line or "H318" in line for line in one.h_statements)
+    assert any({"H302", "H318"} & {*said.codes} for said in one.h_statements)
     assert other.signal != "Danger"  # 3 % w/w: below 5 % (CLP Annex VI, index 008-003-00-9)
 
 
