@@ -25,7 +25,7 @@ from prep.store.database import open_engine, reading, writing
 from tests.databases import create_tables, everything, kill, made_once
 from tests.days import act
 from tests.new_stored import DAY
-from tests.store.test_migrate import NEXT, NOW, release
+from tests.store.test_migrate import NEXT, NOW, REBUILT, release
 
 DATA = Path(__file__).with_name("data")
 STORED = sorted(DATA.glob("revision_*.sql"))
@@ -123,7 +123,7 @@ def test_killed_in_an_upgrade_the_database_is_the_old_or_the_new_one(
         with reading(engine) as connection:
             seen.add(migrate.revision(connection))
         assert everything(url) == before
-        assert backup.check(None) == []  # opening it finishes the upgrade
+        assert [one for one in backup.check(None) if one.about not in REBUILT] == []  # opening it finishes the upgrade
         assert everything(url) == before
         with reading(engine) as connection:
             assert migrate.revision(connection) == NEXT
