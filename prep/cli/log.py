@@ -227,6 +227,7 @@ def _otherwise(asked: "MakeRequest") -> bool:
 
 def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
     from prep.chemistry.quantities import show
+    from prep.reports.bookings.answers import not_set_out
     from prep.services.bookings import usage
 
     shown = usage.done(
@@ -235,7 +236,6 @@ def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         given.get("used", []),
         given.get("return", []),
         act,
-        line.request["bottles"],
     )
     used = ", ".join(f"{show(t.used, t.measure)} {t.name}" for t in shown.taken if t.used)
     said = [f"{shown.booking.code} is done; used: {used or 'nothing of the shelves'}."]
@@ -244,7 +244,7 @@ def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         for t in shown.taken
         if t.short
     ]
-    return _Logged(shown.job, said)
+    return _Logged(shown.job, said + not_set_out(shown, f"prep log {line.number}"))
 
 
 def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:

@@ -14,7 +14,7 @@ from prep.planning.booking_answer import BookingAnswer
 from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.plurals import plural
-from prep.reports.bookings.answers import answer_lines, state_words
+from prep.reports.bookings.answers import answer_lines, not_set_out, state_words
 from prep.reports.formatting import ItemNames, in_days
 from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange
@@ -128,7 +128,7 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
     fields: list[Field] = []
     names = ItemNames(drawn.snapshot)
     for item, need in items.items():
-        hint = f"{names.amount(item, need.amount)} was set out; empty means as planned"
+        hint = f"{names.amount(item, need.amount - need.short)} was set out; empty means as planned"
         fields.append(Field(f"used-{item}", f"Used of {names.of(item)}", hint=hint))
         fields.append(
             Field(
@@ -266,13 +266,9 @@ def done(here: At, code: str) -> Response:
         used = [
             f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
         ]
-        job = shown_as(here, found.code, used, here.typed.all("back"))
-        mark_done(here, key, job)
-        return NextPage(f"/bookings/{found.code}", f"It is done (job {job}).")
+        done_as = usage.done(here.db, found.code, used, here.typed.all("back"), here.act())
+        mark_done(here, key, done_as.job)
+        said = " ".join((f"It is done (job {done_as.job}).", *not_set_out(done_as)))
+        return NextPage(f"/bookings/{found.code}", said)
 
     return here.answer(_used_form(here, found), f"What {found.code} used", do, _still(here, found.code))
-
-
-def shown_as(here: PageRequest, code: str, used: list[str], back: list[str]) -> int:
-    """Log the job that takes from the shelves what a showing used; its number."""
-    return usage.done(here.db, code, used, back, here.act()).job

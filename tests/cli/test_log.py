@@ -280,3 +280,34 @@ def test_of_many_that_nobody_spoke_of_the_latest_are_named_and_the_rest_counted(
     assert "and 4 bookings before those" in out
     assert "Fri 5 Mar: " in out
     assert "Mon 11 Jan: " not in out
+
+
+def test_what_was_short_on_the_day_is_named_and_not_booked(room: Run) -> None:
+    """Neither as used on nobody's books, nor off a bottle that came later for something else; unless it is said."""
+    assert "SHORT 11 g" in room("plan", "--day", "today").out
+    (sugar,) = room("stock", "receive", "glucose", "50 g", "--at", "PREP", "--json").json
+    line = of(room, "shown B1")
+    done = room("log", line)
+    assert done.code == 0, done.err
+    said = " ".join(done.out.split())
+    assert "11 g of D-Glucose was short that day and is not booked." in said
+    assert "Methylene blue, 0.1 % was short that day and is not booked." in said
+    assert "of Methylene blue, 0.1 % is on no bottle's books" not in said
+    assert room("stock", "show", sugar["code"], "--json").json["amount"]["value"] == 50
+    job = next(one["job"] for one in room("log", "--json").json if one["number"] == line)
+    assert f"prep stock undo {job}, then prep log {line} --used glucose=AMOUNT" in said
+    assert room("stock", "undo", job).code == 0
+    again = room("log", line, "--used", "glucose=8 g")
+    assert "D-Glucose was short" not in again.out
+    assert room("stock", "show", sugar["code"], "--json").json["amount"]["value"] == 42
+
+
+def test_what_was_short_is_not_booked_either_way_of_saying_that_it_was_shown(room: Run) -> None:
+    room("plan", "--day", "today")
+    done = room("book", "done", "B1", "--json").json
+    sugar = next(one for one in done["taken"] if one["item"] == "glucose")
+    assert [sugar[key]["value"] for key in ("planned", "used", "short", "not_set_out")] == [10, 0, 0, 11]
+    assert room("stock", "undo", done["job"]).code == 0
+    told = " ".join(room("book", "done", "B1").out.split())
+    assert "11 g of D-Glucose was short that day and is not booked." in told
+    assert "D-Glucose: " not in told

@@ -286,7 +286,7 @@ def done(
     Example: prep book done B12 --used "hcl-1=230 mL" --return hcl-1
     """
     from prep.chemistry.quantities import show
-    from prep.reports.bookings.answers import shown_document
+    from prep.reports.bookings.answers import not_set_out, shown_document
     from prep.services.bookings import usage
 
     shown = usage.done(db, code, used or [], back or [], common.act(by, on))
@@ -294,11 +294,15 @@ def done(
         common.show_json(shown_document(shown))
         return
     for t in shown.taken:
+        if t.not_set_out and not t.put_out:
+            continue
         rest = f", {show(t.returned, t.measure)} back in its bottle" if t.returned else ""
         rest += f", {show(t.wasted, t.measure)} to waste" if t.wasted else ""
         typer.echo(f"  {t.name}: {show(t.used, t.measure)} used{'' if t.measured else ' as planned'}{rest}.")
         if t.short:
             typer.echo(f"    {show(t.short, t.measure)} of that is on no bottle's books; count it: prep count open")
+    for said in not_set_out(shown, f"prep book done {shown.booking.code}"):
+        typer.echo(f"  {said}")
     typer.echo(f"{shown.booking.code} is done (job {shown.job}).")
 
 

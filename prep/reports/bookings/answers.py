@@ -224,9 +224,24 @@ def _iso(day: Any) -> str | None:
     return day.isoformat() if day else None
 
 
+def not_set_out(shown: "ShownBooking", again: str = "") -> list[str]:
+    """Say what was short on the day and is not booked; with the command to log it `again`, what to do if it was used.
+
+    One sentence or two an item.
+    """
+    out = []
+    for taken in shown.taken:
+        if taken.not_set_out:
+            amount = quantities.show(taken.not_set_out, taken.measure)
+            cure = f"prep stock undo {shown.job}, then {again} --used {taken.item}=AMOUNT"
+            said = f"{amount} of {taken.name} was short that day and is not booked."
+            out.append(f"{said} If it was used all the same: {cure}" if again else said)
+    return out
+
+
 def shown_document(shown: "ShownBooking") -> dict[str, Any]:
     """Write what a showing used as JSON."""
-    sorts = ("planned", "put_out", "used", "returned", "wasted", "short")
+    sorts = ("planned", "put_out", "used", "returned", "wasted", "short", "not_set_out")
     taken = [
         {"item": t.item, "measured": t.measured}
         | {sort: quantities.as_json(getattr(t, sort), t.measure) for sort in sorts}

@@ -1,7 +1,7 @@
 """After the demo: what a booking really took from the shelves, what came back, and what the room learns from it."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -43,7 +43,10 @@ WATER = "water"
 
 @dataclass(frozen=True, slots=True)
 class TakenItem:
-    """One item of a booking: put out, used of it, and the rest; `short` is what the books could not give."""
+    """One item of a booking: put out, used of it, and the rest; `short` is what the books could not give.
+
+    `not_set_out` was short on the plan of the day: it is not booked, unless somebody says that it was used.
+    """
 
     item: str
     name: str
@@ -55,6 +58,7 @@ class TakenItem:
     wasted: int
     short: int
     measured: bool
+    not_set_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,21 +70,13 @@ class ShownBooking:
     taken: tuple[TakenItem, ...]
 
 
-def done(
-    db: Path | None,
-    code: str,
-    used: Sequence[str],
-    back: Sequence[str],
-    act: Act,
-    set_out: Sequence[str] = (),
-) -> ShownBooking:
-    """Book what a demo took, as one job: from the bottles that were `set_out` before any other. Raises PrepError.
-
-    Where it is not said what was set out, it is what the plan of the day had for it.
+def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], act: Act) -> ShownBooking:
+    """Book what a demo took, as one job: first from the bottles that the plan of the day set out. Raises PrepError.
 
     `used` are `ITEM=AMOUNT`; what is not named is used as planned (per showing x showings). Put out was that
     and the spare and the dead volume: the rest is waste, or for the items in `back` returned to its bottle.
-    What the books do not hold is said, not refused: the demo has been shown.
+    What that plan was short of was not put out, and is not booked. What the books do not hold is said, not refused:
+    the demo has been shown.
     """
     asked, by, day = _asked(db, code), act.by, act.day
     if day.on < asked.booking.on:
@@ -94,16 +90,18 @@ def done(
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # closed meanwhile, perhaps
         job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} {how_often(booking)}")
         rows, taken = [], []
+        day_had = _planned_for(connection, booking)
         for item, thing in sorted(asked.things.items()):
-            out = max(asked.out[item], given.get(item, 0))
+            lacked = min(day_had.short.get(item, 0), asked.out[item])
             figures = _Figures(
                 asked.planned[item],
-                out,
+                max(asked.out[item] - lacked, given.get(item, 0)),
                 given.get(item),
                 item in returned,
                 asked.fresh[item],
-                tuple(set_out) or _planned_for(connection, booking),
+                day_had.bottles,
                 _off(connection, item, asked.known),
+                0 if item in given else lacked,
             )
             one, lines = _take(connection, thing, booking, figures, day)
             ledger.post(connection, job, lines)
@@ -206,7 +204,8 @@ def _item(name: str, asked: _Asked, option: str) -> str:
 class _Figures:
     """Of one item: planned, put out, said to be used (None: as planned), the rest back, made fresh; bottles set out.
 
-    `off` are the bottles whose found strength is too far from the one on file to go to the bench.
+    `off` are the bottles whose found strength is too far from the one on file to go to the bench. `lacked` was short
+    on the plan of the day, and nobody says that it was used.
     """
 
     planned: int
@@ -216,6 +215,7 @@ class _Figures:
     fresh: bool
     set_out: tuple[str, ...] = ()
     off: frozenset[str] = frozenset()
+    lacked: int = 0
 
 
 def _take(
@@ -223,7 +223,7 @@ def _take(
 ) -> "tuple[TakenItem, list[MovementLine]]":
     """Draw what was put out from the bottles that served it."""
     planned, out, back = figures.planned, figures.out, figures.back
-    used = planned if figures.given is None else figures.given
+    used = min(planned, out) if figures.given is None else figures.given
     lines: list[MovementLine] = []
     returned = wasted = 0
     want, want_used = out, used
@@ -255,18 +255,25 @@ def _take(
         wasted,
         max(want_used, 0),
         figures.given is not None,
+        figures.lacked,
     )
     return one, lines
 
 
-def _planned_for(connection: "Connection", booking: Booking) -> tuple[str, ...]:
-    """Read the bottles that the plan of the day set out for a booking, as its line says."""
-    return tuple(
-        bottle
-        for line in lines.of_day(connection, booking.on)
-        if line.kind == LineKind.SHOWN and line.request.get("booking") == booking.code
-        for bottle in line.request.get("bottles", ())
-    )
+@dataclass(frozen=True, slots=True)
+class _PlannedShowing:
+    """What the plan of the day had for a booking: the bottles to set out, and what it was short of, by item."""
+
+    bottles: tuple[str, ...] = ()
+    short: Mapping[str, int] = field(default_factory=dict)
+
+
+def _planned_for(connection: "Connection", booking: Booking) -> _PlannedShowing:
+    """Read what the plan of the day had for a booking, as its line says; nothing where the day was not printed."""
+    for line in lines.of_day(connection, booking.on):
+        if line.kind == LineKind.SHOWN and line.request.get("booking") == booking.code:
+            return _PlannedShowing(tuple(line.request.get("bottles", ())), line.request.get("short", {}))
+    return _PlannedShowing()
 
 
 def _off(connection: "Connection", item: str, known: OnFile) -> frozenset[str]:

@@ -11,7 +11,7 @@ from prep.chemistry import quantities
 from prep.errors import PrepError, Refused
 from prep.planning.by_day import LineKind, PlanDay
 from prep.planning.engine.requirements import demo_of
-from prep.planning.model import Batch, OrderLine, Snapshot
+from prep.planning.model import Batch, Booking, OrderLine, Snapshot
 from prep.planning.set_out import how_often
 from prep.services.input.act import Act
 from prep.services.inventory import session
@@ -194,10 +194,20 @@ def _order(line: OrderLine, snapshot: Snapshot) -> _LineRequest:
 
 def _booking(kind: LineKind, code: str, day: PlanDay, snapshot: Snapshot) -> _LineRequest:
     booking = next(one for one in (*day.bookings, *day.unsaid) if one.code == code)
+    if booking.on != day.on:  # what it was to have stands on its own day
+        name = f"{_named(kind, booking, snapshot)}, booked for {booking.on}"
+        return _LineRequest(name, {"booking": code})
+    short: dict[str, int] = {}
+    bottles: dict[str, None] = {}
+    for need in day.needs:
+        if need.booking == code:
+            bottles |= {share.ref: None for share in need.served if share.kind == "bottle"}
+            if need.short:
+                short[need.item] = short.get(need.item, 0) + need.short
+    request = {"booking": code, "bottles": list(bottles), "short": short}
+    return _LineRequest(_named(kind, booking, snapshot), request)
+
+
+def _named(kind: LineKind, booking: Booking, snapshot: Snapshot) -> str:
     demo = demo_of(booking, snapshot.demos, snapshot.catalogue)
-    bottles = [
-        share.ref for need in day.needs if need.booking == code for share in need.served if share.kind == "bottle"
-    ]
-    name = f"{kind} {code}, {demo.name if demo else booking.what} {how_often(booking)}"
-    name += f", booked for {booking.on}" if booking.on != day.on else ""
-    return _LineRequest(name, {"booking": code, "bottles": list(dict.fromkeys(bottles))})
+    return f"{kind} {booking.code}, {demo.name if demo else booking.what} {how_often(booking)}"
