@@ -51,13 +51,11 @@ class _Chain:
         self._batches = {b.id: b for b in plan.batches}
         self._bottles = {b.code: b for b in plan.bottles}
         self._orders: dict[str, list[OrderLine]] = defaultdict(list)
+        self._order_of: dict[str, str] = {}
         for line in plan.orders:
-            self._orders[line.order].append(line)
-        self._order_of = {
-            known: line.order
-            for line in plan.orders
-            for known in (line.id, line.item, line.item + line.id.removeprefix(line.order))
-        }
+            sizes = self._orders[line.order]
+            sizes.append(line)  # the second pack of an order may be asked for by the item too, as naoh+2
+            self._order_of |= dict.fromkeys((line.id, line.item, f"{line.item}+{len(sizes)}"), line.order)
         self._placed = {o.code: o for o in snapshot.orders}
 
     def about(self, ref: str) -> Link:

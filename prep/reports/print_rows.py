@@ -6,11 +6,15 @@ from datetime import date, time
 
 @dataclass(frozen=True, slots=True)
 class TakeRow:
-    """An amount of one thing and where it comes from: "8.3 mL", "hydrochloric acid 37 %", "bottle B-7, acids"."""
+    """An amount of one thing and where it comes from: "8.3 mL", "hydrochloric acid 37 %", "bottle B-7, acids".
+
+    `in_steps`: the steps of the make say it too.
+    """
 
     amount: str
     what: str
     from_: str = ""
+    in_steps: bool = False
 
 
 NO_CODES = "-"

@@ -66,6 +66,15 @@ def test_every_batch_and_order_has_its_chain(sample: loaded.Sample, plan: Plan) 
         assert why(plan, sample.snapshot, placed.code).kind == "order"
 
 
+def test_each_size_of_an_order_is_asked_for_by_its_id_and_by_the_item(sample: loaded.Sample, plan: Plan) -> None:
+    first = plan.orders[0]
+    second = replace(first, id=f"{first.order}+2", for_=())
+    two = replace(plan, orders=(first, second, *plan.orders[1:]))
+    asked = [why(two, sample.snapshot, ref) for ref in (first.order, first.item, second.id, f"{first.item}+2")]
+    assert {one.ref for one in asked} == {first.order}
+    assert len({one.amount for one in asked}) == 1
+
+
 def test_a_booking_names_all_that_it_gets(sample: loaded.Sample, plan: Plan) -> None:
     link = why(plan, sample.snapshot, "B1")
     assert [below.ref for below in link.down] == [n.id for n in plan.requirements if n.booking == "B1"]

@@ -197,7 +197,7 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     parts += _cautions(paper, make)
     rows = [[paper.text("", _SMALL), paper.text(note, _SMALL)] for note in make.notes]
     rows += [[paper.tick(_BOX), paper.text(f"{place}. {step}", _SMALL)] for place, step in enumerate(make.steps, 1)]
-    if make.takes and not _said_in(make):
+    if make.takes and not all(take.in_steps for take in make.takes):
         parts.append(_takes(paper, make.takes, _COLUMN))
     if rows:
         parts.append(paper.table(rows, [_TICK, _COLUMN - _TICK], grid=False, pad=0.4))
@@ -219,12 +219,6 @@ def _gathered(makes: Sequence[MakeRow]) -> tuple[tuple[MakeRow, ...], tuple[str,
         for caution, numbers in shared.items()
     )
     return left, tuple(said)
-
-
-def _said_in(make: MakeRow) -> bool:
-    """Tell whether the steps name each thing that is taken and the bottle that it is taken from."""
-    steps = " ".join(make.steps)
-    return all(take.what in steps and take.from_.partition(", ")[0] in steps for take in make.takes)
 
 
 def _cautions(paper: Paper, make: MakeRow) -> list[Any]:

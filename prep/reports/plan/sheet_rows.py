@@ -168,6 +168,7 @@ class _Sheets:
     def _make(self, batch: Batch) -> MakeRow:
         solution = self.snapshot.solutions[batch.solution]
         hazards = batch.hazards
+        said = {step.item for step in batch.steps}  # a step that draws an item names the bottles
         return MakeRow(
             name=self.names.of(batch.solution),
             amount=self.names.amount(batch.solution, batch.amount),
@@ -182,7 +183,12 @@ class _Sheets:
             hazards=hazards.statements if hazards else "",
             h=_codes(hazards) if hazards else "",
             takes=tuple(
-                TakeRow(self.names.amount(t.item, t.amount), self.names.of(t.item), self._from(t.source, batch.make_on))
+                TakeRow(
+                    self.names.amount(t.item, t.amount),
+                    self.names.of(t.item),
+                    self._from(t.source, batch.make_on),
+                    in_steps=t.item in said,
+                )
                 for t in batch.takes
             ),
             notes=(),

@@ -167,7 +167,9 @@ def test_the_same_rows_give_the_same_bytes() -> None:
 
 
 def test_a_full_working_day_stands_on_one_page() -> None:
-    acid = replace(ACID, takes=(TakeRow("82.8 mL", "acid", "bottle B-7, ACID"),), cautions=("Goggles.",), h="H314")
+    acid = replace(
+        ACID, takes=(TakeRow("82.8 mL", "acid", "bottle B-7, ACID", in_steps=True),), cautions=("Goggles.",), h="H314"
+    )
     steps = ("Put about 500 mL of distilled water in the 1 L measuring cylinder.",) * 3
     make = replace(acid, steps=(*steps, "Measure 82.8 mL with the 100 mL measuring cylinder: acid, bottle B-7."))
     show = replace(SHOW, short=())

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from icalendar import Calendar
 
+from prep.chemistry.preparation.steps import MakeSheet
 from prep.planning.by_day import PlanDays
 from prep.planning.model import Booking, Horizon
 from prep.reports.calendar import write_tasks
@@ -23,6 +24,23 @@ from prep.services.plan.plan import DrawnPlan
 @pytest.fixture(scope="module")
 def drawn() -> DrawnPlan:
     return plan_service.sample_plan(None, None, None).cautioned()
+
+
+def test_a_take_that_the_steps_do_not_name_stands_in_a_list_of_its_own(drawn: DrawnPlan) -> None:
+    """Of each take of the sample the steps name item and bottle; where a step draws on nothing, nothing is named."""
+    plan, stock = drawn.plan, drawn.snapshot
+    batch = next(one for one in plan.batches if one.takes)
+    (row,) = day_rows(plan, stock, [batch.make_on])
+    made = next(one for one in row.makes if one.batch == batch.id)
+    assert all(take.in_steps for take in made.takes)
+    assert all(take.what in " ".join(made.steps) for take in made.takes)
+    written = batch.sheet.written
+    unsaid = replace(written, steps=tuple(replace(step, item="") for step in written.steps))
+    blind = replace(batch, sheet=MakeSheet(lambda: unsaid))
+    plan = replace(plan, batches=tuple(blind if one.id == batch.id else one for one in plan.batches))
+    (row,) = day_rows(plan, stock, [batch.make_on])
+    made = next(one for one in row.makes if one.batch == batch.id)
+    assert not any(take.in_steps for take in made.takes)
 
 
 def test_every_make_booking_and_order_stands_on_its_day(drawn: DrawnPlan) -> None:
