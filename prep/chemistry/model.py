@@ -3,6 +3,7 @@
 Amounts of stock are integers: micrograms (solids) or nanolitres (liquids). Strengths are decimals.
 """
 
+import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -10,6 +11,13 @@ from enum import StrEnum
 UNSTABLE = "unstable"
 """How something is kept that is never kept: it becomes explosive or unstable."""
 _WORKING_DAY, _DAY = 8 * 60, 24 * 60
+_COMMA = re.compile(r"(?<!\d),|,(?!\d)")  # but not that of 2,4-dinitrophenylhydrazine
+_SOLD_AS = re.compile(r",? \d[\d.]* ?%.*$")
+
+
+def head_of(name: str) -> str:
+    """Take the head of a name, which grade, form or strength follow after a comma (`Acetic acid, glacial`)."""
+    return _COMMA.split(name, maxsplit=1)[0]
 
 
 class Measure(StrEnum):
@@ -180,6 +188,11 @@ class Substance:
         """Liquids are measured by volume, all else by mass."""
         return Measure.VOLUME if self.form in (Form.LIQUID, Form.AQUEOUS) else Measure.MASS
 
+    @property
+    def bare_name(self) -> str:
+        """What it is called without the per cent of its bottle: `Hydrochloric acid` of `Hydrochloric acid, 36 %`."""
+        return _SOLD_AS.sub("", self.name)
+
 
 @dataclass(frozen=True, slots=True)
 class RecipeLine:
@@ -234,6 +247,14 @@ class Solution:
     small_batch: SmallBatch = SmallBatch.NO
     method_steps: tuple[MethodStep, ...] = ()
     sources: dict[str, str] = field(default_factory=dict, hash=False, compare=False)
+
+    @property
+    def bare_name(self) -> str:
+        """What it is called without its strength: `Sodium hydroxide` of `Sodium hydroxide, 1 mol/L`."""
+        if self.strength is None:
+            return self.name
+        strong = rf",? {re.escape(str(self.strength))}(?:ume)?(?=,|$)"  # 20 vol, 20 volume
+        return re.sub(strong, "", self.name).strip(" ,") or self.name
 
     @property
     def unstable(self) -> bool:

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Mapping
 from math import log
 
+from prep.chemistry.model import head_of
 from prep.chemistry.spelling import key
 
 _FILLERS = frozenset("and for in of to or an by at on is as from into its mol the with about".split())
@@ -32,7 +33,7 @@ def nearest(texts: Texts, search: str) -> list[str]:
     What stands in brackets is left out if need be, then what stands after a comma.
     """
     bare = re.sub(r"\s*\([^()]*\)", "", search)
-    for said in dict.fromkeys((search, bare, bare.partition(",")[0])):
+    for said in dict.fromkeys((search, bare, head_of(bare))):
         if len(_stems(search)) > 1 and (found := _most_of(texts, _stems(said))):
             return found
     return []

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
-from prep.chemistry.model import Form, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance
+from prep.chemistry.model import Form, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance, head_of
 from prep.chemistry.preparation.method import IN_BEAKER
 from prep.chemistry.preparation.steps import LABEL, Step, StepWithPlace, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
@@ -33,7 +33,7 @@ def said_of(
     if unfit is not None:
         against = f": find it against {unfit.found_against}" if unfit.found_against else ": have its strength found"
         about = Strength(Decimal(quantities.figures(stated.value, 2)), stated.kind)
-        name = _lower(unfit.name.partition(",")[0])
+        name = _lower(head_of(unfit.name))
         return f"It is about {about}, for {name} {unfit.unfit}{against} before it is relied on."
     if result is None:
         return ""

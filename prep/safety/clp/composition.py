@@ -31,7 +31,7 @@ def _component(
     substance: Substance, pct: Decimal, counted_as: str = "", formula: str | None = None
 ) -> MixtureComponent:
     return MixtureComponent(
-        name=_called(substance) + (f" (as {counted_as})" if counted_as else ""),
+        name=substance.bare_name + (f" (as {counted_as})" if counted_as else ""),
         pct=pct,
         cas=substance.cas,
         classification=substance.classification,
@@ -131,9 +131,3 @@ def mixed(parts: Sequence[tuple[Sequence[MixtureComponent], Decimal]]) -> tuple[
             before = together[key].pct if key in together else Decimal(0)
             together[key] = replace(one, pct=before + one.pct * mass / total)
     return tuple(together.values())
-
-
-def _called(substance: Substance) -> str:
-    """Cut a substance's name to what stands before a strength (`Hydrochloric acid, 36 %`)."""
-    name, comma, rest = substance.name.partition(", ")
-    return name if comma and any(c.isdigit() for c in rest) else substance.name

@@ -7,7 +7,7 @@ from typing import Any
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.formula.formulas import molar_mass, same_solute
-from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance, head_of
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
@@ -209,7 +209,7 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
         called, density = one.name, one.density_g_ml
     else:  # the name says another strength than the one on file
         bought = strengths.convert(sold, StrengthKind.MOL_PER_L, about)
-        called, density = f"{one.name.partition(',')[0]}, {sold}", bought.density.g_ml if bought.density else None
+        called, density = f"{head_of(one.name)}, {sold}", bought.density.g_ml if bought.density else None
     volume_ml = quantities.volume_ml(asked.volume)
     made = dilution.dilute(sold, strength, volume_ml, about=about)
     mass = made.take_ml * density if density else None

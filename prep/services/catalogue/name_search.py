@@ -11,7 +11,7 @@ from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
 from prep.chemistry.interval import Interval
-from prep.chemistry.model import Form, Solution, StrengthKind, Substance
+from prep.chemistry.model import Form, Solution, StrengthKind, Substance, head_of
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import about_substance
@@ -202,7 +202,7 @@ class NameSearch:
         """Match the head of a name, `Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code too."""
         low, joined = spelling.key(self.wanted), self.said.joined
         for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
-            head = one.name.partition(",")[0]
+            head = head_of(one.name)
             as_strong = self.said.percent in (None, read_name(one.name).percent)
             if self.said.waters not in (None, _waters(one.substance) if one.substance else None) and not self.said.made:
                 continue  # a hexahydrate is no dihydrate, and no solution

@@ -198,11 +198,10 @@ def times_as_strong(code: str, factor: Decimal, on_file: OnFile) -> Solution:
             if (one.solute, one.strength_of) == (solution.solute, solution.strength_of) and one.strength == wanted:
                 return one
         strength = replace(wanted, value=Decimal(f"{wanted.value:f}"))
-        base = solution.name.rpartition(",")[0] or solution.name
         made = replace(
             solution,
             code=f"{solution.code}-x{factor:f}",
-            name=f"{base}, {strength}",
+            name=f"{solution.bare_name}, {strength}",
             strength=strength,
             made_from=(),
             sources={"strength": f"{factor:f} times {solution.code}", **solution.sources},

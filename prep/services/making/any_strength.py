@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, StrengthKind, Substance
+from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.strength.into_water import obstacle
 from prep.errors import PrepError
@@ -83,7 +83,7 @@ def _solution(name: str, catalogue: Catalogue) -> Solution | None:
     code = re.sub(r"[^a-z0-9.]+", "-", f"{bought.solute} {strength}".lower()).strip("-.")[:64]
     if (known := catalogue.solutions.get(code)) is not None:
         return known
-    plain = f"{_plain(bought)}, {strength}"
+    plain = f"{_plain(bought.bare_name)}, {strength}"
     near = None if saturated else _nearest(bought.solute, strength, catalogue)
     if near is None:
         return Solution(
@@ -147,9 +147,9 @@ def _bought(catalogue: Catalogue) -> Catalogue:
     return Catalogue(catalogue.substances)
 
 
-def _plain(substance: Substance) -> str:
-    """Strip from a substance's name the strength that it is sold in."""
-    return re.sub(r",? \d[\d.]* ?%.*$|,? (glacial|absolute)$", "", substance.name).removesuffix(" solution")
+def _plain(name: str) -> str:
+    """Leave out of a name that it is without water, or a solution: what is made of it is not as strong."""
+    return re.sub(r",? (glacial|absolute)$", "", name).removesuffix(" solution")
 
 
 def _nearest(solute: str, strength: Strength, catalogue: Catalogue) -> Solution | None:

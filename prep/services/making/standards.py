@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus
 from prep.chemistry.formula.formulas import split_hydrate
-from prep.chemistry.model import Form, Solution, Substance
+from prep.chemistry.model import Form, Solution, Substance, head_of
 from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 
@@ -65,9 +65,8 @@ def doubt_of_name(said: str, formula: str, substances: Iterable[Substance]) -> s
     unfit = _first(s for s in alike if s.unfit)
     if unfit is None or any(s.form is Form.SOLID and not s.unfit for s in alike):
         return ""
-    name = unfit.name.partition(",")[0]
     against = f" against {unfit.found_against}" if unfit.found_against else ""
-    return f"{name} {unfit.unfit}: {said} is only about that, unless it was found{against}."
+    return f"{head_of(unfit.name)} {unfit.unfit}: {said} is only about that, unless it was found{against}."
 
 
 def _first(unfit: Iterable[Substance]) -> Substance | None:

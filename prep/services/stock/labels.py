@@ -41,7 +41,6 @@ _KEEPING = {
     "vented": "with a vented cap",
     "full": "full and well closed",
 }
-_PCT_OF_NAME = re.compile(r",? \d[\d.]* ?%(?: [vw]/[vw])?$")
 NEVER_KEPT = "EXPLOSIVE OR UNSTABLE WHEN KEPT: destroy at once after its period. Never store, never stopper."
 _MOST = 500
 _MOST_FORMULAS = 4
@@ -104,7 +103,7 @@ def label_of(
     if item in catalogue.solutions:
         solution = catalogue.solutions[item]
         strong = str(solution.strength) if solution.strength else ""
-        name = _bare(solution.name, strong)
+        name = solution.bare_name
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
             strong = ""  # the strength is part of the name already
         if found_strength:
@@ -125,7 +124,7 @@ def label_of(
         strong = f"{one.assay_pct.normalize():f} % w/w" if one.form is Form.AQUEOUS and one.assay_pct else ""
         name = one.name
         if found_strength:
-            name, strong = _PCT_OF_NAME.sub("", name), found_strength
+            name, strong = one.bare_name, found_strength
         elif re.search(r"\d ?%", name):
             strong = ""
         notes = ("Forms peroxides. Opened: ........  Tested: ........",) if one.peroxide_class else ()
@@ -217,14 +216,6 @@ def counted_formula(solution: Solution, catalogue: Catalogue) -> str:
 def _opened(notes: tuple[str, ...], opened: date | None) -> tuple[str, ...]:
     """Write the day on which the bottle was opened into the notes, where it is on the books."""
     return tuple(one.replace(_OPENED, f"Opened: {opened}") if opened else one for one in notes)
-
-
-def _bare(name: str, strong: str) -> str:
-    """Strip from a solution's name the strength that stands beside it on the label."""
-    if not strong:
-        return name
-    bare = re.sub(rf",? {re.escape(strong)}(?:ume)?(?=,|$)", "", name)  # 20 vol, 20 volume
-    return bare.strip(" ,") or name
 
 
 def _filled_by(connection: "Connection", job: int) -> list[str]:

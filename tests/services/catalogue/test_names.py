@@ -77,6 +77,8 @@ def test_what_may_be_several_is_asked(catalogue: OnFile, said: str, only: Only, 
         ("---", None, "neither"),
         ("sodium sulfte", None, "Near: sodium-sulfite, sodium-sulfate"),  # either
         ("pentane", None, "neither"),
+        ("2", None, "neither"),  # no part of 2,4-dinitrophenylhydrazine
+        ("1", None, "neither"),  # nor of 1,10-phenanthroline
         ("sodium chlorite", None, "neither"),
         ("sulfuric acid 3 mol/L", None, "no solution of it on file is 3 mol/L; there are h2so4-0.05, h2so4-0.5"),
         ("zinc oxide", "solution", "is a substance as bought"),
