@@ -40,6 +40,7 @@ class JobKind(StrEnum):
     PEROXIDE_TEST_WITHDRAWN = "peroxide test withdrawn"
     SHEET_CHECK = "data sheet"
     TRANSFER = "transfer"
+    PEOPLE = "people"
     REPAIR = "repair"
     UPGRADE = "upgrade"
     UNDO = "undo"

@@ -12,6 +12,7 @@ from prep.errors import PrepError
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.store.audit import seals
 from prep.store.copies import dump
 from prep.store.database import path_of
 from prep.store.migrate import HEAD
@@ -92,6 +93,7 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
         if got != wanted:
             short = next(name for name in got if got[name] != wanted[name])
             raise PrepError(f"{folder}: {short}.{kind} holds {got[short]} rows, but {MANIFEST} says {wanted[short]}.")
+        seals.end_keys(connection)
         if found := check.check(connection):
             raise PrepError(f"{folder}: its books are not clean: {found[0].message} Nothing was imported.")
     return CarriedRows(folder, got)

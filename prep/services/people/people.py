@@ -5,16 +5,18 @@ import re
 import secrets
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from prep.books import JobKind
 from prep.chemistry.spelling import key as spelt
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.people.roles import SCOPES, Role
 from prep.services.people.secret import hasher
+from prep.store import ledger
 from prep.store.people import accounts
 
 if TYPE_CHECKING:
@@ -43,6 +45,11 @@ def hashed(secret: str) -> str:
 def moment(days: float = 0) -> str:
     """Write this moment in UTC, or so many days on; ISO 8601."""
     return (datetime.now(UTC) + timedelta(days=days)).isoformat(timespec="seconds")
+
+
+def begin_job(connection: "Connection", by: str, what: str, about: str) -> None:
+    """Begin the job of a change to who may come in and do what, which the seals log with all that it changes."""
+    ledger.begin(connection, JobKind.PEOPLE, by, date.today(), f"{what}: {about}")
 
 
 def _roles(roles: Collection[str]) -> list[str]:
@@ -83,6 +90,7 @@ def invite(db: Path | None, name: str, roles: Collection[str], by: str, address:
     with session.writing(db) as connection:
         if accounts.person(connection, known=known):
             raise PrepError(f'There is somebody called "{said}" already; add what tells the two apart.')
+        begin_job(connection, by, "invited", f"{said} as {', '.join(chosen)}")
         number = accounts.add_person(connection, said, known, chosen, moment())
         accounts.log(connection, moment(), by, "invited", f"{said} as {', '.join(chosen)}", address)
         return _invited(connection, number, said, by)
@@ -94,6 +102,7 @@ def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited
         person = of_number(connection, number)
         if person.status != "active":
             raise Refused(f"{person.name} has left; let them come back first.")
+        begin_job(connection, by, "invited again", person.name)
         accounts.log(connection, moment(), by, "invited again", person.name, address)
         return _invited(connection, number, person.name, by)
 
@@ -112,8 +121,10 @@ def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, add
         if Role.OFFICE not in chosen:
             somebody_left(connection, person)
         if person.roles != frozenset(chosen):
+            was = ", ".join(sorted(person.roles))
+            begin_job(connection, by, "roles changed", f"{person.name}, from {was} to {', '.join(chosen)}")
             accounts.change_person(connection, number, roles=";".join(chosen))
-            said = f"{person.name}: {', '.join(sorted(person.roles))} -> {', '.join(chosen)}"
+            said = f"{person.name}: {was} -> {', '.join(chosen)}"
             accounts.log(connection, moment(), by, "roles changed", said, address)
 
 
@@ -123,6 +134,7 @@ def set_status(db: Path | None, number: int, status: str, by: str, address: str)
         raise PrepError("A person is active or has left.")
     with session.writing(db) as connection:
         person = of_number(connection, number)
+        begin_job(connection, by, "left" if status == "left" else "came back", person.name)
         if status == "left":
             somebody_left(connection, person)
             accounts.end_sessions(connection, number)
@@ -157,14 +169,18 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
         raise PrepError("A PIN has 4 to 8 digits, not all alike and not in a row.")
     kept = hasher().hash(pin)
     with session.writing(db) as connection:
-        accounts.change_person(connection, of_number(connection, number).id, pin=kept)
+        person = of_number(connection, number)
+        begin_job(connection, person.name, "PIN set", person.name)
+        accounts.change_person(connection, number, pin=kept)
 
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
     """Make a new secret for somebody's calendar; the one before no longer works."""
     secret = secrets.token_urlsafe(24)
     with session.writing(db) as connection:
-        accounts.change_person(connection, of_number(connection, number).id, feed=hashed(secret))
+        person = of_number(connection, number)
+        begin_job(connection, by, "new calendar address", person.name)
+        accounts.change_person(connection, number, feed=hashed(secret))
         accounts.log(connection, moment(), by, "new calendar address", by, address)
     return secret
 
@@ -184,7 +200,9 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
         raise PrepError(f"Choose what the program may do: {', '.join(SCOPES)}." if not scopes or wrong else "")
     secret = f"prep_{secrets.token_urlsafe(32)}"
     with session.writing(db) as connection:
-        accounts.add_token(connection, hashed(secret), of_number(connection, number).id, said, sorted(scopes), moment())
+        person = of_number(connection, number)
+        begin_job(connection, by, "new key of a program", f"{person.name}, {said}: {', '.join(sorted(scopes))}")
+        accounts.add_token(connection, hashed(secret), number, said, sorted(scopes), moment())
         accounts.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
     return secret
 
@@ -192,8 +210,9 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
 def end_token(db: Path | None, number: int, key: str, by: str, address: str) -> None:
     """End a program's key."""
     with session.writing(db) as connection:
-        accounts.end_tokens(connection, number, moment(), key)
-        accounts.log(connection, moment(), by, "key ended", by, address)
+        if accounts.end_tokens(connection, number, moment(), key):
+            begin_job(connection, by, "key of a program ended", of_number(connection, number).name)
+            accounts.log(connection, moment(), by, "key ended", by, address)
 
 
 def log_of_access(db: Path | None, most: int = 200) -> "list[AccessLine]":

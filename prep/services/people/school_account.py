@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
 from prep.services.people.openid import SchoolAccount
-from prep.services.people.people import hashed, moment, of_number, somebody_left
+from prep.services.people.people import begin_job, hashed, moment, of_number, somebody_left
 from prep.services.people.sign_in import OVER, Device, begin, refused
 from prep.store.people import accounts
 
@@ -39,6 +39,7 @@ def accept_with(db: Path | None, secret: str, account: SchoolAccount, device: De
                 raise Refused(OVER)
             person = of_number(connection, number)
             _free(connection, person, account)
+            begin_job(connection, person.name, "took up the invitation", f"{person.name}, {BY_IT}")
             accounts.use_invitation(connection, hashed(secret), moment())
             accounts.end_sessions(connection, number)  # sessions of whoever had the account before
             _link(connection, person, account, device.address)
@@ -54,6 +55,7 @@ def link(db: Path | None, person: "Person", account: SchoolAccount, key: str, ad
     try:
         with session.writing(db) as connection:
             _free(connection, person, account)
+            begin_job(connection, person.name, "the school's account linked", person.name)
             _link(connection, person, account, address)
             accounts.end_sessions(connection, person.id, but=key)
     except Refused as problem:
@@ -74,6 +76,7 @@ def unlink(db: Path | None, number: int, by: str, address: str, key: str | None 
             raise Refused("You have no pass phrase to come in by instead; ask the office for a link to choose one.")
         if not person.pass_phrase:
             somebody_left(connection, person)
+        begin_job(connection, by, "the school's account unlinked", person.name)
         accounts.change_person(connection, number, issuer=None, subject=None)
         accounts.end_sessions(connection, number, but=key)
         accounts.log(

@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from prep.chemistry.spelling import key as spelt
 from prep.errors import PrepError, Refused
 from prep.services.inventory import session
-from prep.services.people.people import checked_phrase, hashed, invite, moment, of_number
+from prep.services.people.people import begin_job, checked_phrase, hashed, invite, moment, of_number
 from prep.services.people.secret import fits, hasher
 from prep.store.people import accounts
 
@@ -90,6 +90,7 @@ def accept(db: Path | None, secret: str, phrase: str, device: Device) -> str:
         number = accounts.invited(connection, hashed(secret), moment())
         if number is None or not accounts.use_invitation(connection, hashed(secret), moment()):
             raise Refused(OVER)
+        begin_job(connection, name, "took up the invitation", f"{name}, with a pass phrase")
         accounts.change_person(connection, number, pass_phrase=kept)
         accounts.end_sessions(connection, number)  # sessions begun with the old pass phrase
         return begin(connection, of_number(connection, number), device, "took up the invitation")
@@ -123,6 +124,7 @@ def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Gu
     again = hasher().hash(phrase) if hasher().check_needs_rehash(person.pass_phrase or "") else None
     with session.writing(db) as connection:
         if again:
+            begin_job(connection, person.name, "pass phrase kept by newer settings", person.name)
             accounts.change_person(connection, person.id, pass_phrase=again)
         return begin(connection, person, device, "signed in")
 
@@ -205,6 +207,7 @@ def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: st
     prove(person, old, guesses)
     kept = hasher().hash(checked_phrase(new, person.name))
     with session.writing(db) as connection:
+        begin_job(connection, person.name, "pass phrase changed", person.name)
         accounts.change_person(connection, person.id, pass_phrase=kept)
         accounts.end_sessions(connection, person.id, but=key)
         accounts.log(connection, moment(), person.name, "changed the pass phrase", "", "")

@@ -115,7 +115,11 @@ def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
 
 
 def history(db: Path | None, wanted: RegisterQuery) -> "list[HistoryLine]":
-    """List the movements that a query asks for, of the bottles that it asks for, newest first. Raises PrepError."""
+    """List the movements that a query asks for, of the bottles that it asks for, newest first. Raises PrepError.
+
+    Jobs of no bottle, as changes of people, are listed where their kind is asked for and nothing of bottles is.
+    """
+    of_bottles = (wanted.item, wanted.cas, wanted.hazard, wanted.location, wanted.supplier)
     known = [str(kind) for kind in JobKind]
     for kind in wanted.kinds:
         if kind not in known:
@@ -123,6 +127,8 @@ def history(db: Path | None, wanted: RegisterQuery) -> "list[HistoryLine]":
     with session.reading(db) as connection:
         asked = replace(wanted, since=None, until=None, use_by=None, everything=True)
         codes = {one.held.code for one in _bottles(connection, asked)}
+        if wanted.kinds and not any(of_bottles):
+            codes.add("")
         return [
             one
             for one in history_of.moves(connection, None, _EVERYTHING)

@@ -9,9 +9,24 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from hashlib import sha256
 from typing import Any
 
-from sqlalchemy import Boolean, Column, Connection, Date, Integer, Table, Text, cast, delete, insert, select, update
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Connection,
+    Date,
+    Integer,
+    Table,
+    Text,
+    cast,
+    delete,
+    func,
+    insert,
+    select,
+    update,
+)
 
 from prep.store import table_rows
 from prep.store import tables as t
@@ -20,10 +35,14 @@ WHOLE = "*"
 """The field of a line that holds a record as a whole."""
 STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
 """Kinds whose fields are changed one by one, each with a line of its own."""
-PRIVATE = frozenset({"person", "session", "invitation", "token", "submission", "access_log"})
-"""Keys and pass phrases: no job logs them."""
+PEOPLE = frozenset({"person", "invitation", "token"})
+"""Who may come in, and what each may do: on a server their tables are read by their owner alone."""
+PASSING = frozenset({"session", "submission", "access_log"})
+"""What each visit writes: sessions and marks of forms end by themselves, and the log of access is no record."""
 SHEETS = frozenset({"day_line"})
 """Lines as they were printed, kept for their numbers: they prove nothing, and no job logs them."""
+_HIDDEN = {"person": ("pass_phrase", "pin", "feed", "subject"), "invitation": ("key",), "token": ("key",)}
+"""Columns that stand in a document, and in its code, as the digest of what is kept (SHA-256)."""
 _COUNTED = {"bottle": ("balance",)}  # left out of the documents: the movements add up to it
 _NEW_COLUMN = (None, "", "0")
 """What a column that came after a record was logged may hold."""
@@ -60,7 +79,7 @@ def kinds() -> dict[str, RecordKind]:
     known: dict[str, RecordKind] = {}
     parts: dict[str, list[Table]] = {}
     for table in t.metadata.sorted_tables:
-        if is_line(table) or table.name == "job" or table.name in PRIVATE | SHEETS:
+        if is_line(table) or table.name == "job" or table.name in PASSING | SHEETS:
             continue
         first = next(iter(table.primary_key.columns))
         owner = next((key.column.table.name for key in first.foreign_keys), None)
@@ -94,13 +113,20 @@ def of_row(kind: str, row: Mapping[str, Any]) -> Document:
 
 
 def standing(connection: Connection, kind: str, code: str | None = None) -> dict[str, Document]:
-    """Read the documents of a kind from its tables as they stand now, by code; or the one of a code."""
+    """Read the documents of a kind from its tables as they stand now, by code; or the one of a code.
+
+    What is hidden stands as its digest; a hidden code is not looked for.
+    """
     about = kinds()[kind]
-    skipped = _COUNTED.get(kind, ())
+    skipped, hidden = _COUNTED.get(kind, ()), _HIDDEN.get(kind, ())
     names = [c.name for c in about.table.columns if c.name not in skipped]
     out: dict[str, Document] = {}
     for key, *values in connection.execute(_texts(about.table, about.key, names, code)):
         row = dict(zip(names, values, strict=True))
+        for name in hidden:
+            row[name] = digest(row[name])
+        if about.key.name in hidden:
+            key = row[about.key.name]
         if about.listed:
             out.setdefault(key, {kind: []})[kind].append(row)
         else:
@@ -116,6 +142,19 @@ def standing(connection: Connection, kind: str, code: str | None = None) -> dict
             else:
                 out[key] = {part.name: [dict(zip(columns, values, strict=True))]}
     return out
+
+
+def digest(value: str | None) -> str | None:
+    """Compute what stands for a hidden value in a document (SHA-256); None where there is none."""
+    return None if value is None else sha256(str(value).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def readable(connection: Connection) -> list[str]:
+    """List the kinds that whoever is connected may read: on a server, people are read by their owner alone."""
+    if connection.dialect.name != "postgresql":
+        return list(kinds())
+    may = select(func.has_table_privilege("person", "SELECT"))
+    return [name for name in kinds() if name not in PEOPLE or connection.execute(may).scalar_one()]
 
 
 def _as_text(column: Column[Any]) -> Any:
@@ -187,10 +226,28 @@ def differing(connection: Connection, kind: str) -> list[DifferingRecord]:
     return [DifferingRecord(c, said.get(c), found.get(c)) for c in codes if not same(said.get(c), found.get(c))]
 
 
-def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bool = False) -> int:
+Bent = Mapping[str, Mapping[str, Document | None]]
+"""Records that differed from the log before a job began, by kind and code: as they stood, None where one was gone."""
+
+
+def bent(connection: Connection, kind: str) -> dict[str, Document | None]:
+    """Read, before a job changes records of a kind, those that differ from the log already."""
+    return {one.code: one.found for one in differing(connection, kind)}
+
+
+def changed(connection: Connection, kind: str, before: Bent) -> list[DifferingRecord]:
+    """Find the records of a kind that differ from the log, less those that somebody bent before this job."""
+    was = before.get(kind, {})
+    return [one for one in differing(connection, kind) if one.code not in was or was[one.code] != one.found]
+
+
+def log(
+    connection: Connection, job: int, wanted: Iterable[str], *, before: Bent | None = None, as_found: bool = False
+) -> int:
     """Log under a job every record of the kinds that is not as the log says; returns how many.
 
-    `as_found` says that the job made none of them: they stood there before.
+    `before` are those that were bent when the job began, which is not theirs to answer for; `as_found` says that the
+    job made none of them: they stood there before.
     """
     rows = [
         {
@@ -202,7 +259,7 @@ def log(connection: Connection, job: int, wanted: Iterable[str], *, as_found: bo
             "after": written(one.found),
         }
         for kind in sorted(wanted)
-        for one in differing(connection, kind)
+        for one in changed(connection, kind, before or {})
     ]
     if rows:
         connection.execute(insert(table_rows.table(t.ChangeRow)), rows)

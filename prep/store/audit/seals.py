@@ -22,17 +22,23 @@ from prep.store.audit import records
 from prep.store.jobs import prepared_statements
 
 _WRITES = re.compile(r'\s*(INSERT|UPDATE|DELETE)\s+(?:INTO\s+|FROM\s+)?"?(\w+)', re.IGNORECASE)
-_TOUCHED, _BEFORE = "prep_touched", "prep_job_before"
+_TOUCHED, _BEFORE, _BENT = "prep_touched", "prep_job_before", "prep_bent"
 
 
 def watch(engine: Engine) -> None:
-    """Let an engine remember which tables a transaction writes to, and the newest job before its first."""
+    """Let an engine remember which tables a transaction writes to, and the newest job before its first.
+
+    Of people it remembers who was bent before the first change: a job answers for what it did, not for that.
+    """
 
     @event.listens_for(engine, "before_cursor_execute")
     def _note(connection: Connection, _cursor: Any, statement: str, *_: Any) -> None:
         if found := _WRITES.match(statement):
             if found[2] == "job" and _BEFORE not in connection.info:
                 connection.info[_BEFORE] = connection.exec_driver_sql("SELECT max(id) FROM job").scalar() or 0
+            bent = connection.info.get(_BENT)
+            if bent is not None and found[2] in records.PEOPLE and found[2] not in bent:
+                bent[found[2]] = records.bent(connection, found[2])
             connection.info.setdefault(_TOUCHED, set()).add((found[1].upper(), found[2]))
 
 
@@ -46,11 +52,13 @@ def start(connection: Connection) -> None:
     """Forget what an earlier transaction wrote."""
     connection.info.pop(_TOUCHED, None)
     connection.info.pop(_BEFORE, None)
+    connection.info[_BENT] = {}
 
 
 def finish(connection: Connection) -> None:
     """Log every record that this transaction made, changed or took away, and seal its jobs."""
     touched = connection.info.pop(_TOUCHED, set())
+    bent: records.Bent = connection.info.pop(_BENT, {})
     known = records.kinds()
     owners = {part.name: kind.name for kind in known.values() for part in kind.parts}
     changed = set()
@@ -62,9 +70,11 @@ def finish(connection: Connection) -> None:
         return  # an import brought its own seals, or nothing was written
     if changed:
         if _BEFORE in connection.info:
-            records.log(connection, connection.execute(text("SELECT max(id) FROM job")).scalar_one(), changed)
-        elif any(records.differing(connection, kind) for kind in changed):
-            records.log(connection, _unnamed(connection, JobKind.CATALOGUE, ", ".join(sorted(changed))), changed)
+            job = connection.execute(text("SELECT max(id) FROM job")).scalar_one()
+            records.log(connection, job, changed, before=bent)
+        elif any(records.changed(connection, kind, bent) for kind in changed):
+            job = _unnamed(connection, JobKind.CATALOGUE, ", ".join(sorted(changed)))
+            records.log(connection, job, changed, before=bent)
     if (before := connection.info.pop(_BEFORE, None)) is not None:
         written = {table for _, table in touched} | {"job", "change"}
         _seal(connection, before, _last(connection), [one for one in line_tables() if one.name in written])
@@ -80,6 +90,20 @@ def baseline(connection: Connection, note: str) -> None:
         records.log(connection, _unnamed(connection, JobKind.UPGRADE, note), wanted, as_found=True)
     if wanted or waiting:
         _seal(connection, after, last, line_tables())
+
+
+def end_keys(connection: Connection) -> None:
+    """Log, as one job, that a copy holds no invitation and no key of a program: neither is ever carried out."""
+    wanted = [kind for kind in ("invitation", "token") if records.differing(connection, kind)]
+    if wanted:
+        last = _last(connection)
+        after = last[0] if last else 0
+        unsealed = newest_job(connection) > after
+        records.log(
+            connection, _unnamed(connection, JobKind.PEOPLE, "invitations and keys are not carried out"), wanted
+        )
+        if not unsealed:  # else the job that nobody sealed would be
+            _seal(connection, after, last, line_tables())
 
 
 def _unnamed(connection: Connection, kind: JobKind, note: str) -> int:

@@ -194,10 +194,10 @@ def _token(row: Any) -> Token:
     return Token(row.key, row.person, row.name, tuple(row.scopes.split(";")), row.made)
 
 
-def end_tokens(connection: Connection, person: int, now: str, key: str | None = None) -> None:
-    """End a person's key, or all of them."""
+def end_tokens(connection: Connection, person: int, now: str, key: str | None = None) -> int:
+    """End a person's key, or all of them; returns how many."""
     query = update(_TOKEN).where(_TOKEN.c.person == person, _TOKEN.c.ended.is_(None)).values(ended=now)
-    connection.execute(query if key is None else query.where(_TOKEN.c.key == key))
+    return int(connection.execute(query if key is None else query.where(_TOKEN.c.key == key)).rowcount)
 
 
 def log(connection: Connection, at: str, by: str, kind: str, about: str, address: str) -> None:

@@ -1,15 +1,11 @@
 """Who bends a copy of the books by one cell, row, trigger, index or page is named by the check."""
 
 import os
-import sqlite3
-from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from prep.services.inventory import backup
 from tests import tampering
-from tests.store.test_stored import STORED, build
 
 FEW = int(os.environ.get("PREP_TEST_TAMPERED", "24"))
 """Copies that are bent; `python -m tests.bench tampered` bends 500."""
@@ -18,12 +14,7 @@ FEW = int(os.environ.get("PREP_TEST_TAMPERED", "24"))
 @pytest.fixture(scope="module")
 def books(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """An inventory that was worked with, in one file."""
-    path = build(STORED[-1], tmp_path_factory.mktemp("books") / "books.db")
-    backup.upgrade(path)
-    with closing(sqlite3.connect(path)) as raw:
-        raw.execute("PRAGMA journal_mode = DELETE")
-        raw.execute("VACUUM")
-    return path
+    return tampering.books(tmp_path_factory.mktemp("books") / "books.db")
 
 
 def test_the_books_are_clean_before(books: Path) -> None:

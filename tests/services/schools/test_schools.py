@@ -234,6 +234,7 @@ def test_the_person_on_a_job_is_the_login(group: list[GroupSchool]) -> None:
     with pytest.raises(PrepError, match="may not"):
         changes.use(ode.db, code, "1 g", "", ACT)
     assert every_school.checked(north).ok
+    assert every_school.checked(ode).ok  # of what this login may read, which people are no part of
 
 
 @on_server

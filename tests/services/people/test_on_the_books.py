@@ -1,0 +1,187 @@
+"""Who may come in, and what each may do, is on the books: each change a job, and whoever bends it is named."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from prep.errors import PrepError, Refused
+from prep.resources import url_of
+from prep.services.inventory import backup, export, repair
+from prep.services.people import people, school_account, sign_in
+from prep.services.people.openid import SchoolAccount
+from prep.services.people.sign_in import Device, Guesses
+from prep.services.stock import changes, listing, register
+from prep.store.audit import records, seals
+from prep.store.database import open_engine, reading
+from tests.databases import sql
+from tests.days import act
+
+PHRASE, OTHER = "four words that do not rhyme", "some other words that never met"
+NOTES = {
+    "invited: Ada as office",
+    "took up the invitation: Ada, with a pass phrase",
+    "invited: Ben as teacher",
+    "PIN set: Ada",
+    "new calendar address: Ada",
+    "new key of a program: Ada, till: read",
+    "new key of a program: Ada, gate: read",
+}
+
+
+@pytest.fixture
+def keys(inventory: None) -> tuple[str, str]:
+    """The office, who came in, and a teacher who did not; two keys of programs."""
+    assert inventory is None
+    first = people.invite(None, "Ada", ["office"], "root")
+    sign_in.accept(None, first.secret, PHRASE, Device())
+    people.invite(None, "Ben", ["teacher"], "Ada")
+    people.set_pin(None, 1, "4826")
+    people.new_feed(None, 1, "Ada", "")
+    till, gate = (people.new_token(None, 1, name, ["read"], "Ada", "") for name in ("till", "gate"))
+    return till, gate
+
+
+def notes() -> list[str]:
+    return [move.reason for move in listing.history(None, None, 100) if move.kind == "people"]
+
+
+def found() -> list[str]:
+    return [finding.message for finding in backup.check(None)]
+
+
+@pytest.mark.usefixtures("keys")
+def test_each_change_is_a_sealed_job_in_the_acting_persons_name() -> None:
+    assert set(notes()) == NOTES
+    asked = register.history(None, register.RegisterQuery(kinds=("people",)))
+    assert [move.reason for move in asked] == notes()
+    assert register.history(None, register.RegisterQuery(item="sodium-hydroxide", kinds=("people",))) == []
+    assert {move.by for move in listing.history(None, None, 100) if move.kind == "people"} == {"root", "Ada"}
+    people.set_roles(None, 2, ["teacher", "technician"], "Ada", "")
+    newest = listing.history(None, None, 1)[0]
+    assert (newest.by, newest.reason) == ("Ada", "roles changed: Ben, from teacher to teacher, technician")
+    people.set_status(None, 2, "left", "Ada", "")
+    people.set_status(None, 2, "active", "Ada", "")
+    assert notes()[:2] == ["came back: Ben", "left: Ben"]
+    person = people.one(None, 1)
+    sign_in.change_phrase(None, person, PHRASE, OTHER, "", Guesses())
+    school_account.link(None, person, SchoolAccount("https://in.school.example", "s-17", "Ada"), "", "")
+    school_account.unlink(None, 1, "Ada", "", "")
+    assert notes()[:3] == [
+        "the school's account unlinked: Ada",
+        "the school's account linked: Ada",
+        "pass phrase changed: Ada",
+    ]
+    assert found() == []
+
+
+@pytest.mark.usefixtures("keys")
+def test_coming_in_writes_no_job() -> None:
+    before = len(listing.history(None, None, 100))
+    secret = sign_in.sign_in(None, "Ada", PHRASE, Device(), Guesses())
+    assert sign_in.who_is(None, secret) is not None
+    with pytest.raises(Refused):
+        sign_in.sign_in(None, "Ada", OTHER, Device(), Guesses())
+    assert len(listing.history(None, None, 100)) == before
+    assert found() == []
+
+
+def test_the_log_holds_no_secret_and_not_what_is_kept_of_one(keys: tuple[str, str]) -> None:
+    engine = open_engine(url_of(None))
+    with reading(engine) as connection:
+        said = "".join(
+            connection.execute(text("SELECT coalesce(before, '') || coalesce(after, '') FROM change")).scalars()
+        )
+        said += "".join(connection.execute(text("SELECT code FROM change")).scalars())
+        kept = connection.execute(text("SELECT pass_phrase, pin, feed FROM person WHERE id = 1")).one()
+        kept = (
+            *kept,
+            *connection.execute(text("SELECT key FROM token UNION ALL SELECT key FROM invitation")).scalars(),
+        )
+    engine.dispose()
+    assert len(kept) == 7
+    for secret in (*kept, *keys, PHRASE, "4826"):
+        assert secret not in said
+    assert all(records.digest(one) in said for one in kept)
+
+
+BENDS = {
+    "UPDATE person SET roles = 'office' WHERE id = 2": "The person 2 is not what the last job left (roles).",
+    "UPDATE person SET status = 'left' WHERE id = 2": "The person 2 is not what the last job left (status).",
+    "UPDATE person SET name = 'Cy' WHERE id = 2": "The person 2 is not what the last job left (name).",
+    "UPDATE person SET pass_phrase = '$argon2id$x' WHERE id = 1": (
+        "The person 1 is not what the last job left (pass_phrase)."
+    ),
+    "UPDATE person SET pin = NULL WHERE id = 1": "The person 1 is not what the last job left (pin).",
+    "UPDATE person SET feed = 'x' WHERE id = 1": "The person 1 is not what the last job left (feed).",
+    "UPDATE person SET issuer = 'i', subject = 's' WHERE id = 1": (
+        "The person 1 is not what the last job left (issuer, subject)."
+    ),
+    "INSERT INTO person (id, name, known, roles, status, made) VALUES (9, 'Z', 'z', 'office', 'active', '')": (
+        "The person 9 stands in its table, but no job put it there."
+    ),
+    "DELETE FROM token": "is gone, but no job took it away.",
+    "UPDATE token SET scopes = 'read;work' WHERE name = 'till'": "is not what the last job left (scopes).",
+    "UPDATE token SET person = 2 WHERE name = 'till'": "is not what the last job left (person).",
+    "UPDATE invitation SET used = NULL": "is not what the last job left (used).",
+    "INSERT INTO invitation (key, person, \"by\", made, until) VALUES ('k', 1, 'Ada', '', '2099')": (
+        "stands in its table, but no job put it there."
+    ),
+}
+
+
+@pytest.mark.usefixtures("keys")
+@pytest.mark.parametrize("statement", BENDS)
+def test_who_bends_a_person_an_invitation_or_a_key_is_named(url: str, statement: str) -> None:
+    sql(url, statement)
+    said = found()
+    assert said
+    assert all(BENDS[statement] in one for one in said)
+
+
+@pytest.mark.usefixtures("keys")
+def test_a_later_job_does_not_answer_for_what_was_bent(url: str) -> None:
+    """Who gave themselves a role, and then sets a PIN, is still named; the office puts it right by a job."""
+    sql(url, "UPDATE person SET roles = 'office' WHERE id = 2")
+    people.set_pin(None, 1, "9174")
+    (said,) = found()
+    assert "The person 2 is not what the last job left (roles)" in said
+    people.set_roles(None, 2, ["teacher"], "Ada", "")
+    assert found() == []
+
+
+@pytest.mark.usefixtures("keys")
+def test_a_change_of_a_person_is_not_undone_as_a_job() -> None:
+    """Else a technician could give back a role that the office took."""
+    people.set_roles(None, 2, ["auditor"], "Ada", "")
+    for move in listing.history(None, None, 100):
+        if move.kind == "people":
+            with pytest.raises(Refused, match="who may come in or do what"):
+                changes.undo(None, move.job, act("Ben", date(2027, 1, 11)))
+    assert people.one(None, 2).roles == {"auditor"}
+
+
+@pytest.mark.on_file
+def test_an_export_and_a_copy_carry_the_people_and_no_key(keys: tuple[str, str], tmp_path: Path) -> None:
+    copy = backup.backup(None, tmp_path / "copy.db")
+    assert backup.check(copy) == []
+    assert sign_in.of_token(copy, keys[0]) is not None
+    export.export(None, tmp_path / "out")
+    export.import_(tmp_path / "in.db", tmp_path / "out")
+    assert backup.check(tmp_path / "in.db") == []
+    assert people.everybody(tmp_path / "in.db") == people.everybody(None)
+    assert sign_in.of_token(tmp_path / "in.db", keys[0]) is None
+    newest = listing.history(tmp_path / "in.db", None, 1)[0]
+    assert (newest.kind, newest.reason) == ("people", "invitations and keys are not carried out")
+    engine = open_engine(url_of(None))
+    with reading(engine) as connection:
+        paper = seals.head(connection)
+    engine.dispose()
+    assert backup.sealed(tmp_path / "in.db", paper).proved == newest.job - 1
+    repair.salvage(copy, tmp_path / "sound.db", act("Ada", date(2027, 1, 11)))
+    assert backup.check(tmp_path / "sound.db") == []
+    bent = tmp_path / "out" / "person.jsonl"
+    bent.write_text(bent.read_text(encoding="utf-8").replace("teacher", "office"), encoding="utf-8")
+    with pytest.raises(PrepError, match="person 2 is not what the last job left"):
+        export.import_(tmp_path / "bent.db", tmp_path / "out")
