@@ -1,6 +1,5 @@
 """`prep log`: the numbered lines of the day, each written down with one short command."""
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -113,11 +112,11 @@ def log(
                 raise PrepError(f'--{name} goes with {" or ".join(_OPTIONS[name])}; line {one.number} is "{one.says}".')
     documents = []
     for one in lines:
-        logged = _logged(db, one, given, act)
-        day_lines.mark(db, day.on, one.number, logged.job)
-        documents.append({"number": one.number, "kind": one.kind, "job": logged.job, "says": logged.says})
+        with day_lines.logging(day.on, one.number) as logged:
+            says = _logged(db, one, given, act)
+        documents.append({"number": one.number, "kind": one.kind, "job": logged.job, "says": says})
         if not as_json:
-            for sentence in logged.says:  # whole lines: some hold a command to copy
+            for sentence in says:  # whole lines: some hold a command to copy
                 typer.echo(f"{one.number:>3}  {sentence}")
     if as_json:
         common.show_json(documents)
@@ -146,25 +145,16 @@ def _list(lines: "tuple[StoredLine, ...]", on: date, as_json: bool) -> None:
         terminal.say(f"{one.number:>3} [{'x' if one.job else ' '}] {one.says}", hang=8)
 
 
-@dataclass(frozen=True, slots=True)
-class _Logged:
-    """The job that a line of the day became, and what is said of it."""
-
-    job: int
-    says: list[str]
-
-
-def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
-    """Do what the line says, as it was; the job, and what to say of it."""
+def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
+    """Do what the line says, as it was; what to say of it."""
     if line.kind == "make":
         return _make(db, line, given, act)
     if line.kind == "set out":
         from prep.services.bookings import bookings
-        from prep.services.plan import day_lines
 
         code = str(line.request["booking"])
         answer = bookings.set_out(db, code, given.get("at", ""), act)
-        return _Logged(day_lines.job_of(db, "booking", code, act), [f"{code} is set out at {answer.place}."])
+        return [f"{code} is set out at {answer.place}."]
     if line.kind == "shown":
         return _shown(db, line, given, act)
     if line.kind == "order":
@@ -177,11 +167,10 @@ def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Ac
     bottles = day_lines.to_discard(db, line)
     reason = given.get("reason") or ("out of date" if "bottle" in line.request else "its period is over")
     changes.discard(db, bottles, reason, act)
-    said = f"{', '.join(bottles)} {'is' if len(bottles) == 1 else 'are'} discarded."
-    return _Logged(day_lines.job_of(db, "bottle", bottles[0], act), [said])
+    return [f"{', '.join(bottles)} {'is' if len(bottles) == 1 else 'are'} discarded."]
 
 
-def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
+def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
     from prep.services.making import make as making
     from prep.services.safety import placement
 
@@ -215,7 +204,7 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
             f"All that was taken is in it, so it is {other.strength}. If some was spilt instead: prep stock undo "
             f'{made.job}, prep log {line.number}, then prep stock use CODE AMOUNT --reason "spilt".'
         )
-    return _Logged(made.job, said + common.told_of_shelves(placement.beside(db, made.bottles)))
+    return said + common.told_of_shelves(placement.beside(db, made.bottles))
 
 
 def _otherwise(asked: "MakeRequest") -> bool:
@@ -225,7 +214,7 @@ def _otherwise(asked: "MakeRequest") -> bool:
     return asked.came is not None and volume_ml(asked.came) != volume_ml(asked.volume)
 
 
-def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
+def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
     from prep.chemistry.quantities import show
     from prep.reports.bookings.answers import not_set_out
     from prep.services.bookings import usage
@@ -244,11 +233,10 @@ def _shown(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         for t in shown.taken
         if t.short
     ]
-    return _Logged(shown.job, said + not_set_out(shown, f"prep log {line.number}"))
+    return said + not_set_out(shown, f"prep log {line.number}")
 
 
-def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
-    from prep.services.plan import day_lines
+def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
     from prep.services.stock import orders
 
     request = orders.OrderRequest(
@@ -258,12 +246,10 @@ def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         common.a_date(given["due"], "--due") if "due" in given else None,
     )
     order = orders.placed(db, request, act)
-    job = day_lines.job_of(db, "purchase", order.code, act)
-    return _Logged(job, [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."])
+    return [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."]
 
 
-def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> _Logged:
-    from prep.services.plan import day_lines
+def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
     from prep.services.stock import orders
 
     delivery = orders.Delivery(
@@ -273,4 +259,4 @@ def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "A
     said = [f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label." for h in came.bottles]
     if came.order.status == OrderStatus.PLACED:
         said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
-    return _Logged(day_lines.job_of(db, "purchase", came.order.code, act), said)
+    return said

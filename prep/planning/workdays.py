@@ -59,6 +59,11 @@ def period_number(text: str) -> int:
     return int(found[1]) if found else 0
 
 
+def by_number(code: str) -> tuple[int, str]:
+    """Tell where a code of letters and a number stands among others of its letters: P2 before P10."""
+    return len(code), code
+
+
 def in_order_of_the_day(booking: Booking) -> tuple[int, str, str, int, str]:
     """Tell where a booking stands in its day: by its period as a number (P2 before P10), its room and its code."""
     return period_number(booking.period), booking.period, booking.room, len(booking.code), booking.code

@@ -25,7 +25,7 @@ from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
 from prep.web.forms import Choice, Field, WebForm, in_words
 from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
-from prep.web.today import key_of, mark_done
+from prep.web.today import key_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -247,8 +247,8 @@ def set_out(here: At, code: str) -> Response:
     key = key_of(here, here.plan(), LineKind.SET_OUT, found.code)
 
     def do() -> NextPage:
-        answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
-        mark_done(here, key, day_lines.job_of(here.db, "booking", found.code, here.act()))
+        with day_lines.logging_key(here.today, key):
+            answer = bookings.set_out(here.db, code, here.typed["place"], here.act())
         return NextPage(f"/bookings/{found.code}", f"It is set out at {answer.place}.")
 
     return here.answer(form, f"Set out {found.code}", do, _still(here, found.code))
@@ -266,8 +266,8 @@ def done(here: At, code: str) -> Response:
         used = [
             f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
         ]
-        done_as = usage.done(here.db, found.code, used, here.typed.all("back"), here.act())
-        mark_done(here, key, done_as.job)
+        with day_lines.logging_key(here.today, key):
+            done_as = usage.done(here.db, found.code, used, here.typed.all("back"), here.act())
         said = " ".join((f"It is done (job {done_as.job}).", *not_set_out(done_as)))
         return NextPage(f"/bookings/{found.code}", said)
 

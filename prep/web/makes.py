@@ -15,13 +15,14 @@ from prep.reports.formatting import ItemNames
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.making import make
 from prep.services.people.roles import Right
+from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.school import usual
 from prep.web.forms import Field, WebForm, in_unit
 from prep.web.orders import received
 from prep.web.page_request import At, NextPage, PageRequest, PageState, place_field
 from prep.web.rights import needs, router
-from prep.web.today import batch_of, key_of, mark_done
+from prep.web.today import batch_of, key_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -120,8 +121,8 @@ def _logged(here: PageRequest, ref: str, books: object) -> Response:
             for one in _takes(batch, drawn)
         ]
         volume = names.amount(batch.solution, batch.amount, None)
-        logged = log_make(here, batch.solution, volume, taken, typed.amount("came", unit_of(volume)))
-        mark_done(here, key, logged.job)
+        with day_lines.logging_key(here.today, key):
+            logged = log_make(here, batch.solution, volume, taken, typed.amount("came", unit_of(volume)))
         return received(here, lambda: logged.bottles)
 
     def still(connection: "Connection") -> None:

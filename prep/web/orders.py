@@ -21,7 +21,6 @@ from prep.store.school.orders import Purchase
 from prep.web.forms import Field, TypedForm, WebForm, day_field
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices, place_field
 from prep.web.rights import needs, router
-from prep.web.today import mark_done
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -79,9 +78,8 @@ def place(here: At) -> Response:
         typed = here.typed
         due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
         request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
-        made = orders.placed(here.db, request, here.act())
-        key = f"{LineKind.ORDER} {made.item} {made.pack}"
-        mark_done(here, key, day_lines.job_of(here.db, "purchase", made.code, here.act()))
+        with day_lines.logging_order(here.today):
+            made = orders.placed(here.db, request, here.act())
         return NextPage("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
 
     item = here.typed["item"]
@@ -160,8 +158,8 @@ def arrive(here: At, code: str) -> Response:
         until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
         packs = typed.number("packs", order.packs)
         delivery = orders.Delivery(typed.maybe("location"), until, typed["lot"], packs, typed.ticked("rest"))
-        came = orders.arrived(here.db, code, delivery, here.act())
-        mark_done(here, f"{LineKind.ARRIVED} {code}", day_lines.job_of(here.db, "purchase", code, here.act()))
+        with day_lines.logging_key(here.today, f"{LineKind.ARRIVED} {order.code}"):
+            came = orders.arrived(here.db, code, delivery, here.act())
         return received(here, lambda: came.bottles)
 
     title = f"{orders.shown(order)} of {order.name} came"

@@ -23,7 +23,6 @@ from prep.web.forms import Choice, Field, WebForm, day_field
 from prep.web.orders import beside, received
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
-from prep.web.today import mark_done
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -246,8 +245,9 @@ def discard(here: At, code: str) -> Response:
     """Write off what is left in a bottle."""
 
     def do() -> str:
-        (gone,) = changes.discard(here.db, [code], here.typed["reason"], here.act())
-        mark_done(here, f"{LineKind.DISCARD} {gone.code}", day_lines.job_of(here.db, "bottle", gone.code, here.act()))
+        held = listing.show(here.db, code).bottle
+        with day_lines.logging_key(here.today, f"{LineKind.DISCARD} {held.code}"):
+            changes.discard(here.db, [held.code], here.typed["reason"], here.act())
         return "It is written off."
 
     return _act(here, code, "discard", do)

@@ -103,13 +103,6 @@ def key_of(here: PageRequest, drawn: DrawnPlan, kind: LineKind, ref: str) -> str
     return next((line.key for line in lines if line.kind is kind and line.ref == ref), "")
 
 
-def mark_done(here: PageRequest, key: str, job: int) -> None:
-    """Write down on the day's numbered lines which job did one; nothing where the day has no such line."""
-    lines = day_lines.listed(here.db, here.today) if key else ()
-    if (line := next((one for one in lines if one.key == key and one.job is None), None)) is not None:
-        day_lines.mark(here.db, here.today, line.number, job)
-
-
 @routes.get("/today", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def today(here: At, day: str = "") -> Response:

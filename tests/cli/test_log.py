@@ -7,8 +7,13 @@ import pypdfium2
 import pytest
 
 from prep.cli import common
+from prep.errors import Refused
+from prep.services.plan import day_lines
+from prep.services.stock import changes
+from prep.store.day import lines
 from tests.cli.conftest import Run
 from tests.databases import made_once
+from tests.days import act
 
 TODAY = date(2027, 1, 11)  # a Monday
 SCHOOL = {
@@ -311,3 +316,43 @@ def test_what_was_short_is_not_booked_either_way_of_saying_that_it_was_shown(roo
     told = " ".join(room("book", "done", "B1").out.split())
     assert "11 g of D-Glucose was short that day and is not booked." in told
     assert "D-Glucose: " not in told
+
+
+@pytest.mark.parametrize("start", ["make", "set out B1", "shown B1", "order", "arrived", "discard R6M3"])
+def test_a_line_is_done_and_marked_whole_or_not_at_all(room: Run, monkeypatch: pytest.MonkeyPatch, start: str) -> None:
+    """What ends the program between the two, as a loss of power would, leaves neither behind."""
+    room("plan", "--day", "today")
+    options = ("--at", "PREP") if start in ("make", "arrived") else ()
+    before = room("stock", "history", "--json").json
+    marks = lines.logged
+
+    class PowerLoss(BaseException):
+        pass
+
+    def fail(*_: object) -> None:
+        raise PowerLoss
+
+    monkeypatch.setattr(lines, "logged", fail)
+    with pytest.raises(PowerLoss):
+        room("log", of(room, start), *options)
+    assert room("stock", "history", "--json").json == before
+    monkeypatch.setattr(lines, "logged", marks)
+    done = room("log", of(room, start), *options)
+    assert done.code == 0, done.err
+    twice = room("log", of(room, start), *options)
+    assert (twice.code, "logged already" in twice.err) == (1, True)
+    kinds = [one for one in room("log", "--json").json if one["number"] == of(room, start)]
+    assert kinds[0]["job"]
+    assert room("db", "check").code == 0
+
+
+def test_a_line_that_somebody_logs_meanwhile_is_not_logged_again(room: Run) -> None:
+    """Both have looked before either has written."""
+    room("plan", "--day", "today")
+    number = of(room, "discard R6M3")
+    with day_lines.logging(TODAY, number) as first:
+        changes.discard(None, ["R6M3"], "", act("A. Reed", TODAY))
+    assert first.job
+    with pytest.raises(Refused, match=f"logged already, as job {first.job}"), day_lines.logging(TODAY, number):
+        changes.discard(None, ["M2G2"], "", act("B. Moss", TODAY))
+    assert room("stock", "show", "M2G2", "--json").json["status"] == "in service"

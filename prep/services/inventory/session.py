@@ -95,6 +95,47 @@ def _mark(connection: "Connection") -> None:
     sent.done = True
 
 
+@dataclass
+class MarkedJob:
+    """What is written down with the next job, in the same transaction: `mark` is told its number.
+
+    `still` is asked before it and raises Refused where it must not be done any more.
+    """
+
+    mark: "Callable[[Connection, int], None]"
+    still: "Callable[[Connection], None]" = lambda _: None
+    job: int | None = None
+
+
+_MARKED: "ContextVar[MarkedJob | None]" = ContextVar("marked", default=None)
+
+
+@contextmanager
+def marking(marked: MarkedJob) -> Iterator[MarkedJob]:
+    """Write a mark with the first job that is done inside: both happen or, if anything is raised, neither."""
+    token = _MARKED.set(marked)
+    try:
+        yield marked
+    finally:
+        _MARKED.reset(token)
+
+
+@contextmanager
+def _marked(connection: "Connection") -> Iterator[None]:
+    marked = _MARKED.get()
+    if marked is None or marked.job is not None:
+        yield
+        return
+    from prep.store.audit import seals
+
+    before = seals.newest_job(connection)
+    marked.still(connection)
+    yield
+    if (job := seals.next_job(connection, before)) is not None:
+        marked.mark(connection, job)
+        marked.job = job
+
+
 def inventory(db: Path | None) -> "Engine":
     """Open the inventory's engine, brought up to date if it is older. Raises PrepError if there is none."""
     from prep.store.database import open_engine
@@ -193,7 +234,8 @@ def writing(db: Path | None, *uses: str) -> "Iterator[Connection]":
     try:
         with store.writing(engine) as connection:
             _mark(connection)
-            yield connection
+            with _marked(connection):
+                yield connection
     except UNREADABLE as error:
         _autopsy(engine, error)
         raise

@@ -1,10 +1,11 @@
 """The lines of a day, numbered: `prep log 3` logs the third as it was printed, or as it really was."""
 
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry import quantities
@@ -13,13 +14,17 @@ from prep.planning.by_day import LineKind, PlanDay
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, OrderLine, Snapshot
 from prep.planning.set_out import how_often
-from prep.services.input.act import Act
+from prep.planning.workdays import by_number
 from prep.services.inventory import session
+from prep.services.inventory.session import MarkedJob
 from prep.services.stock import listing
 from prep.services.stock.places import holds
-from prep.store import ledger
 from prep.store.day import lines as day_lines
 from prep.store.day.lines import StoredLine
+from prep.store.school.orders import purchases
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +108,48 @@ def line(db: Path | None, on: date, number: int) -> "StoredLine":
     if found is None:
         there = f"it has 1 to {len(lines)}" if lines else "it was not printed yet"
         raise PrepError(f"The day {on} has no line {number}; {there}: prep plan --day {on}")
-    if found.job is not None:
-        raise Refused(f"Line {number} ({found.says}) is logged already, as job {found.job}.")
+    _not_logged(found)
     return found
 
 
-def mark(db: Path | None, on: date, number: int, job: int) -> None:
-    """Write down which job logged a line. Raises PrepError."""
-    with session.writing(db) as connection:
-        day_lines.logged(connection, on, number, job)
+def _not_logged(line: StoredLine) -> None:
+    if line.job is not None:
+        raise Refused(f"Line {line.number} ({line.says}) is logged already, as job {line.job}.")
+
+
+def logging(on: date, number: int) -> AbstractContextManager[MarkedJob]:
+    """Let the job that is done inside log a line of the day, in the same transaction.
+
+    That job raises Refused where the line was logged meanwhile.
+    """
+
+    def still(connection: "Connection") -> None:
+        for one in day_lines.of_day(connection, on):
+            if one.number == number:
+                _not_logged(one)
+
+    return session.marking(MarkedJob(lambda connection, job: day_lines.logged(connection, on, number, job), still))
+
+
+def logging_key(on: date, key: str) -> AbstractContextManager[MarkedJob]:
+    """Let the job that is done inside log the line of a key, where the day has one that is not logged yet."""
+    return session.marking(MarkedJob(lambda connection, job: _log_key(connection, on, key, job)))
+
+
+def logging_order(on: date) -> AbstractContextManager[MarkedJob]:
+    """Let the order that is placed inside log its line of the day, where the day has one that is not logged yet."""
+
+    def mark(connection: "Connection", job: int) -> None:
+        placed = max(purchases(connection), key=lambda one: by_number(one.code))
+        _log_key(connection, on, f"{LineKind.ORDER} {placed.item} {placed.pack}", job)
+
+    return session.marking(MarkedJob(mark))
+
+
+def _log_key(connection: "Connection", on: date, key: str, job: int) -> None:
+    lines = day_lines.of_day(connection, on) if key else ()
+    if (line := next((one for one in lines if one.key == key and one.job is None), None)) is not None:
+        day_lines.logged(connection, on, line.number, job)
 
 
 def to_discard(db: Path | None, line: StoredLine) -> list[str]:
@@ -124,16 +162,6 @@ def to_discard(db: Path | None, line: StoredLine) -> list[str]:
     if not codes:
         raise Refused(f"Line {line.number} ({line.says}): nothing of it is left on the books.")
     return codes
-
-
-def job_of(db: Path | None, kind: str, ref: str, act: Act) -> int:
-    """Find the job that has just changed a bottle or an order; an order newly placed gets one that says so."""
-    with session.reading(db) as connection:
-        found = day_lines.newest_job(connection, kind, ref)
-    if found is not None:
-        return found
-    with session.writing(db) as connection:
-        return ledger.begin(connection, JobKind.ORDER, act.by, act.on, f"order {ref}: placed")
 
 
 @dataclass(frozen=True, slots=True)

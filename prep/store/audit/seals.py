@@ -124,6 +124,12 @@ def newest_job(connection: Connection) -> int:
     return int(prepared_statements.run(connection, "SELECT coalesce(max(id), 0) FROM job").scalar_one())
 
 
+def next_job(connection: Connection, before: int) -> int | None:
+    """Find the number of the first job after another; None where there is none."""
+    found = prepared_statements.run(connection, "SELECT min(id) FROM job WHERE id > ?", before).scalar_one()
+    return None if found is None else int(found)
+
+
 def head(connection: Connection) -> str:
     """Read the digest of the newest seal; empty where nothing is sealed yet."""
     last = _last(connection)

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, delete, insert, select, update
 
-from prep.store.tables import ChangeRow, DayLineRow, JobRow
+from prep.store.tables import DayLineRow, JobRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,3 @@ def logged(connection: Connection, day: date, number: int, job: int) -> None:
     """Write down which job logged a line."""
     here = (_ROWS.c.day == day) & (_ROWS.c.number == number)
     connection.execute(update(_ROWS).where(here).values(logged=job))
-
-
-def newest_job(connection: Connection, kind: str, ref: str) -> int | None:
-    """Find the newest job that changed a bottle, an order or a booking; None where none did."""
-    rows = ChangeRow.__table__  # type: ignore[attr-defined]
-    found = select(func.max(rows.c.job)).where(rows.c.kind == kind, rows.c.code == ref)
-    return connection.execute(found).scalar()
