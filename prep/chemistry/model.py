@@ -112,6 +112,7 @@ class Origin(StrEnum):
 
 
 _WAITING = (StepKind.STAND, StepKind.SETTLE)
+_BRINGS_IN = (StepKind.WATER, StepKind.ADD, StepKind.DROPS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +136,11 @@ class MethodStep:
     def waits(self) -> int:
         """Minutes for which nobody need be there."""
         return self.minutes if self.kind in _WAITING else 0
+
+    @property
+    def in_beaker(self) -> bool:
+        """Whether what is made is in a beaker after it: then it is poured over before it is made up to a mark."""
+        return self.kind is StepKind.DISSOLVE or (self.kind in _BRINGS_IN and "beaker" in self.text)
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,7 @@ class MakeSheets:
         marks = [step for step in method if step.kind is StepKind.MARK]
         poured = any(step.text == IN_BEAKER for step in marks) or not work.to_the_mark
         if not marks:  # all its water is measured out at first
-            poured = any(step.kind is StepKind.WATER and "beaker" in step.text for step in method)
+            poured = any(step.in_beaker for step in method)
         made_in = "beaker" if poured else work.vessel.name if marks else "bottle"
         alike = (one for one in bench.substances.values() if one.solute and one.solute == work.solution.solute)
         against = next((one.found_against for one in alike if one.found_against), "")

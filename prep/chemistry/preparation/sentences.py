@@ -76,6 +76,7 @@ class Writer:
 
     def _sentences(self, step: MethodStep) -> list[Step | StepWithPlace]:
         kind = step.kind
+        self._in_beaker |= step.in_beaker
         if kind in (StepKind.ADD, StepKind.DROPS):
             return self._add(step)
         if kind is StepKind.MARK:
@@ -87,7 +88,6 @@ class Writer:
                 self.liquid = "boiled and cooled water"
             said = f"Boil all the water for 10 minutes and let it cool, covered: {step.text}." if self._watered else ""
         elif kind is StepKind.DISSOLVE:
-            self._in_beaker = True
             most = self._about(Fraction(step.share or 0))
             said = (
                 self._by_its_own_way(most)
@@ -123,7 +123,6 @@ class Writer:
 
     def _water(self, step: MethodStep) -> str:
         where = step.text or f"the {self.vessel.name}"
-        self._in_beaker |= "beaker" in where
         share = Fraction(step.share or 0)
         if share == 1:
             self._poured = share
@@ -171,7 +170,6 @@ class Writer:
         portion = self._portions[step.item]
         if portion.first and self._is_liquid_item(portion.first) and not self._is_liquid(step.item):
             text = "dissolve it in what is there, stirring"  # the solid, for a stock that is not made for this alone
-        self._in_beaker |= text.startswith("into a") and "beaker" in text
         return self._measure(self._portions[step.item], text)
 
     def _is_liquid(self, written: str) -> bool:

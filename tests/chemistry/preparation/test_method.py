@@ -335,3 +335,16 @@ def test_what_is_too_thick_to_pour_is_made_in_its_beaker_with_all_its_water_meas
     for _, _, yeast, _ in sheets("yeast-10"):  # made up to a beaker's mark: known no better than that
         assert yeast.uncertainty_pct is not None
         assert yeast.uncertainty_pct > 2
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_is_mixed_in_a_beaker_is_poured_over_before_the_mark(code: str) -> None:
+    """Common practice, no source: a beaker is rinsed into the vessel, so that all of it gets there."""
+    for _, work, sheet, said in sheets(code):
+        method = method_of(work, CATALOGUE.substances)
+        marks = [place for place, step in enumerate(method) if step.kind is StepKind.MARK]
+        if not marks or not work.to_the_mark or work.vessel.kind is InstrumentKind.BEAKER:
+            continue
+        mixed = [step for step in method[: marks[0]] if step.in_beaker]
+        if mixed and method[marks[0]].text != IN_BEAKER and "beaker" not in sheet.vessel:
+            assert "rinse the beaker into it twice" in said, (mixed, said)
