@@ -176,7 +176,7 @@ def test_the_largest_amounts_still_sum_in_64_bits() -> None:
         ("saturated", "0", StrengthKind.SATURATED),
     ],
 )
-def test_strengths(text: str, value: str, kind: StrengthKind) -> None:
+def test_a_strength_is_read_in_any_way_it_is_written(text: str, value: str, kind: StrengthKind) -> None:
     assert q.strength(text) == Strength(Decimal(value), kind)
 
 
@@ -197,7 +197,7 @@ def test_strengths(text: str, value: str, kind: StrengthKind) -> None:
         ("1e9 mol/L", "stronger than any"),
     ],
 )
-def test_refused_strengths(text: str, why: str) -> None:
+def test_a_strength_that_is_none_is_refused_with_the_reason(text: str, why: str) -> None:
     with pytest.raises(PrepError, match=why):
         q.strength(text)
 
@@ -248,7 +248,7 @@ def test_components_and_portions() -> None:
             q.component(text)
 
 
-def test_portions() -> None:
+def test_portions_name_a_volume_and_what_it_is_of() -> None:
     half = PouredPart(Decimal(50), q.strength("0 mol/L", zero=True))
     assert q.portions(["100 mL of 2 mol/L", "50 mL of water"]) == [
         PouredPart(Decimal(100), q.strength("2 mol/L")),
@@ -288,12 +288,12 @@ def test_a_fraction_is_told_as_a_decimal(text: str, told: str) -> None:
 
 
 @pytest.mark.parametrize(("text", "c"), [("25", "25"), ("25 C", "25"), ("25 °C", "25"), ("-5 degC", "-5")])
-def test_temperatures(text: str, c: str) -> None:
+def test_a_temperature_is_read_in_degrees_celsius(text: str, c: str) -> None:
     assert q.temperature_c(text) == Decimal(c)
 
 
 @pytest.mark.parametrize("text", ["25 F", "300 K", "400", "warm", "25,5", "nan"])
-def test_refused_temperatures(text: str) -> None:
+def test_a_temperature_in_another_unit_or_out_of_range_is_refused(text: str) -> None:
     with pytest.raises(PrepError):
         q.temperature_c(text)
 
@@ -306,7 +306,7 @@ def test_a_ph_with_and_without_its_name(text: str) -> None:
 @pytest.mark.parametrize(
     "text", ["", "pH", "sour", "nan", "-1", "14.1", "4,7", "pH pH 4", "4.7 mol/L", "1e400", "9" * 90]
 )
-def test_refused_phs(text: str) -> None:
+def test_a_ph_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(PrepError, match=r"no pH; accepted is a number from 0 to 14|point"):
         q.ph(text)
     assert q.ph("-1", -2, 16) == -1
@@ -334,7 +334,7 @@ def test_densities_are_plausible() -> None:
         (-1_500_000, Measure.VOLUME, "-1.5 mL"),
     ],
 )
-def test_show(base: int, measure: Measure, text: str) -> None:
+def test_an_amount_is_shown_in_the_unit_a_person_would_use(base: int, measure: Measure, text: str) -> None:
     assert q.show(base, measure) == text
 
 

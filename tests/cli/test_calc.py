@@ -133,7 +133,7 @@ def test_a_dilution_does_not_wait_for_acids_and_bases() -> None:
         (("NaHCO3 0.025 mol/kg", "Na2CO3 0.025 mol/kg"), 10.012),
     ],
 )
-def test_certified_standards(prep: Run, components: tuple[str, ...], ph: float) -> None:
+def test_calc_ph_reproduces_certified_standards(prep: Run, components: tuple[str, ...], ph: float) -> None:
     answer = prep("calc", "ph", *components, "--json").json
     assert answer["ph"] == pytest.approx(ph, abs=0.02)
     assert answer["valid"] is True

@@ -124,7 +124,9 @@ def run(line: str) -> None:
 
 
 @pytest.mark.parametrize("example", EXAMPLES)
-def test_it_runs(example: str, stores: Path, prep: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_example_of_the_help_runs_as_printed(
+    example: str, stores: Path, prep: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     shutil.copytree(stores, tmp_path, dirs_exist_ok=True)
     command, *words = shlex.split(example)
     assert command == "prep"

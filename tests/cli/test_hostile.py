@@ -236,7 +236,9 @@ IMPORTS: tuple[tuple[tuple[str, ...], str], ...] = (
 
 
 @pytest.mark.parametrize(("url", "part"), parts(3), indirect=["url"])
-def test_hostile_files(hostile: Path, capsys: pytest.CaptureFixture[str], part: int) -> None:
+def test_a_hostile_sheet_is_one_sentence_and_never_a_traceback(
+    hostile: Path, capsys: pytest.CaptureFixture[str], part: int
+) -> None:
     draw = random.Random(f"sheets {part}")
     capsys.readouterr()
     for _ in range(SHEETS // 3):

@@ -31,7 +31,7 @@ def test_why_of_nothing_is_one_sentence(prep: Run) -> None:
 
 
 @pytest.mark.on_file
-def test_what_if(prep: Run) -> None:
+def test_what_if_shows_what_a_change_does_to_the_plan(prep: Run) -> None:
     said = prep("plan", "--sample", "--what-if", "order P1 30 days late")
     assert said.code == 0
     assert "If order P1 30 days late:" in said.out

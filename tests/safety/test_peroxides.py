@@ -90,7 +90,7 @@ def test_what_is_due_says_when_it_was_opened_and_what_to_do_with_it() -> None:
     assert "quarantine" in aside.cure
 
 
-def test_worst_first() -> None:
+def test_what_is_worst_of_the_dates_comes_first() -> None:
     found = codes(DatedBottle("A", "x", use_by=TODAY), DatedBottle("B", "ether", peroxide_class="B"))
     assert [severity for severity, _ in found] == ["stop", "note"]
 

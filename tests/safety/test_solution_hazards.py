@@ -47,7 +47,9 @@ def test_every_solution_and_substance_of_the_catalogue_is_classified(
         ("borax-4", "Repr. 1B H360FD"),
     ],
 )
-def test_prepared_stocks(substances: Substances, solutions: Solutions, code: str, wanted: str) -> None:
+def test_a_stock_has_the_classes_of_its_strength(
+    substances: Substances, solutions: Solutions, code: str, wanted: str
+) -> None:
     # worked from CLP Annex VI limits; borax, ammonia, ethanol and nitric acid rest on memory
     assert hazards_of(solutions[code], Catalogue(substances, solutions)).in_words == wanted
 

@@ -52,7 +52,7 @@ def test_certified_phosphate_buffer_comes_out_equimolal() -> None:
     assert float(made.parts[1].mass_g or 0) == pytest.approx(3.53, rel=0.03)
 
 
-def test_textbook_shift() -> None:
+def test_a_little_alkali_moves_a_buffer_as_a_textbook_says() -> None:
     """OpenStax, Chemistry 2e, 14.6: 100 mL of 0.10 + 0.10 mol/L acetate, 1.0 mL of 0.10 mol/L NaOH: 4.74 to 4.75."""
     buffer = [component("acetic acid", 0.1), component("sodium acetate", 0.1)]
     moved = shift(buffer, 100, [component("NaOH", 0.1)], 1.0, activities=False)

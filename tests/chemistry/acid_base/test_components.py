@@ -40,7 +40,7 @@ LIME = Substance(
         ("water", "H2O", 0.0, False),
     ],
 )
-def test_reading(text: str, formula: str, mol: float, per_litre: bool) -> None:
+def test_a_component_is_read_with_its_strength(text: str, formula: str, mol: float, per_litre: bool) -> None:
     found = read(text).component
     assert found.species.formula == formula
     assert found.mol_per_kg == pytest.approx(mol, rel=1e-3)
@@ -66,12 +66,12 @@ def test_a_lookup_supplies_names_and_solubility() -> None:
 @pytest.mark.parametrize(
     "text", ["acetic acid", "0.1 mol/L", "unobtainium 0.1 mol/L", "CuSO4 0.1 mol/L", "HCl 110 % w/w", "HCl 2 N", ""]
 )
-def test_bad_components(text: str) -> None:
+def test_what_is_no_component_is_refused(text: str) -> None:
     with pytest.raises(PrepError):
         read(text)
 
 
-def test_pairs() -> None:
+def test_a_buffer_pair_is_read_by_its_two_names() -> None:
     one, other = pair("acetic acid/sodium acetate")
     assert (one.formula, other.formula) == ("CH3COOH", "CH3COONa")
     one, other = pair("acetic acid 2 mol/L / CH3COONa.3H2O")

@@ -26,7 +26,7 @@ def label(row: dict[str, str]) -> str:
 
 
 @pytest.mark.parametrize("row", ROWS, ids=label)
-def test_volumes(row: dict[str, str]) -> None:
+def test_the_volume_at_the_end_point_agrees_with_published_titrations(row: dict[str, str]) -> None:
     dish, titrant = written(row["dish"], per_litre=True), written(row["titrant"], per_litre=True)
     tolerance = float(row["tolerance"])
     answer = to_ph(dish, float(row["dish_ml"]), titrant, float(row["ph"]))

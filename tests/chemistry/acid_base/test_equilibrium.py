@@ -74,7 +74,7 @@ def _borate_charge(boron: float, activity_h: float, gamma_1: float, temperature_
 
 # Certified values: tests/chemistry/data/ph_standards.csv names the publication of each.
 @pytest.mark.parametrize("row", rows("ph_standards.csv"), ids=label)
-def test_certified_standards(row: dict[str, str]) -> None:
+def test_the_ph_of_certified_standards_is_reproduced(row: dict[str, str]) -> None:
     answer = ph_of(written(row["composition"]), float(row["temperature_c"]))
     assert answer.ph == pytest.approx(float(row["ph"]), abs=float(row["tolerance"]))
     assert answer.valid
@@ -101,7 +101,7 @@ def test_textbook_ideal_answers(row: dict[str, str]) -> None:
 
 # Pharmacopoeial and handbook tables; those on the older scales carry the tolerance that their source needs.
 @pytest.mark.parametrize("row", rows("ph_buffer_tables.csv"), ids=label)
-def test_buffer_tables(row: dict[str, str]) -> None:
+def test_the_ph_of_published_buffer_tables_is_reproduced(row: dict[str, str]) -> None:
     answer = ph_of(written(row["composition"], per_litre=True), float(row["temperature_c"]))
     assert answer.ph == pytest.approx(float(row["ph"]), abs=float(row["tolerance"]))
 
@@ -129,13 +129,13 @@ def test_phreeqc_with_its_own_activity_coefficients() -> None:
     assert worst <= 0.03
 
 
-def test_pure_water() -> None:
+def test_pure_water_is_at_half_its_ion_product() -> None:
     assert ph_of([]).ph == pytest.approx(13.997 / 2, abs=1e-4)
     assert ph_of([component("NaCl", 0.1)]).ph == pytest.approx(6.998, abs=0.005)
     assert ph_of([], 37).ph == pytest.approx(13.62 / 2, abs=0.01)
 
 
-def test_limewater() -> None:
+def test_limewater_has_its_measured_ph() -> None:
     """0.0203 mol/kg Ca(OH)2, pH 12.454 at 25 degC: Bates, Bower & Smith, J. Res. NBS 56 (1956) 305."""
     answer = ph_of([component("calcium hydroxide", 0.0203, per_litre=False)])
     assert answer.ph == pytest.approx(12.454, abs=0.02)
@@ -173,7 +173,7 @@ def test_what_is_left_out_is_said() -> None:
     assert ph_of([component("benzoic acid", 0.01)]).note == ""
 
 
-def test_bad_input() -> None:
+def test_what_is_out_of_range_or_unknown_has_no_ph() -> None:
     with pytest.raises(PrepError, match="0 to 60"):
         ph_of([], 90)
     with pytest.raises(PrepError, match="0 to 100"):

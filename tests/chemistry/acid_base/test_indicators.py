@@ -26,7 +26,7 @@ from prep.resources import seed_table
         ("thymol blue", 10.0, "blue", "high"),
     ],
 )
-def test_colours(name: str, ph: float, colour: str, state: str) -> None:
+def test_an_indicator_has_its_colour_at_each_ph(name: str, ph: float, colour: str, state: str) -> None:
     shade = shade_at(indicator(name), ph)
     assert (shade.colour, shade.state) == (colour, state)
 
@@ -49,7 +49,7 @@ def test_half_at_pkin() -> None:
     assert share_high(indicator("indigo carmine").changes[0], 12.2) == pytest.approx(0.5)
 
 
-def test_starting_alike() -> None:
+def test_whether_an_indicator_has_one_colour_at_two_phs_is_said() -> None:
     orange = indicator("methyl orange")
     assert same_at_both(orange, 7.0, 4.65).same
     assert "alike" in same_at_both(orange, 7.0, 4.65).sentence
@@ -68,7 +68,7 @@ def test_alike_is_mutual_and_certain_with_itself(name: str, one: float, other: f
     assert same_at_both(of, one, other).same == same_at_both(of, other, one).same
 
 
-def test_the_table() -> None:
+def test_every_change_of_an_indicator_has_a_range_and_two_colours() -> None:
     for of in indicators().values():
         for change in of.changes:
             assert 0 <= change.ph_low < change.ph_high <= 14

@@ -53,7 +53,7 @@ def test_unknown_species_are_refused(typed: str) -> None:
         resolve(typed)
 
 
-def test_totals() -> None:
+def test_a_formula_gives_its_charge_and_what_systems_it_brings() -> None:
     borax = of_formula("Na2B4O7")
     assert (borax.charge, borax.count_of("borate")) == (2, 4)
     alum = of_formula("(NH4)2SO4")

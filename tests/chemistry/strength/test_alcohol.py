@@ -53,7 +53,7 @@ OIML = {
 
 
 @pytest.mark.parametrize(("pct", "density"), OIML.items())
-def test_published_densities(pct: int, density: float) -> None:
+def test_densities_by_volume_agree_with_the_published_table(pct: int, density: float) -> None:
     assert 1000 * alcohol.density_g_ml(alcohol.w_w_from_v_v(pct)) == pytest.approx(density, abs=0.006)
 
 
@@ -65,7 +65,7 @@ def test_pure_water_and_ethanol() -> None:
 
 
 @pytest.mark.parametrize("row", CRC, ids=lambda r: r["pct_w_w"])
-def test_crc_densities(row: dict[str, str]) -> None:
+def test_densities_by_mass_agree_with_a_handbook(row: dict[str, str]) -> None:
     assert alcohol.density_g_ml(float(row["pct_w_w"])) == pytest.approx(float(row["density_g_ml"]), rel=1e-3)
 
 
@@ -80,7 +80,7 @@ def test_by_volume_and_by_mass(pct_v_v: float, pct_w_w: float) -> None:
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r["kind"] == "dilute with water"], ids=lambda r: r["id"])
-def test_dilutions(row: dict[str, str]) -> None:
+def test_published_dilutions_of_spirit_are_reproduced(row: dict[str, str]) -> None:
     made = alcohol.dilute(by_volume(row["stock_pct_vv"]), by_volume(row["target_pct_vv"]), Decimal(row["final_mL"]))
     assert float(made.take_ml) == pytest.approx(float(row["stock_mL"]), rel=5e-4)
     assert float(made.water_ml) == pytest.approx(float(row["water_mL"]), rel=5e-4)
@@ -90,7 +90,7 @@ def test_dilutions(row: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r["kind"] == "mix two"], ids=lambda r: r["id"])
-def test_mixtures(row: dict[str, str]) -> None:
+def test_published_mixtures_of_spirits_are_reproduced(row: dict[str, str]) -> None:
     made = alcohol.blend(
         [
             PouredPart(Decimal(row["stock_mL"]), by_volume(row["stock_pct_vv"])),
@@ -150,7 +150,7 @@ def test_there_and_back(pct: float) -> None:
         (Strength(Decimal(5), StrengthKind.MOL_PER_L), by_volume(1), "% v/v or % w/w"),
     ],
 )
-def test_refusals(source: Strength, target: Strength, why: str) -> None:
+def test_a_dilution_of_spirit_that_cannot_be_is_refused(source: Strength, target: Strength, why: str) -> None:
     with pytest.raises(PrepError, match=why):
         alcohol.dilute(source, target, Decimal(100))
 

@@ -39,7 +39,7 @@ def taken(source: Strength, target: Strength, volume_ml: str | Decimal) -> tuple
 
 
 @examples("dilution", "reagent dilution")
-def test_molar_dilutions(row: dict[str, str]) -> None:
+def test_published_molar_dilutions_are_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     if "w_pct" in g:
         source, wanted, volume = Strength(Decimal(g["w_pct"]), K.PCT_W_W), molar(g["C2_mol_L"]), Decimal(g["V2_mL"])
@@ -54,7 +54,7 @@ def test_molar_dilutions(row: dict[str, str]) -> None:
 
 
 @examples("% w/w + density to dilution", "reagent dilution table")
-def test_concentrated_reagents(row: dict[str, str]) -> None:
+def test_published_dilutions_of_concentrates_are_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     bottle = concentrate(g["formula"], g["w_pct"], g["d_g_mL"])
     check(row, planned_take(bottle, molar(g["C2_mol_L"]), Decimal(g["V2_mL"])))
@@ -88,7 +88,7 @@ def test_two_strengths_to_a_third(row: dict[str, str]) -> None:
 
 
 @examples("serial dilution")
-def test_serial_dilution(row: dict[str, str]) -> None:
+def test_a_published_serial_dilution_is_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     now = strength(f"{g['C0_mmol_L']} mmol/L")
     for _ in range(int(g["steps"])):
@@ -102,7 +102,7 @@ def test_serial_dilution(row: dict[str, str]) -> None:
 
 
 @examples("molarity to normality")
-def test_equivalents(row: dict[str, str]) -> None:
+def test_published_equivalents_are_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     known = SoluteFacts(g["formula"], equivalents=int(g["equivalents"]))
     check(row, convert(molar(g["C_mol_L"]), K.EQ_PER_L, known).strength.value)
@@ -135,7 +135,7 @@ def test_the_sources_density_is_not_the_products() -> None:
     assert planned_take(concentrate("HCl", "36", "1.1791"), strength("5 % w/w"), Decimal(1000)) == expected
 
 
-def test_peroxide_volumes() -> None:
+def test_hydrogen_peroxide_is_diluted_by_its_volumes() -> None:
     assert taken(strength("100 vol"), strength("20 vol"), "1000") == (200, 200)
     peroxide = SoluteFacts("H2O2", density_g_ml=Decimal("1.11"))
     made = dilute(strength("30 % w/w"), strength("20 vol"), Decimal(1000), about=peroxide)
@@ -163,7 +163,7 @@ def test_two_hydrates_are_diluted_by_moles() -> None:
     assert float(option(routes, RouteKind.DILUTE).per_nl) == pytest.approx(159.61 / 249.68, rel=1e-4)
 
 
-def test_ethanol_contracts() -> None:
+def test_ethanol_and_water_contract_when_mixed() -> None:
     # OIML R 22 (1975), evaluated: 729.17 mL of 96 % v/v and 297.35 mL of water make 1 L of 70 % v/v.
     made = dilute(strength("96 % v/v"), strength("70 % v/v"), Decimal(1000), about=SoluteFacts("C2H5OH"))
     assert (float(made.take_ml), float(made.solvent_ml)) == pytest.approx((729.17, 297.35), rel=1e-4)
@@ -195,7 +195,9 @@ def test_a_concentrate_without_its_density_uses_the_table() -> None:
         ("2 eq/L", "1 mol/L", SoluteFacts("H2SO4"), "equivalents"),
     ],
 )
-def test_refusals(source: str, target: str, known: SoluteFacts, why: str) -> None:
+def test_a_dilution_that_cannot_be_is_refused_with_the_reason(
+    source: str, target: str, known: SoluteFacts, why: str
+) -> None:
     with pytest.raises(PrepError, match=why):
         dilute(strength(source), strength(target), Decimal(100), about=known)
 

@@ -36,7 +36,7 @@ def test_masses_to_weigh(row: dict[str, str]) -> None:
 
 
 @examples("molarity from mass")
-def test_strengths_made(row: dict[str, str]) -> None:
+def test_the_mass_for_a_published_strength_is_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     agree(row, g["m_g"], *weighed(g["formula"], molar(row["expected"]), g["V_mL"]))
 
@@ -49,7 +49,7 @@ def test_moles_in_a_volume(row: dict[str, str]) -> None:
 
 
 @examples("volume for mass")
-def test_volumes_made(row: dict[str, str]) -> None:
+def test_the_volume_that_a_mass_makes_is_reproduced(row: dict[str, str]) -> None:
     g = given_in(row)
     per_litre = weighed(g["formula"], molar(g["C_mol_L"]), "1000")
     check(row, *(float(g["m_g"]) / mass for mass in per_litre))
@@ -153,7 +153,7 @@ def test_a_planned_strength_that_does_not_dissolve_is_no_route_and_says_why() ->
     assert "more than dissolves" in beyond.problems["made"][0]
 
 
-def test_saturated() -> None:
+def test_a_saturated_solution_takes_more_than_dissolves() -> None:
     lime = SoluteFacts("Ca(OH)2", "limewater", solubility=Solubility(Decimal("0.173"), Decimal(20), "CRC Handbook"))
     found = dissolve("Ca(OH)2", strength("saturated"), Decimal(1000), about=lime)
     assert found.mass_g / SATURATED_EXCESS == pytest.approx(Decimal("1.7239"), abs=Decimal("0.0001"))
@@ -177,7 +177,7 @@ def test_what_has_no_molar_mass_is_weighed_by_mass_only() -> None:
 
 
 @pytest.mark.parametrize("assay", ["0", "-1", "100.5"])
-def test_impossible_assays(assay: str) -> None:
+def test_an_assay_that_cannot_be_is_refused(assay: str) -> None:
     with pytest.raises(PrepError, match="assay"):
         dissolve("NaCl", strength("1 mol/L"), Decimal(100), assay_pct=Decimal(assay))
 

@@ -189,7 +189,9 @@ def test_solubility_of_a_hydrate_limits_the_anhydrous_strength() -> None:
         (Strength(Decimal(15), K.MOL_PER_L), K.PCT_W_W, SoluteFacts("HCl"), "beyond the densities on file"),
     ],
 )
-def test_refusals(given_strength: Strength, kind: StrengthKind, known: SoluteFacts, why: str) -> None:
+def test_a_conversion_that_lacks_a_fact_is_refused_with_the_reason(
+    given_strength: Strength, kind: StrengthKind, known: SoluteFacts, why: str
+) -> None:
     with pytest.raises(PrepError, match=why):
         convert(given_strength, kind, known)
 

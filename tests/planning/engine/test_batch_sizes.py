@@ -20,7 +20,7 @@ def _solution(**more: object) -> Solution:
     return replace(Solution("x", "X", "x", None, 365, usual_nl=500 * ML), **more)  # type: ignore[arg-type]
 
 
-def test_round_volumes() -> None:
+def test_a_round_volume_is_one_that_people_make_and_bottle() -> None:
     assert [ml for ml in (6, 10, 21, 25, 44, 75, 100, 230, 250, 380, 500, 600, 1200, 1500) if is_round(ml * ML)] == [
         10,
         25,

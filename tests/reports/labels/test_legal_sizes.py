@@ -39,7 +39,9 @@ ACID = LabelContent(
         (500_001, (148, 210), 46, 2.0),
     ],
 )
-def test_the_table(capacity_ml: float, label_mm: tuple[int, int], pictogram_mm: int, x_height_mm: float) -> None:
+def test_sizes_by_capacity_are_those_of_the_regulation(
+    capacity_ml: float, label_mm: tuple[int, int], pictogram_mm: int, x_height_mm: float
+) -> None:
     found = legal_size(capacity_ml)
     assert (found.label_mm, found.pictogram_mm, found.x_height_mm) == (label_mm, pictogram_mm, x_height_mm)
 

@@ -25,7 +25,7 @@ def _validate(document: Any, name: str) -> None:
     validator.validate(json.loads(json.dumps(document)))
 
 
-def test_why(drawn: DrawnPlan) -> None:
+def test_every_chain_of_the_plan_fits_its_schema(drawn: DrawnPlan) -> None:
     plan = drawn.plan
     ids = [*(n.id for n in plan.requirements), *(b.id for b in plan.batches), *(o.id for o in plan.orders)]
     for ref in [*ids, *(b.code for b in plan.bottles), "B1"]:
@@ -40,7 +40,7 @@ def test_why(drawn: DrawnPlan) -> None:
         tuple(f"bottle {code} gone" for code in ("Q9V3", "B3W4", "H9V9")),
     ],
 )
-def test_what_if(drawn: DrawnPlan, changes: tuple[str, ...]) -> None:
+def test_every_difference_of_a_change_fits_its_schema(drawn: DrawnPlan, changes: tuple[str, ...]) -> None:
     found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes)
     assert found.difference
     _validate(difference_document(changes, found.difference, found.snapshot), "what_if")

@@ -125,7 +125,7 @@ def test_what_is_lacking_is_asked_for() -> None:
             dilute(Dilution(name, "0.1 mol/L", "1 L"))
 
 
-def test_molar_masses() -> None:
+def test_a_molar_mass_is_found_by_any_name_and_agrees_with_a_handbook() -> None:
     # CRC Handbook, physical constants of inorganic compounds: CuSO4.5H2O 249.69 g/mol
     assert molar_mass_of("blue vitriol").document["molar_mass"]["value"] == pytest.approx(249.69, abs=0.01)
     assert "CuSO4.5H2O" in molar_mass_of("copper sulphate").says[0]

@@ -45,7 +45,7 @@ from prep.services.calc.titration import Titration, equivalence, titrate
         ("CaCO3", "HCl 1 mol/L", 50.04),
     ],
 )
-def test_pharmacopoeial_equivalents(of: str, titrant: str, mg: float) -> None:
+def test_a_millilitre_of_titrant_is_worth_what_a_pharmacopoeia_prints(of: str, titrant: str, mg: float) -> None:
     titrant = titrant.replace("thiosulfate 0.1", "sodium thiosulfate 0.1") if titrant[0] == "t" else titrant
     found = titrate(Titration("10 g", of, titrant, "10.00, 10.00 mL")).document
     assert found["mass"]["value"] * 100 == pytest.approx(mg, rel=2e-3)
@@ -128,7 +128,7 @@ def test_a_series_and_standards(tmp_path: Path) -> None:
     assert (rows[1]["strength"], rows[1]["take_ml"], rows[1]["absorbance"]) == ("0.05", "5.0", "0.11")
 
 
-def test_gas_volumes() -> None:
+def test_the_volume_of_a_gas_follows_from_what_reacts() -> None:
     """24.0 L/mol at 20 degC and 101 kPa; 20 volumes give 20 times the volume at 0 degC: from memory: textbooks."""
     hydrogen = gas(["magnesium 0.243 g", "50 mL of HCl 1 mol/L"], "20", "101.325 kPa", False).document
     assert hydrogen["volume"]["value"] == pytest.approx(240.5, abs=1)

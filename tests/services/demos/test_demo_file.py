@@ -89,7 +89,7 @@ def test_what_is_no_toml_is_one_sentence(on_file: OnFile, text: str) -> None:
         ("next band", AddedUntil("next colour")),
     ],
 )
-def test_until(said: str, read: AddedUntil) -> None:
+def test_until_when_is_read_as_a_person_writes_it(said: str, read: AddedUntil) -> None:
     assert until_of(said) == read
 
 

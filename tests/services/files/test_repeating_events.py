@@ -33,7 +33,7 @@ def days(rule: str, span: Expansion = YEAR) -> list[date]:
         ("RDATE:19970905T090000", [(9, 2), (9, 5)]),
     ],
 )
-def test_rules(rule: str, expected: list[tuple[int, int]]) -> None:
+def test_each_recurrence_rule_gives_its_days(rule: str, expected: list[tuple[int, int]]) -> None:
     assert [(day.month, day.day) for day in days(rule)] == expected
 
 

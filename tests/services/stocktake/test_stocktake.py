@@ -178,7 +178,7 @@ def test_a_cell_of_the_sheet(cell: str, kind: str, text: str) -> None:
 
 
 @pytest.mark.parametrize("cell", ["L7", "l 7", "7/10", "7 / 10"])
-def test_a_level(cell: str) -> None:
+def test_a_level_in_tenths_is_read_from_a_cell(cell: str) -> None:
     assert notation.read(cell) == notation.CountCell("level", tenths=7)
 
 
