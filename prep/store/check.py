@@ -10,6 +10,7 @@ from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.store import guards, ledger, queries
 from prep.store.audit import definitions, records, seals
+from prep.store.people import access_chain
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
 
@@ -25,7 +26,7 @@ def check(connection: Connection) -> list[Finding]:
             Finding(Severity.STOP, "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
         ]
     found: list[Finding] = []
-    for part in (_file, _balances, _rules, _records, _seals, _sign_offs, _statuses, _rows):
+    for part in (_file, _balances, _rules, _records, _seals, _access, _sign_offs, _statuses, _rows):
         try:
             found += part(connection)
         except UNREADABLE as error:
@@ -98,6 +99,17 @@ def _seals(connection: Connection) -> list[Finding]:
     return [
         Finding(Severity.STOP, "seal", f"job {one.job}", f"Job {one.job} {one.why}: the books were rewritten.", cure)
         for one in seals.broken(connection)
+    ]
+
+
+def _access(connection: Connection) -> list[Finding]:
+    """Find the lines of the log of access that are not what was written, where whoever is connected may read it."""
+    if not set(records.readable(connection)) >= records.PEOPLE:
+        return []
+    cure = "Restore a backup from before."
+    return [
+        Finding(Severity.STOP, "access", f"line {one.line}", f"Line {one.line} of who came in {one.why}.", cure)
+        for one in access_chain.broken(connection)
     ]
 
 

@@ -14,6 +14,7 @@ from prep.store import guards, ledger
 from prep.store.audit import seals
 from prep.store.copies import salvaging
 from prep.store.database import path_of
+from prep.store.people import access_chain
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -65,8 +66,8 @@ def _mend(connection: "Connection", job: int) -> tuple[Mended, ...]:
 def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
     """Make a new inventory of what can be read of a damaged copy, as one job that says so. Raises PrepError.
 
-    Rows that cannot be read, or whose parents are lost, are left out. The seals begin anew: the chain of the copy
-    proves nothing any more.
+    Rows that cannot be read, or whose parents are lost, are left out. The seals and the log of access
+    begin anew: the chains of the copy prove nothing any more.
     """
     copied_from(copy)
     with session.new_inventory(db) as connection:
@@ -77,6 +78,7 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
         note = f"what was sound of {copy.name}: {plural(sum(rows.values()), 'row')}, {left_out} left out"
         job = ledger.begin(connection, JobKind.REPAIR, act.by, act.on, note[:200])
         mended = _mend(connection, job)
+        access_chain.renew(connection)
         seals.baseline(connection, "what stood in a damaged copy")
         guards.create(connection)
         where = path_of(connection.engine)

@@ -37,8 +37,10 @@ STEPWISE = frozenset({"bottle", "purchase", "booking", "stocktake"})
 """Kinds whose fields are changed one by one, each with a line of its own."""
 PEOPLE = frozenset({"person", "invitation", "token"})
 """Who may come in, and what each may do: on a server their tables are read by their owner alone."""
-PASSING = frozenset({"session", "submission", "access_log"})
-"""What each visit writes: sessions and marks of forms end by themselves, and the log of access is no record."""
+PASSING = frozenset({"session", "submission"})
+"""What each visit writes and what ends by itself: sessions, and the marks of forms that were sent."""
+ACCESS = frozenset({"access_log", "access_head"})
+"""Who came in and who was refused: no job logs it, as the log has a chain of its own."""
 SHEETS = frozenset({"day_line"})
 """Lines as they were printed, kept for their numbers: they prove nothing, and no job logs them."""
 _HIDDEN = {"person": ("pass_phrase", "pin", "feed", "subject"), "invitation": ("key",), "token": ("key",)}
@@ -79,7 +81,7 @@ def kinds() -> dict[str, RecordKind]:
     known: dict[str, RecordKind] = {}
     parts: dict[str, list[Table]] = {}
     for table in t.metadata.sorted_tables:
-        if is_line(table) or table.name == "job" or table.name in PASSING | SHEETS:
+        if is_line(table) or table.name == "job" or table.name in PASSING | ACCESS | SHEETS:
             continue
         first = next(iter(table.primary_key.columns))
         owner = next((key.column.table.name for key in first.foreign_keys), None)

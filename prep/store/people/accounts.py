@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
+from prep.store.people import access_chain
 from prep.store.people import tables as t
 
 _PERSON: Table = t.PersonRow.__table__  # type: ignore[attr-defined]
@@ -202,8 +203,7 @@ def end_tokens(connection: Connection, person: int, now: str, key: str | None = 
 
 def log(connection: Connection, at: str, by: str, kind: str, about: str, address: str) -> None:
     """Add a line to the log of access."""
-    row = {"at": at, "by": by, "kind": kind, "about": about, "address": address}
-    connection.execute(insert(_LOG).values(row))
+    access_chain.add(connection, at, by, kind, about, address)
 
 
 def logged(connection: Connection, most: int) -> list[AccessLine]:

@@ -85,7 +85,10 @@ class TokenRow(SQLModel, table=True):
 
 
 class AccessRow(SQLModel, table=True):
-    """A line of who came in, who was refused, and whose rights were changed by whom. Append-only."""
+    """A line of who came in, who was refused, and whose rights were changed by whom. Append-only.
+
+    `digest` is that of the line and of the line before.
+    """
 
     __tablename__ = "access_log"
 
@@ -95,6 +98,16 @@ class AccessRow(SQLModel, table=True):
     kind: str = Field(sa_column=text_column())
     about: str = Field(sa_column=text_column())
     address: str = Field(sa_column=text_column())
+    digest: str = Field(sa_column=text_column())
+
+
+class AccessHeadRow(SQLModel, table=True):
+    """The number and the digest of the newest line of the log of access: one row, where there is any line."""
+
+    __tablename__ = "access_head"
+
+    line: int | None = Field(default=None, sa_column=Column(Integer, primary_key=True))
+    digest: str = Field(sa_column=text_column())
 
 
 class SubmissionRow(SQLModel, table=True):

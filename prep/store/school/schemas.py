@@ -10,7 +10,7 @@ from prep.store import guards
 from prep.store.database import open_engine, sentences
 
 NAMED = re.compile(r"[a-z][a-z0-9_]{0,30}")
-PEOPLE = ("person", "session", "invitation", "token", "submission", "access_log")
+PEOPLE = ("person", "session", "invitation", "token", "submission", "access_log", "access_head")
 """Keys and pass phrases: nobody reads them but who owns the schema."""
 _SIGNING = ("job", "change", "seal")
 _TEACH = ("booking", "day_line")

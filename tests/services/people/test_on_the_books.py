@@ -13,6 +13,7 @@ from prep.services.people import people, school_account, sign_in
 from prep.services.people.openid import SchoolAccount
 from prep.services.people.sign_in import Device, Guesses
 from prep.services.stock import changes, listing, register
+from prep.store import guards
 from prep.store.audit import records, seals
 from prep.store.database import open_engine, reading
 from tests.databases import sql
@@ -125,6 +126,15 @@ BENDS = {
     "UPDATE token SET scopes = 'read;work' WHERE name = 'till'": "is not what the last job left (scopes).",
     "UPDATE token SET person = 2 WHERE name = 'till'": "is not what the last job left (person).",
     "UPDATE invitation SET used = NULL": "is not what the last job left (used).",
+    "UPDATE access_log SET kind = 'signed in' WHERE id = 1": (
+        "Line 1 of who came in is not what was written, or the one before it is not."
+    ),
+    "UPDATE access_log SET id = 99 WHERE id = (SELECT max(id) FROM access_log)": "of who came in is not ",
+    "DELETE FROM access_log WHERE id = 2": "Line 3 of who came in is not what was written, or the one before it",
+    "DELETE FROM access_log WHERE id > 2": "Line 2 of who came in is not the one that was written last.",
+    "DELETE FROM access_log": "Line 0 of who came in is not the one that was written last.",
+    "UPDATE access_head SET digest = ''": "of who came in is not the one that was written last.",
+    "DELETE FROM access_head": "of who came in is not the one that was written last.",
     "INSERT INTO invitation (key, person, \"by\", made, until) VALUES ('k', 1, 'Ada', '', '2099')": (
         "stands in its table, but no job put it there."
     ),
@@ -133,11 +143,48 @@ BENDS = {
 
 @pytest.mark.usefixtures("keys")
 @pytest.mark.parametrize("statement", BENDS)
-def test_who_bends_a_person_an_invitation_or_a_key_is_named(url: str, statement: str) -> None:
-    sql(url, statement)
+def test_who_bends_a_person_a_key_or_the_log_of_access_is_named(url: str, statement: str) -> None:
+    _bend(url, statement)
     said = found()
     assert said
     assert all(BENDS[statement] in one for one in said)
+
+
+def _bend(url: str, statement: str) -> None:
+    """Change rows past the guards, which stand again afterwards."""
+    engine = open_engine(url)
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
+        guards.drop(connection)
+        connection.execute(text(statement))
+        guards.create(connection)
+    engine.dispose()
+
+
+@pytest.mark.usefixtures("keys")
+def test_an_upgrade_chains_the_lines_that_are_there(url: str) -> None:
+    kept = "SELECT digest FROM access_log ORDER BY id"
+    engine = open_engine(url)
+    with reading(engine) as connection:
+        before = connection.execute(text(kept)).scalars().all()
+    for statement in (
+        "ALTER TABLE access_log DROP COLUMN digest",
+        "DROP TABLE access_head",
+        "UPDATE alembic_version SET version_num = '0018'",
+    ):
+        _bend(url, statement)
+    backup.upgrade(None)
+    assert found() == []
+    with reading(engine) as connection:
+        assert connection.execute(text(kept)).scalars().all() == before
+        assert len(before) > 4
+    engine.dispose()
+
+
+@pytest.mark.usefixtures("keys")
+def test_lines_cut_off_the_log_of_access_are_missed_after_others_came(url: str) -> None:
+    _bend(url, "DELETE FROM access_log WHERE id > 2")
+    sign_in.sign_in(None, "Ada", PHRASE, Device(), Guesses())
+    assert found() == ["Line 3 of who came in is not what was written, or the one before it is not."]
 
 
 @pytest.mark.usefixtures("keys")
