@@ -401,7 +401,7 @@ def test_hand_overs_that_a_note_told_of_are_records_afterwards(url: str) -> None
 
 def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: str) -> None:
     engine = open_engine(url)
-    with writing(engine) as connection:
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
         stand_at(connection, "0015")
         named = "name, known, roles, status, pass_phrase, made"
         person = f"INSERT INTO person ({named}) VALUES (:n, :n, 'office', 'active', 'x', '')"
