@@ -167,6 +167,16 @@ def show(base: int, measure: Measure, figures: int | None = 5) -> str:
     return f"{'-' if base < 0 else ''}{whole}{digits} {unit}"
 
 
+def rounded_down(base: int, figures: int) -> int:
+    """Round an amount down to so many figures: what is left over is never said to be more than it is.
+
+    >>> rounded_down(996, 2), rounded_down(7, 2)
+    (990, 7)
+    """
+    step: int = 10 ** max(0, len(str(base)) - figures)
+    return base // step * step
+
+
 def as_json(base: int, measure: Measure) -> dict[str, float | str]:
     """Write an amount as `{"value": 250.0, "unit": "mL"}`: full precision, always in g or mL."""
     return {"value": base / BASE_PER_UNIT, "unit": "g" if measure is Measure.MASS else "mL"}

@@ -11,6 +11,7 @@ from prep.planning.by_day import LineKind, PlanDays
 from prep.planning.draws import LinkKind
 from prep.planning.plan import make_plan
 from prep.reports.plan.day_sheet import day_sheet
+from prep.reports.plan.screen import show_plan
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.plan import day_lines
 from prep.services.plan import plan as plan_service
@@ -124,3 +125,10 @@ def test_what_the_day_s_bookings_take_is_made_first_and_each_make_after_its_stoc
             assert all(take.ref in seen for take in batch.takes if by_id.get(take.ref) in day), batch.id
             seen.add(batch.id)
     assert mixed > 2
+
+
+def test_what_a_make_leaves_over_is_never_said_to_be_more(drawn: DrawnPlan, capsys: pytest.CaptureFixture[str]) -> None:
+    """996 mL is no litre to count on."""
+    batch = replace(drawn.plan.batches[0], left_over=996 * 10**6)
+    show_plan(replace(drawn.plan, batches=(batch,)), drawn.snapshot, brief=True)
+    assert "Left over: 990 mL" in capsys.readouterr().out

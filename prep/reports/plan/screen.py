@@ -6,6 +6,7 @@ from datetime import date
 
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step, gives
+from prep.chemistry.quantities import rounded_down
 from prep.findings import Finding
 from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
@@ -119,7 +120,8 @@ def _batch(batch: Batch, names: ItemNames, bookings: Mapping[str, str], *, brief
     )
     terminal.say(f"For: {for_}", indent=6, hang=5)
     if batch.left_over:
-        terminal.say(f"Left over: {names.amount(batch.solution, batch.left_over, 2)}", indent=6)
+        over = rounded_down(batch.left_over, 2)
+        terminal.say(f"Left over: {names.amount(batch.solution, over, 2)}", indent=6)
     show_logging(batch, names, indent=6)
 
 
