@@ -12,6 +12,7 @@ from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Booking, Bottle, OrderLine, Plan, Requirement, Snapshot
+from prep.planning.workdays import by_number
 
 ASK_FIRST = "ask-first"
 """The finding of a booking that somebody must allow, and nobody has."""
@@ -234,7 +235,10 @@ class Answers:
             for order in sorted(rests.to_place)
             for o in self._orders.get(order, ())
         ]
-        return (*sorted(placed, key=lambda o: (o.arrives, o.code)), *sorted(new, key=lambda o: (o.order_by, o.item)))
+        return (
+            *sorted(placed, key=lambda o: (o.arrives, by_number(o.code))),
+            *sorted(new, key=lambda o: (o.order_by, o.item)),
+        )
 
     def _state(
         self, booking: Booking, asked: bool, makes: tuple[ToMake, ...], orders: tuple[ToOrder, ...]

@@ -10,14 +10,19 @@ from prep.dates import Deliveries
 from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OpenOrder, Requirement
-from prep.planning.workdays import period_number
+from prep.planning.workdays import by_number, period_number
 from prep.plurals import plural
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
     """List the bookings that each order serves, itself or through what is made from it."""
     served = _served(requirements, batches)
-    return {order: tuple(dict.fromkeys(need.booking for need in needs)) for order, needs in served.items()}
+    return {
+        order: tuple(
+            dict.fromkeys(one.booking for one in sorted(needs, key=lambda n: (n.needed_on, by_number(n.booking))))
+        )
+        for order, needs in served.items()
+    }
 
 
 def comes_on_the_day(
@@ -115,7 +120,9 @@ def on_the_day(
     for order in orders:
         if not (codes := rests.get(order.code)):
             continue
-        due = sorted((lessons[code] for code in codes), key=lambda one: (period_number(one.period), one.code))
+        due = sorted(
+            (lessons[code] for code in codes), key=lambda one: (period_number(one.period), by_number(one.code))
+        )
         first = due[0]
         few = ", ".join(one.code + (f" ({one.period})" if one.period else "") for one in due[:6])
         few += f" and {len(due) - 6} more" if len(due) > 6 else ""

@@ -43,7 +43,7 @@ from prep.safety.model import SheetCheck
 from prep.store import tables as t
 from prep.store.audit import sheet_checks
 from prep.store.jobs import prepared_statements
-from prep.store.table_rows import all_rows, settings, table
+from prep.store.table_rows import all_rows, by_number, settings, table
 
 
 def _decimal(text: str | None) -> Decimal | None:
@@ -316,15 +316,16 @@ def items_held(connection: Connection) -> set[str]:
 def bookings(connection: Connection) -> tuple[Booking, ...]:
     """Read every booking that is not cancelled, by date and code."""
     source = table(t.BookingRow)
-    query = select(source).where(source.c.status != BookingStatus.CANCELLED).order_by(source.c.on, source.c.code)
-    return tuple(Booking(*row) for row in connection.execute(query))
+    query = select(source).where(source.c.status != BookingStatus.CANCELLED)
+    rows = connection.execute(query.order_by(source.c.on, *by_number(source.c.code)))
+    return tuple(Booking(*row) for row in rows)
 
 
 def open_orders(connection: Connection) -> tuple[OpenOrder, ...]:
     """Read the orders that are placed and have not yet arrived."""
     source = table(t.OrderRow)
     query = select(source).where(source.c.status == OrderStatus.PLACED)
-    rows = connection.execute(query.order_by(source.c.due, source.c.code))
+    rows = connection.execute(query.order_by(source.c.due, *by_number(source.c.code)))
     return tuple(OpenOrder(row.code, row.item, row.pack * row.packs, row.due) for row in rows)
 
 

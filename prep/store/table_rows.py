@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from sqlalchemy import Connection, Row, Table, select
+from sqlalchemy import ColumnElement, Connection, Row, Table, func, select
 
 from prep.store.tables import SettingRow
 
@@ -16,6 +16,11 @@ def table(model: Any) -> Table:
     """Find the SQLAlchemy table of a table model."""
     found: Table = model.__table__
     return found
+
+
+def by_number(code: ColumnElement[str]) -> tuple[ColumnElement[Any], ...]:
+    """Order by codes of letters and a number as people count: P2 before P10."""
+    return func.length(code), code
 
 
 def in_parts(codes: Iterable[str]) -> Iterator[list[str]]:

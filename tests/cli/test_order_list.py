@@ -61,3 +61,16 @@ def test_a_list_of_no_order_says_so(waiting: Run) -> None:
     shown = waiting("order", "list").out
     assert shown.rstrip().endswith("ON ITS WAY\n  Nothing.")
     assert "Packs" not in shown.partition("ON ITS WAY")[2]
+
+
+def test_codes_stand_in_the_order_in_which_people_count(waiting: Run) -> None:
+    """P2 before P10, on the list of orders as in what a booking and an order name."""
+    for _ in range(8):
+        done = waiting("order", "placed", "sodium-chloride", "--pack", "250 g", "--due", "2027-01-20")
+        assert done.code == 0, done.err
+    placed = [one["code"] for one in waiting("order", "list", "--json").json["placed"]]
+    assert placed[-8:] == [f"P{n}" for n in range(4, 12)]
+    for n in range(8):
+        assert waiting("book", "add", "yeast-respiration", "--on", "2027-01-13", "--room", f"Lab{n}").code == 0
+    told = waiting("plan", "--day", "2027-01-12").out
+    assert "B3, B4, B5, B6, B7, B8, B9, B10, B11 wait for it" in " ".join(told.split())

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry import quantities
+from prep.planning.workdays import by_number
 from prep.stocktake.model import Downstream, HopKind, Upstream
 
 
@@ -95,5 +96,5 @@ def document(start: str, kind: str, up: Upstream | None, down: Downstream | None
             for h in down.holds
         ]
         said["batches"] = list(down.batches)
-        said["bookings"] = sorted({one.booking for one in down.bookings})
+        said["bookings"] = sorted({one.booking for one in down.bookings}, key=by_number)
     return said

@@ -13,6 +13,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.preparation.after_opening import NONE, good_until
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
+from prep.planning.workdays import by_number
 from prep.resources import seed_data
 from prep.safety.peroxides import DatedBottle
 from prep.services.safety import peroxides
@@ -55,9 +56,9 @@ def of_school(catalogue: "OnFile", school: "School", today: date) -> Snapshot:
         today=today,
         catalogue=Catalogue(dict(sorted(catalogue.substances.items())), dict(sorted(catalogue.solutions.items()))),
         demos=dict(sorted(catalogue.demos.items())),
-        bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, one.code))),
+        bookings=tuple(sorted(school.bookings, key=lambda one: (one.on, by_number(one.code)))),
         bottles=counted(one.bottle for one in held),
-        orders=tuple(sorted((one.open for one in school.orders), key=lambda one: (one.due, one.code))),
+        orders=tuple(sorted((one.open for one in school.orders), key=lambda one: (one.due, by_number(one.code)))),
         rules=dict(sorted(catalogue.rules.items())),
         instruments=tuple(one for one in catalogue.instruments if one.count),
         calendar=school.calendar,

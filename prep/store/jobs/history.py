@@ -8,7 +8,7 @@ from sqlalchemy import Connection, and_, func, select
 from prep.books import BottleStatus
 from prep.chemistry.model import Measure
 from prep.store import tables as t
-from prep.store.table_rows import table
+from prep.store.table_rows import by_number, table
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def moves(connection: Connection, bottle: str | None, limit: int) -> list[Histor
     changes: dict[int, list[str]] = {}
     for part in range(0, len(still), 500):
         codes = select(touched.c.job, touched.c.code).where(touched.c.job.in_(still[part : part + 500]))
-        for job, code in connection.execute(codes.order_by(touched.c.job, touched.c.code)):
+        for job, code in connection.execute(codes.order_by(touched.c.job, *by_number(touched.c.code))):
             changes.setdefault(job, []).append(code)
     return [
         HistoryLine(

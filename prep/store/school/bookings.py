@@ -10,13 +10,13 @@ from prep.planning.model import Booking
 from prep.safety.school_rules import SchoolRule
 from prep.store import tables as t
 from prep.store.queries import strength_of, strength_text
-from prep.store.table_rows import table
+from prep.store.table_rows import by_number, table
 
 
 def every(connection: Connection) -> list[Booking]:
     """Read every booking, done and cancelled ones too, in date order."""
     rows = table(t.BookingRow)
-    return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, rows.c.code))]
+    return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, *by_number(rows.c.code)))]
 
 
 def age_groups(connection: Connection) -> tuple[AgeGroup, ...]:

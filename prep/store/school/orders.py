@@ -7,7 +7,7 @@ from sqlalchemy import Connection, select
 
 from prep.books import OrderStatus
 from prep.chemistry.model import Form, Measure
-from prep.store.table_rows import table
+from prep.store.table_rows import by_number, table
 from prep.store.tables import OrderRow, SubstanceRow
 
 
@@ -30,7 +30,7 @@ class Purchase:
 def purchases(connection: Connection) -> list[Purchase]:
     """Read every order, by the day on which it is due."""
     o, s = table(OrderRow), table(SubstanceRow)
-    query = select(o, s.c.name, s.c.form).select_from(o.join(s, s.c.code == o.c.item)).order_by(o.c.due, o.c.code)
+    query = select(o, s.c.name, s.c.form).select_from(o.join(s, s.c.code == o.c.item))
     return [
         Purchase(
             row.code,
@@ -44,5 +44,5 @@ def purchases(connection: Connection) -> list[Purchase]:
             row.status,
             row.by,
         )
-        for row in connection.execute(query)
+        for row in connection.execute(query.order_by(o.c.due, *by_number(o.c.code)))
     ]
