@@ -281,14 +281,15 @@ def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
 
 def shelf_notes(found: "Sequence[Finding]") -> list[dict[str, str]]:
     """List what must not stand beside a bottle where it was put, as JSON."""
-    return [
-        {"severity": one.severity, "code": one.code, "message": one.message} | ({"cure": one.cure} if one.cure else {})
-        for one in found
-    ]
+    from prep.reports.finding_texts import finding_document
+
+    return [finding_document(one) for one in found]
 
 
 def told_of_shelves(found: "Mapping[str, Sequence[Finding]]") -> list[str]:
     """Say of new bottles what must not stand beside them: of each place the worst, with its cure; the rest counted."""
+    from prep.reports.finding_texts import with_cure
+
     notes = list(dict.fromkeys(finding for some in found.values() for finding in some))
     said = []
     for place in dict.fromkeys(one.about for one in notes):
@@ -298,7 +299,7 @@ def told_of_shelves(found: "Mapping[str, Sequence[Finding]]") -> list[str]:
         )
         if apart:
             worst = apart[0]
-            said.append(f"Mind: {worst.message}" + (f" -> {worst.cure}" if worst.cure else ""))
+            said.append(f"Mind: {with_cure(worst)}")
         if more := len(apart) - 1 if apart else 0:
             said.append(f"Mind: {place}: {more} more there must not share its place (prep safety storage).")
         if trays:

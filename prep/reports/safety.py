@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line
-from prep.findings import Finding
+from prep.findings import Finding, Severity
 from prep.plurals import plural
 from prep.reports import terminal
-from prep.reports.formatting import in_days
+from prep.reports.finding_texts import MARKS, finding_document
 from prep.safety.clp.label_elements import PICTOGRAMS
 from prep.safety.deferral import DEFERRAL, LOCAL_RULES, LOOK_UP_THE_ACT
 from prep.safety.model import Classification, MixtureComponent, Statement
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from prep.safety.notes import SafetyNotes
     from prep.services.safety.controlled_register import RegisterLine
 
-_MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 _PAIRS_SHOWN = 6
 _CHECK = "Check before relying on it: some of it rests on facts that nobody has verified."
 
@@ -78,13 +77,6 @@ def hazards_document(found: Classification) -> dict[str, Any]:
         "statements": document["statements"],
         "precautions": document["precautions"],
         "check_before_relying": found.check_before_relying,
-    }
-
-
-def finding_document(found: Finding) -> dict[str, Any]:
-    """Write one finding as JSON."""
-    return {"severity": found.severity, "code": found.code, "about": found.about, "message": found.message} | {
-        key: value for key, value in (("cure", found.cure), ("source", found.source)) if value
     }
 
 
@@ -205,28 +197,16 @@ def show_hazards(found: Classification) -> None:
         terminal.say(_CHECK, indent=2, hang=2)
 
 
-def show_findings(found: Sequence[Finding], nothing: str) -> None:
-    """Print findings, worst first, each with what would mend it."""
-    if not found:
-        terminal.say(nothing)
-    for one in found:
-        terminal.say(f"{_MARK[one.severity]}  {in_days(one.message)}", hang=6)
-        if one.cure:
-            terminal.say(f"-> {one.cure}", indent=6, hang=3)
-        if one.source:
-            terminal.say(f"[{one.source}]", indent=6, hang=1)
-
-
 def show_storage(found: Sequence[Finding], why: bool = False) -> None:
     """Print what must not share a place: one line a place and move; with `why` every pair that asks for it."""
     if not found:
         terminal.say("Nothing stands where it must not.")
-    by_cure: dict[tuple[str, str, str], list[Finding]] = defaultdict(list)
+    by_cure: dict[tuple[Severity, str, str], list[Finding]] = defaultdict(list)
     for one in found:
         by_cure[one.severity, one.about, one.cure].append(one)
     for (severity, place, cure), pairs in by_cure.items():
         number = f" ({len(pairs)} pairs)" if len(pairs) > 1 else ""
-        terminal.say(f"{_MARK[severity]}  {place}: {cure}{number}", bold=severity == "act", hang=6)
+        terminal.say(f"{MARKS[severity]}  {place}: {cure}{number}", bold=severity == "act", hang=6)
         if not why:
             continue
         for one in pairs[:_PAIRS_SHOWN]:

@@ -66,12 +66,12 @@ def storage(
 
     Example: prep safety storage
     """
-    from prep.reports import safety
+    from prep.reports import finding_texts, safety
     from prep.services.safety import storage as service
 
     found = service.storage(db)
     if as_json:
-        common.show_json([safety.finding_document(one) for one in found])
+        common.show_json([finding_texts.finding_document(one) for one in found])
     else:
         safety.show_storage(found, why)
 
@@ -88,15 +88,15 @@ def due(
 
     Example: prep safety due --within 14
     """
-    from prep.reports import safety
+    from prep.reports import finding_texts
     from prep.services.safety import peroxides
 
     day = common.a_date(on, "--on")
     found = peroxides.whats_due(db, day, within)
     if as_json:
-        common.show_json([safety.finding_document(one) for one in found])
+        common.show_json([finding_texts.finding_document(one) for one in found])
     else:
-        safety.show_findings(found, f"Nothing is due within {within} days.")
+        finding_texts.show_findings(found, f"Nothing is due within {within} days.")
 
 
 @app.command("tested")

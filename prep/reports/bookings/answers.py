@@ -10,7 +10,8 @@ from prep.planning.booking_answer import BookingAnswer, BookingState, ToMake, To
 from prep.planning.model import Booking
 from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
-from prep.reports.formatting import in_days, short_day
+from prep.reports.finding_texts import finding_document, with_cure
+from prep.reports.formatting import short_day
 
 if TYPE_CHECKING:
     from prep.services.bookings.usage import ShownBooking
@@ -82,9 +83,9 @@ def answer_lines(answer: BookingAnswer) -> list[str]:
     """Write the answer in sentences: the same ones whichever command asks."""
     lines = [headline(answer)]
     if answer.can_be_shown is None:
-        return [*lines, *map(_said, answer.against)]
+        return [*lines, *map(with_cure, answer.against)]
     for finding in answer.against:
-        lines.append(_said(finding))
+        lines.append(with_cure(finding))
     if answer.can_be_shown is False and answer.booking.stands:
         if answer.first_day:
             lines.append(f"As things stand it can be shown from {_day(answer.first_day)} on.")
@@ -103,7 +104,7 @@ def answer_lines(answer: BookingAnswer) -> list[str]:
     if answer.ready_by:
         past = ", which is past: it is made late" if answer.late else ""
         lines.append(f"Ready by {_day(answer.ready_by)}{past}.")
-    return [*lines, *map(_said, answer.mind)]
+    return [*lines, *map(with_cure, answer.mind)]
 
 
 def headline(answer: BookingAnswer) -> str:
@@ -185,10 +186,6 @@ def _bullets(head: str, lines: Sequence[str]) -> None:
         terminal.say(f"  {line}", hang=4)
 
 
-def _said(finding: Finding) -> str:
-    return in_days(finding.message + (f" -> {finding.cure}" if finding.cure else ""))
-
-
 def _pack(one: ToOrder) -> str:
     size = quantities.show(one.pack, one.measure)
     return f"{f'{one.packs} x ' if one.packs > 1 else ''}{size} of {one.name}"
@@ -213,7 +210,7 @@ def _order(one: ToOrder) -> dict[str, Any]:
 
 
 def _finding(one: Finding) -> dict[str, str]:
-    return {"severity": one.severity, "code": one.code, "message": one.message, "cure": one.cure}
+    return {**finding_document(one), "cure": one.cure}
 
 
 def _day(day: Any) -> str:

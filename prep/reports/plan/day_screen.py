@@ -14,9 +14,10 @@ from prep.planning.model import Batch, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
 from prep.plurals import plural
 from prep.reports import terminal
+from prep.reports.finding_texts import show_finding
 from prep.reports.formatting import ItemNames, day, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.plan.screen import placed, served, show_finding, show_steps, why_ordered
+from prep.reports.plan.screen import placed, served, show_steps, why_ordered
 from prep.safety.deferral import DEFERRAL
 
 _LINE = 7
@@ -159,7 +160,7 @@ class _DayScreen:
         if self.found.wrong:
             head("WRONG")
             for finding in self.found.wrong:
-                show_finding(finding)
+                show_finding(finding, indent=2)
 
     def _summary(self) -> None:
         """Print what comes next, how to log, and the day in one line: the last that stands on a terminal."""

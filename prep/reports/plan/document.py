@@ -5,11 +5,11 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
-from prep.findings import Finding
 from prep.garbage_collection import collector_paused
 from prep.planning.by_day import PlanDay
 from prep.planning.draws import Share
 from prep.planning.model import Batch, BatchHazards, OrderLine, Plan, Requirement, Snapshot
+from prep.reports.finding_texts import finding_document
 from prep.reports.formatting import ItemNames, logging_line
 
 
@@ -67,7 +67,7 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
             for line in plan.bottles
         ],
         "orders": [write.order(line) for line in plan.orders],
-        "warnings": [_finding(one) for one in plan.findings],
+        "warnings": [finding_document(one) for one in plan.findings],
     }
 
 
@@ -103,13 +103,8 @@ def day_document(found: PlanDay, plan: Plan, snapshot: Snapshot) -> dict[str, An
         ],
         "orders": [write.order(line) for line in found.orders],
         "not_said_yet": [{"code": b.code, "date": b.on.isoformat(), "what": b.what} for b in found.unsaid],
-        "warnings": [_finding(one) for one in found.findings],
+        "warnings": [finding_document(one) for one in found.findings],
     }
-
-
-def _finding(one: Finding) -> dict[str, str]:
-    said = {"severity": one.severity, "code": one.code, "about": one.about, "message": one.message}
-    return said | ({"cure": one.cure} if one.cure else {})
 
 
 def batch_document(batch: Batch, snapshot: Snapshot) -> dict[str, Any]:

@@ -8,9 +8,9 @@ from prep.findings import Finding
 from prep.planning.by_day import PlanDay, PlanDays
 from prep.planning.model import Plan, Snapshot
 from prep.reports import terminal
+from prep.reports.finding_texts import show_finding
 from prep.reports.formatting import ItemNames, day, short_day, weekday
 from prep.reports.plan.day_screen import called, head, made, order_said, work
-from prep.reports.plan.screen import show_finding
 from prep.safety.deferral import DEFERRAL
 
 _MOST = 8
@@ -54,7 +54,7 @@ def _attention(findings: Sequence[Finding], command: str) -> None:
         found = [f for f in findings if f.severity == severity and f.code not in _ORDERED]
         most = 0 if severity == "note" else _MOST
         for finding in found[:most]:
-            show_finding(finding)
+            show_finding(finding, indent=2)
         shown += len(found[:most])
         if more := len(found[most:]):
             words = "things to act on" if severity == "act" and more > 1 else word + ("s" if more > 1 else "")

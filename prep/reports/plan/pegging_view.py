@@ -9,6 +9,7 @@ from prep.planning.model import Batch, OrderLine, Requirement, Snapshot
 from prep.planning.pegging import Link
 from prep.planning.what_if import Difference
 from prep.reports import terminal
+from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import ItemNames, day, in_days, short_day
 from prep.reports.plan.document import measure_of, working_json
 
@@ -64,7 +65,7 @@ def show_difference(changes: Iterable[str], found: Difference, before: Snapshot,
     _part("NO LONGER SHORT", [f"{n.booking}: {names.of(n.item)}" for n in found.served])
     _part("TO MAKE", [_make(c.before, c.after, names) for c in found.makes])
     _part("TO ORDER", [_order(c.before, c.after, names, after.today) for c in found.orders])
-    _part("NEEDS ATTENTION NOW", [in_days(f.message + (f" -> {f.cure}" if f.cure else "")) for f in found.new_findings])
+    _part("NEEDS ATTENTION NOW", [with_cure(f) for f in found.new_findings])
     _part("NO LONGER", [in_days(f.message) for f in found.gone_findings])
 
 

@@ -7,23 +7,23 @@ from datetime import date
 from prep.chemistry.model import StepKind
 from prep.chemistry.preparation.steps import Step, gives
 from prep.chemistry.quantities import rounded_down
-from prep.findings import Finding
 from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
 from prep.planning.model import Batch, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
-from prep.reports.formatting import ItemNames, day, in_days, logging_line, period_text, short_day
+from prep.reports.finding_texts import show_findings
+from prep.reports.formatting import ItemNames, day, logging_line, period_text, short_day
 from prep.safety.deferral import DEFERRAL
-
-_MARK = {"stop": "STOP", "act": "ACT ", "note": "note"}
 
 
 def show_plan(plan: Plan, snapshot: Snapshot, *, brief: bool = False) -> None:
     """Print the whole plan; `brief` leaves out the steps of each make."""
     names = ItemNames(snapshot)
     terminal.say(f"Plan for {day(plan.horizon.start)} to {day(plan.horizon.end)}, drawn up {day(plan.today)}")
-    show_findings(plan.findings)
+    terminal.say()
+    terminal.say("NEEDS ATTENTION", bold=True)
+    show_findings(plan.findings, "Nothing.", indent=2)
     _makes(plan, names, brief=brief)
     _bookings(plan, snapshot, names)
     _consumed(plan, names)
@@ -58,24 +58,6 @@ def some_of(makes: Iterable[str]) -> list[str]:
     """Name the other makes that a make goes into; of many the first, and how many more there are."""
     found = list(dict.fromkeys(makes))
     return found if len(found) <= _NAMED else [f"{found[0]} and {len(found) - 1} other makes"]
-
-
-def show_findings(findings: Iterable[Finding]) -> None:
-    """Print what needs attention, worst first, each with its cure."""
-    terminal.say()
-    terminal.say("NEEDS ATTENTION", bold=True)
-    shown = list(findings)
-    if not shown:
-        terminal.say("Nothing.", indent=2)
-    for finding in shown:
-        show_finding(finding)
-
-
-def show_finding(finding: Finding) -> None:
-    """Print one finding with its cure."""
-    terminal.say(f"{_MARK[finding.severity]}  {in_days(finding.message)}", indent=2, hang=6)
-    if finding.cure:
-        terminal.say(f"-> {in_days(finding.cure)}", indent=8, hang=3)
 
 
 def _makes(plan: Plan, names: ItemNames, *, brief: bool) -> None:
