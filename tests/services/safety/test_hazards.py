@@ -682,10 +682,12 @@ def test_every_batch_of_the_plan_says_its_hazards() -> None:
 
 
 def test_moles_count_what_is_in_the_bottle(catalogue: OnFile) -> None:
-    masses = waste._masses("hydrochloric-acid", 100 * 10**6, catalogue)
-    ((substance, grams),) = masses
-    assert substance.solute == "hydrochloric-acid"
-    assert grams == pytest.approx(Decimal("100") * Decimal("1.1791") * Decimal("0.36"), rel=Decimal("0.01"))
+    moles = waste.moles_of(
+        Demo("own", "Own", (Need("hydrochloric-acid", 100 * 10**6),), spare=Decimal(0)), 1, catalogue
+    )
+    # 100 mL of 36 % w/w at 1.1791 g/mL; HCl 36.46 g/mol: CRC Handbook
+    assert {*moles} == {"hydrochloric-acid"}
+    assert float(moles["hydrochloric-acid"]) == pytest.approx(100 * 1.1791 * 0.36 / 36.46, rel=0.01)
 
 
 @pytest.mark.usefixtures("inventory")
