@@ -292,12 +292,12 @@ def test_no_label_is_a_sentence(school: Run, arguments: tuple[str, ...], tmp_pat
 
 
 def test_every_solution_prints_on_a_common_sheet(catalogue: OnFile) -> None:
-    from dataclasses import asdict, replace
+    from dataclasses import replace
 
     said = [
         replace(label_of(code, catalogue), bottle="K6G7", school="Wendlemoor School") for code in catalogue.solutions
     ]
-    made = pdf.render([pdf.LabelContent(**asdict(one)) for one in said], sheet_named("A4, 2 x 4"))
+    made = pdf.render(said, sheet_named("A4, 2 x 4"))
     document = pypdfium2.PdfDocument(made.pdf)
     text = " ".join(" ".join(str(page.get_textpage().get_text_range()).split()) for page in document)
     for one in said:

@@ -2,6 +2,7 @@
 
 import pytest
 
+from prep.chemistry.model import head_of
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
 from prep.resources import seed_data
@@ -76,7 +77,7 @@ def test_a_name_is_the_same_to_the_calculator_and_to_the_shelves(said: str, monk
 def _names() -> list[str]:
     found = set()
     for one in shipped().substances.values():
-        head = one.name.partition(",")[0]
+        head = head_of(one.name)
         bare = head.rpartition(" ")[0] if head.endswith("hydrate") else head
         found |= {one.code, one.name, *one.other_names, one.cas, one.formula, one.formula.partition(".")[0], head, bare}
     return sorted(found - {""})
