@@ -19,8 +19,8 @@ _NO_LIMIT = 10**6
 """Minutes of a day on which the room's time is left out of account."""
 
 
-_SINGLY = 12
-"""Plans that are drawn up for one demonstration, or a few, where days are nearly full: as long as a person waits."""
+_SINGLY = 48
+"""Plans that are drawn up for one demonstration, or a few, on full days; better a wait than half a list."""
 
 
 @dataclass(frozen=True, slots=True)
