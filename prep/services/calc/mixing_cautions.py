@@ -46,6 +46,10 @@ def cautions(
     return tuple(dict.fromkeys(found))
 
 
+_BOILS = 80
+"""By how many degC water of a room boils; what is dissolved puts that off by little."""
+
+
 def _degrees(one: Substance, moles: Decimal | None, volume_ml: Decimal | None) -> Decimal | None:
     """Compute by how much so many moles warm so many mL, as for so much water: dT = n dH / (V x 4.18 J/(mL K))."""
     heat = kj_per_mol(one)
@@ -61,7 +65,8 @@ def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
     kj = degrees * volume_ml * J_PER_ML_K / 1000
     way = "given off" if kj > 0 else "taken up"
     verb = "warm" if degrees > 0 else "cool"
-    return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {verb} it by {figures(abs(degrees), 2)} degC."
+    what = f"{verb} it by {figures(abs(degrees), 2)} degC" if degrees < _BOILS else "make it boil"
+    return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {what}."
 
 
 @dataclass(frozen=True, slots=True)

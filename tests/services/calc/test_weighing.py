@@ -111,6 +111,12 @@ def test_a_liquid_as_bought_is_measured_and_goes_into_the_water() -> None:
     assert "Here about 95 kJ are given off, enough to warm it by 23 degC" in text
 
 
+def test_more_heat_than_water_takes_is_not_a_temperature() -> None:
+    """3 mol of sodium hydroxide in 100 mL give off 130 kJ (44 kJ/mol): by 4.18 J/(mL K) that would be 320 degC."""
+    text = "\n".join(dissolve(Weighing("saturated", "100 mL", of="sodium hydroxide")).says)
+    assert "130 kJ are given off, enough to make it boil." in text
+
+
 def test_cautions_are_said_only_where_they_apply() -> None:
     assert "heats the water strongly" in said("caustic soda")
     assert "heats" not in said("caustic soda", "10 ppm")
