@@ -181,16 +181,17 @@ def _with_left_overs(
 ) -> SettledWalk:
     """Give what makes leave over to needs that are short of it, what lacks least first: a part lacks, not the whole."""
     more, short = dict(asked), dict(settled.short)
-    makes = settled.walk.makes.values()
-    spare = {make.id: make.lot.amount - make.lot.served for make in makes}
+    makes = defaultdict(list)
+    for make in settled.walk.makes.values():
+        makes[make.solution.code].append(make)
+    spare = {make.id: make.lot.amount - make.lot.served for make in settled.walk.makes.values()}
     for ref, lacks in sorted(settled.short.items(), key=lambda one: (one[1].amount, one[0])):
         demand, lacking = asked[ref], lacks.amount
         if demand.fresh or demand.item in room.snapshot.substances:
             continue
-        for make in makes:
-            lot, solution = make.lot, make.solution
-            keeps = lot.make_on + timedelta(days=solution.shelf_life_days) >= demand.needed_on
-            if solution.code != demand.item or lot.period or lot.make_on > demand.ready_by or not keeps:
+        for make in makes.get(demand.item, ()):
+            gone = make.lot.make_on + timedelta(days=make.solution.shelf_life_days) < demand.needed_on
+            if make.lot.period or make.lot.make_on > demand.ready_by or gone:
                 continue
             part = min(spare[make.id], lacking)
             if part > 0:
