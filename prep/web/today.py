@@ -36,8 +36,6 @@ from prep.web.rights import needs, router
 
 routes = router()
 FURTHEST = 370
-ORDERED = ("order-today", "order-late", "below-minimum")
-"""Findings that say no more than the orders and the shortages beside them."""
 
 
 def day_of(here: PageRequest, text: str) -> date:
@@ -80,8 +78,8 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
     row = with_done(row, day_lines.done(here.db, on)) if on == here.today else row
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
-    said = [f for f in found.findings if f.about not in short]
-    minds = [(f.severity, in_days(f"{f.message} {f.cure}".strip())) for f in said if f.code not in ORDERED]
+    said = [f for f in found.wrong if f.about not in short]
+    minds = [(f.severity, in_words(in_days(f"{f.message} {f.cure}".strip()))) for f in said]
     stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,

@@ -45,6 +45,18 @@ def test_today_says_what_the_command_says_of_each_make(signed_in: As) -> None:
         assert [c for c in batch.cautions if c not in at_the_bench] == []
 
 
+def test_a_bottle_to_be_written_off_is_said_once_on_the_page_as_on_the_sheet(signed_in: As) -> None:
+    page = signed_in(Role.TECHNICIAN).get("/today").text
+    drawn = plans.plan(None, None, None, None, DAY).cautioned([DAY])
+    found = PlanDays(drawn.plan, drawn.snapshot).of(DAY)
+    (row,) = day_rows(drawn.plan, drawn.snapshot, [DAY])
+    assert found.discards
+    assert [one.code for one in found.discards if page.count(f'href="/bottles/{one.code}"') != 1] == []
+    wrong = html.unescape(page.partition('id="wrong"')[2])
+    assert wrong.count("<li>") == len(row.minds)
+    assert [one.code for one in found.discards if one.code in wrong] == []
+
+
 def test_the_day_printed_from_the_page_has_what_the_sheet_has(signed_in: As) -> None:
     """Steps, what keeps it and the blanks to write in are on the page for paper alone."""
     me = signed_in(Role.TECHNICIAN)
