@@ -46,9 +46,10 @@ class Room:
     own_minima: frozenset[str]  # those of them of which the school set a minimum itself
     bought: frozenset[str]  # what is held, and what is on order
     sources_of: "dict[object, tuple[Reach, int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
+    # By the choice and the volume: what leaves the bottles, and the share that reaches the product.
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict
-    )  # by the choice and the volume: what leaves the bottles, and the share that reaches the product
+    )
     there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every walk begins with
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
     lots_of: "dict[object, Lots]" = field(default_factory=dict)  # by all that decides them

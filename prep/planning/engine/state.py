@@ -30,9 +30,8 @@ class Make:
     wants: tuple[Demand, ...]
     used: dict[str, Fraction]  # item -> share that reaches the product, where not all does
     draws: tuple[Draw, ...] = ()  # by what it serves
-    common: dict[str, CommonIntermediate] = field(
-        default_factory=dict
-    )  # item -> the intermediate it shares with other makes
+    # By item, the intermediate that it shares with other makes.
+    common: dict[str, CommonIntermediate] = field(default_factory=dict)
     empties: frozenset[str] = frozenset()  # bottles of which it takes all that is then left
 
     def made_of(self, lot: Lot, chosen: ChosenRoute) -> bool:
