@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
+from datetime import date
 from multiprocessing import get_context
 from multiprocessing.queues import Queue
 from pathlib import Path
@@ -19,9 +20,10 @@ from sqlalchemy.exc import IntegrityError
 
 from prep.errors import PrepError
 from prep.resources import migrations, url_of
-from prep.store import guards, migrate, seeding
+from prep.store import guards, ledger, migrate, seeding
 from prep.store.check import check
 from prep.store.database import open_engine, reading, writing
+from prep.store.jobs import transfers
 from prep.store.tables import metadata
 from tests.databases import BACKENDS, create_tables, create_throw_away, empty, sql, sql_alone
 from tests.store.conftest import fill_up
@@ -397,6 +399,29 @@ def test_hand_overs_that_a_note_told_of_are_records_afterwards(url: str) -> None
     assert found == [("a1b2c3d4", "gave", "south", "K7Q2", 1), ("0a0b0c0d", "took", "east", "H3XX", 2)]
     assert logged == 2  # the upgrade writes down what stands there
     engine.dispose()
+
+
+def test_a_hand_over_of_an_upgraded_inventory_is_undone_like_any(engine: Engine) -> None:
+    """Its record was logged by the upgrade, not by its own job: with that undone, it can be taken anew."""
+    day = date(2027, 1, 11)
+    with writing(engine) as connection:
+        job = ledger.begin(connection, "transfer", "Ada", day, "hand-over 0a0b0c0d from east: bottle H3XX")
+        ledger.post(connection, job, [ledger.MovementLine("V", 5, "from East School, hand-over 0a0b0c0d")])
+    engine.dispose()
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
+        guards.drop(connection)
+        for table in ("hand_over", "access_head"):
+            connection.execute(text(f"DROP TABLE {table}"))
+        connection.execute(text("ALTER TABLE access_log DROP COLUMN digest"))
+        connection.execute(text("UPDATE alembic_version SET version_num = '0016'"))
+    migrate.bring_up(engine)
+    with writing(engine) as connection:
+        (taken,) = transfers.standing(connection)
+        assert (taken.name, taken.side, taken.own_bottle, taken.amount) == ("0a0b0c0d", "took", "V", 5)
+        ledger.reverse(connection, ledger.reversal(connection, job), "Ada", day)
+        assert transfers.standing(connection) == []
+    with reading(engine) as connection:
+        assert check(connection) == []
 
 
 def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: str) -> None:

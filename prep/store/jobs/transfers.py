@@ -1,4 +1,4 @@
-"""The hand-overs between schools that stand in the books of one of them; undoing a job takes its own away."""
+"""The hand-overs between schools that stand in the books of one of them: those whose job was not undone."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -47,12 +47,15 @@ def put(connection: Connection, job: int, one: NewHandOver) -> None:
 
 def standing(connection: Connection) -> list[RecordedHandOver]:
     """List every hand-over that stands, oldest first."""
+    # Undoing a job takes its record away, but not one that an upgrade made of the job's note.
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
     query = (
         select(_ROWS.c.name, _ROWS.c.side, _ROWS.c.school, _ROWS.c.bottle, _JOB.c.id, _JOB.c.on)
         .add_columns(_BOTTLE.c.code, _BOTTLE.c.item, _BOTTLE.c.measure, _MOVED.c.amount)
         .join(_JOB, _JOB.c.id == _ROWS.c.recorded_by)
         .join(_MOVED, _MOVED.c.job == _JOB.c.id)
         .join(_BOTTLE, _BOTTLE.c.code == _MOVED.c.bottle)
+        .where(_ROWS.c.recorded_by.not_in(undone))
         .order_by(_ROWS.c.number)
     )
     return [
