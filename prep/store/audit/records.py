@@ -241,9 +241,23 @@ def bent(connection: Connection, kind: str) -> dict[str, Document | None]:
 
 
 def changed(connection: Connection, kind: str, before: Bent) -> list[DifferingRecord]:
-    """Find the records of a kind that differ from the log, less those that somebody bent before this job."""
-    was = before.get(kind, {})
-    return [one for one in differing(connection, kind) if one.code not in was or was[one.code] != one.found]
+    """Find the records of a kind that differ from the log by this job's doing; `found` is what it is to be logged as.
+
+    Of a record that somebody bent before, only the fields that the job changed are its doing: who gave themselves a
+    role and then sets a PIN has a job for the PIN. One that no job ever put there stays unlogged.
+    """
+    was, out = before.get(kind, {}), []
+    for one in differing(connection, kind):
+        bent_to = was.get(one.code)
+        if one.code not in was:
+            out.append(one)
+        elif bent_to is None or one.found is None:  # the job made it, or took it away
+            out += [one] * (bent_to != one.found)
+        elif one.said is not None:
+            own = {name: value for name, value in one.found.items() if bent_to.get(name) != value}
+            if not same(one.said, meant := one.said | own):
+                out.append(DifferingRecord(one.code, one.said, meant))
+    return out
 
 
 def log(

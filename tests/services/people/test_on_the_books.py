@@ -189,13 +189,35 @@ def test_lines_cut_off_the_log_of_access_are_missed_after_others_came(url: str) 
 
 @pytest.mark.usefixtures("keys")
 def test_a_later_job_does_not_answer_for_what_was_bent(url: str) -> None:
-    """Who gave themselves a role, and then sets a PIN, is still named; the office puts it right by a job."""
+    """Somebody was given a role past the books, and another sets a PIN; the office puts it right by a job."""
     sql(url, "UPDATE person SET roles = 'office' WHERE id = 2")
     people.set_pin(None, 1, "9174")
     (said,) = found()
     assert "The person 2 is not what the last job left (roles)" in said
     people.set_roles(None, 2, ["teacher"], "Ada", "")
     assert found() == []
+
+
+BENT = {
+    "UPDATE person SET roles = 'office' WHERE id = 2": "The person 2 is not what the last job left (roles).",
+    "INSERT INTO person (id, name, known, roles, status, made) VALUES (2, 'Z', 'z', 'office', 'active', '')": (
+        "The person 2 stands in its table, but no job put it there."
+    ),
+}
+
+
+@pytest.mark.usefixtures("inventory")
+@pytest.mark.parametrize("statement", BENT)
+def test_a_job_of_whoever_was_bent_answers_for_what_it_changed_alone(url: str, statement: str) -> None:
+    """Who gave themselves a role, or put themselves on file, and then sets a PIN, has no job for anything else."""
+    people.invite(None, "Ada", ["office"], "root")
+    if statement.startswith("UPDATE"):
+        people.invite(None, "Ben", ["teacher"], "Ada")
+    sql(url, statement)
+    people.set_pin(None, 2, "9174")
+    assert found() == [BENT[statement]]
+    people.new_feed(None, 2, "Ada", "")
+    assert found() == [BENT[statement]]
 
 
 @pytest.mark.usefixtures("keys")
