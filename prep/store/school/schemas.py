@@ -7,10 +7,11 @@ from sqlalchemy import Connection, text
 
 from prep.errors import PrepError
 from prep.store import guards
+from prep.store.audit import records
 from prep.store.database import open_engine, sentences
 
 NAMED = re.compile(r"[a-z][a-z0-9_]{0,30}")
-PEOPLE = ("person", "session", "invitation", "token", "submission", "access_log", "access_head")
+_OWNERS_ALONE = sorted(records.PEOPLE | records.PASSING | records.ACCESS)
 """Keys and pass phrases: nobody reads them but who owns the schema."""
 _SIGNING = ("job", "change", "seal")
 _TEACH = ("booking", "day_line")
@@ -76,14 +77,14 @@ def rights(schema: str) -> str:
     made += [
         f"GRANT USAGE ON SCHEMA {schema} TO {everybody};",
         f"GRANT SELECT ON ALL TABLES IN SCHEMA {schema} TO {everybody};",
-        *(f"REVOKE ALL ON {table} FROM {everybody};" for table in PEOPLE),
+        *(f"REVOKE ALL ON {table} FROM {everybody};" for table in _OWNERS_ALONE),
         f"GRANT USAGE ON ALL SEQUENCES IN SCHEMA {schema} TO {role['audit']}, {role['teach']}, {role['technician']};",
         f"GRANT INSERT ON {', '.join(_SIGNING)} TO {role['audit']}, {role['teach']};",
         f"GRANT INSERT, UPDATE ON {', '.join(_TEACH)} TO {role['teach']};",
         f"GRANT INSERT ON {', '.join(_COUNT)} TO {role['audit']};",
         f"GRANT INSERT, UPDATE ON bottle, stocktake TO {role['audit']};",
         f"GRANT INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA {schema} TO {role['technician']};",
-        f"REVOKE ALL ON {', '.join(PEOPLE)} FROM {role['technician']};",
+        f"REVOKE ALL ON {', '.join(_OWNERS_ALONE)} FROM {role['technician']};",
         f"REVOKE INSERT, UPDATE, DELETE ON alembic_version FROM {role['technician']};",
         "-- The person on a job is the login of whoever is none of the schema's owners.",
         guards.LOGIN_FUNCTION + ";",
