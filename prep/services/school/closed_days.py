@@ -36,7 +36,7 @@ def spans(closed: Mapping[date, str]) -> list[ClosedSpan]:
     """Join closed days to spans, in order.
 
     >>> spans({date(2027, 2, 15): "half term", date(2027, 2, 16): "half term"})
-    [Span(first=datetime.date(2027, 2, 15), last=datetime.date(2027, 2, 16), why='half term')]
+    [ClosedSpan(first=datetime.date(2027, 2, 15), last=datetime.date(2027, 2, 16), why='half term')]
     """
     out: list[ClosedSpan] = []
     for on, why in sorted(closed.items()):

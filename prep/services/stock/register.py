@@ -146,7 +146,7 @@ def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
         limits: Mapping[str, str] = table_rows.settings(connection).get(_LIMITS, {})
     by_class: dict[str, list[Registered]] = defaultdict(list)
     for one in found:
-        for hazard in sorted({found.without_statement for found in one.classes or ()}):
+        for hazard in sorted({each.without_statement for each in one.classes or ()}):
             by_class[hazard].append(one)
     for name in limits:
         by_class.setdefault(name, [])
