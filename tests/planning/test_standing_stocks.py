@@ -1,11 +1,13 @@
 """A stock that stands there anyway comes before the concentrate: common practice, no source."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
 from prep.planning.draws import LinkKind
+from prep.planning.model import Booking, Demo, Need
 from prep.services.catalogue.on_file import OnFile
 from prep.services.plan import plan as plan_service
-from tests.planning.test_plan import bottle, plan, school
+from tests.planning.test_plan import ML, TODAY, bottle, plan, school
 
 
 def test_what_a_make_leaves_over_of_a_stock_is_taken_and_not_the_concentrate() -> None:
@@ -23,3 +25,14 @@ def test_where_nothing_is_left_over_the_concentrate_is_taken_in_one_step(catalog
     stock = school(catalogue, bottle("hydrochloric-acid", 500), item="hcl-0.5", per=100)
     (made,) = plan(stock).batches
     assert [take.item for take in made.takes] == ["hydrochloric-acid"]
+
+
+def test_each_make_that_finds_enough_of_the_stock_takes_it_not_the_last_alone(catalogue: OnFile) -> None:
+    """Of a litre of molar acid 800 mL are over: 100 mL of it make each day's litre of decimolar acid."""
+    stock = school(catalogue, bottle("hydrochloric-acid", 500))
+    fresh = Demo("e", "E", (Need("hcl-0.1", 100 * ML, fresh=True),), spare=stock.demos["d"].spare)
+    days = (TODAY + timedelta(days=n) for n in (8, 9))
+    more = tuple(Booking(f"E{n}", day, "", "", "", "e", 1) for n, day in enumerate(days))
+    made = plan(replace(stock, demos={**stock.demos, "e": fresh}, bookings=(*stock.bookings, *more)))
+    takes = [[take.item for take in one.takes] for one in made.batches if one.solution == "hcl-0.1"]
+    assert takes == [["hcl-1"], ["hcl-1"]]

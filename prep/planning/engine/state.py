@@ -81,7 +81,7 @@ class State:
     short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
-    # By make, what it draws: asked for when the walk is over.
+    # By make, what it draws: listed when first asked for, as it is only when the walk is over.
     _drawn: dict[str, list[tuple[str, Draw]]] = field(default_factory=lambda: defaultdict(list))
     # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
@@ -145,7 +145,7 @@ class State:
         if promised:
             self.promised[turn] = promised
         before = earlier.promised.get(turn) if earlier else None
-        if earlier is None or promised is before or (not promised and not before):
+        if earlier is None or not (promised or before):
             return
         before = before or {}
         for item in promised.keys() | before.keys():

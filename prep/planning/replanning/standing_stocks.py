@@ -28,7 +28,8 @@ def standing_stocks(room: Room, state: Walk, verdicts: Verdicts) -> bool:
         for lot in spare.get(stock.item, ()):
             if lot.made <= make.lot.make_on <= lot.use_by and lot.left >= need:
                 lot.left -= need
-                verdicts.avoid[make.solution.code][make.chosen.key()] = make.lot.make_on
+                avoid, key = verdicts.avoid[make.solution.code], make.chosen.key()
+                avoid[key] = min(avoid.get(key, make.lot.make_on), make.lot.make_on)  # from the first such make on
                 verdicts.touched.add(make.solution.code)
                 found = True
                 break
@@ -57,7 +58,7 @@ def _spare(state: Walk) -> dict[str, list[_Rest]]:
 
 
 def _stock(room: Room, verdicts: Verdicts, make: Make) -> Option | None:
-    """Find the first stock on the entry that comes before what was chosen, and is measured in one step."""
+    """Find the first stock on the entry, if it comes before what was chosen and is measured in one step."""
     for route in verdicts.routes(room.bench, make.solution.code):
         (option, *_) = route.parts[0].options
         if option.item in make.chosen.key() or len(route.parts) > 1:
