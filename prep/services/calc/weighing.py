@@ -140,17 +140,22 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
         says = (f"{weigh}. {reason}: {way.instead}; then make it up to {plain(volume_ml)} mL with water.",)
         document["way"] = {"text": way.instead, "source": way.source}
     else:
-        says = (
-            f"{weigh}, dissolve it in about {figures(_first_ml(volume_ml, made.mass_g, given, about), 2)} mL of water, "
-            f"and make it up to "
-            f"{plain(volume_ml)} mL.",
-        )
+        first_ml = _first_ml(volume_ml, made.mass_g, given, about)
+        roomy = first_ml >= volume_ml * _LEAST_FIRST
+        water = f"about {figures(first_ml, 2)} mL of water" if roomy else "as little water as dissolves it"
+        says = (f"{weigh}, dissolve it in {water}, and make it up to {plain(volume_ml)} mL.",)
+        if not roomy:
+            says += (f"So much may leave no room for its water in {plain(volume_ml)} mL: make a little first.",)
     notes = (
         *(_not_on_file(made.mass_g / volume_ml, solid) if "way" not in document else ()),
         *ppm_note(strength, about, given if given.kind is strength.kind else None),
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
     )
     return Answer((*solid.says, *says, *notes), document, (*working, *made.working))
+
+
+_LEAST_FIRST = Decimal("0.1")
+"""Of the volume, the least water to begin with that can be told: how much room a solid takes up is only reckoned."""
 
 
 def _first_ml(volume_ml: Decimal, solid_g: Decimal, strength: Strength, about: SoluteFacts) -> Decimal:

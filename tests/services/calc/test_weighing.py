@@ -229,3 +229,11 @@ def test_a_solid_is_dissolved_in_less_water_than_goes_into_the_whole(of: str, to
     found = re.search(r"dissolve it in about ([0-9.]+) mL of water", said)
     assert found is not None
     assert float(found[1]) == pytest.approx(min(700, 0.9 * water_g), rel=0.05)
+
+
+@pytest.mark.parametrize(("of", "to"), [("zinc chloride", "15 mol/L"), ("NH4SCN", "1600 g/L")])
+def test_water_to_begin_with_is_never_less_than_nothing(of: str, to: str) -> None:
+    """209 and 163 g of a solid leave hardly any room in 100 mL, and no density says how much."""
+    says = said(of, to, "100 mL")
+    assert "dissolve it in as little water as dissolves it, and make it up to 100 mL." in says
+    assert "may leave no room for its water in 100 mL: make a little first." in says
