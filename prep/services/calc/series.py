@@ -5,13 +5,15 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import InstrumentKind, Line, Strength
-from prep.chemistry.quantities import figures, plain
+from prep.chemistry.quantities import decimal_of, figures, plain
+from prep.chemistry.strength.dilution import share_of
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.resources import seed_data
@@ -58,7 +60,7 @@ def standards(asked: Standards) -> Answer:
         raise PrepError("Give the stock and every standard in one kind of strength.")
     if any(one.value > stock.value for one in levels):
         raise PrepError("A standard is stronger than the stock.")
-    takes = [one.value * volume_ml / stock.value for one in levels]
+    takes = [decimal_of(share_of(one.value, stock.value) * Fraction(volume_ml)) for one in levels]
     pipettes = volumetry.fewest_pipettes([t for t in takes if t], _pipettes())
     says, rows = [], []
     for number, (wanted, level, take) in enumerate(zip(asked.wanted, levels, takes, strict=True), start=1):

@@ -195,8 +195,8 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
         bought.extend(found[:1])
         return found[0] if found else None
 
-    named = pair(asked.buffer, known)
-    if len(bought) != len(tuple(named)):
+    ingredients = tuple(pair(asked.buffer, known))
+    if len(bought) < len(ingredients):
         raise PrepError(f'--buffer "{asked.buffer[:60]}": both ingredients must be substances on file, by any name.')
     litre = Decimal(1000)
     made = design(IngredientPair(_weighed(bought[0]), _weighed(bought[1])), ph, float(strength.value), litre)

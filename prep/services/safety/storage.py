@@ -13,7 +13,7 @@ from prep.errors import PrepError
 from prep.findings import Finding
 from prep.safety.clp.classify import classify
 from prep.safety.disposal import LeftMoles, neutralise
-from prep.safety.model import MixtureComponent
+from prep.safety.model import ACIDS, ALKALIS, MixtureComponent
 from prep.safety.segregation import StoredBottle, conflicts
 from prep.safety.solution_hazards import composition_of
 from prep.safety.storage_groups import StorageGroup, groups_of_solution, groups_of_substance
@@ -63,15 +63,16 @@ def _neutralised(
     inside: Sequence[MixtureComponent], substances: Mapping[str, Substance]
 ) -> tuple[MixtureComponent, ...]:
     """Take out of a solution the acid or the alkali that the other uses up."""
-    kinds = {kind: [one for one in inside if one.group.startswith(kind)] for kind in ("acid_", "base_")}
-    if not all(kinds.values()):
+    acids = [one for one in inside if one.group in ACIDS]
+    alkalis = [one for one in inside if one.group in ALKALIS]
+    if not (acids and alkalis):
         return tuple(inside)
     moles = [
         LeftMoles(substances[one.code].solute, one.pct / molar_mass(one.formula or substances[one.code].formula))
-        for one in (*kinds["acid_"], *kinds["base_"])
+        for one in (*acids, *alkalis)
     ]
     found = neutralise(moles)
-    gone = kinds["base_" if found.acid_mol > found.base_mol else "acid_"]
+    gone = alkalis if found.acid_mol > found.base_mol else acids
     return tuple(one for one in inside if one not in gone)
 
 
