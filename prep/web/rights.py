@@ -138,7 +138,7 @@ def _refuse(request: Request, name: str, allowed: bool, right: Right) -> None:
 
 
 def _same_origin(request: Request) -> None:
-    """Refuse a form that another site sent. Raises Turned."""
+    """Refuse a form that another site sent. Raises TurnedAway."""
     said = request.headers.get("origin") or request.headers.get("referer") or ""
     here = f"{request.url.scheme}://{request.headers.get('host', '')}"
     site, parts = request.headers.get("sec-fetch-site"), urlsplit(said)
@@ -154,7 +154,7 @@ def _same_origin(request: Request) -> None:
 
 
 def begun_here(request: Request) -> None:
-    """Refuse a link of ours that another site followed, where following it begins something. Raises Turned."""
+    """Refuse a link of ours that another site followed, where following it begins something. Raises TurnedAway."""
     site, said = request.headers.get("sec-fetch-site"), urlsplit(request.headers.get("referer", ""))
     here = f"{request.url.scheme}://{request.headers.get('host', '')}"
     if site != "same-origin" and (site is not None or f"{said.scheme}://{said.netloc}" != here):

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from prep.safety.label_content import LabelContent
 
-MakeSheet = Annotated[
+LabelSheetName = Annotated[
     str | None,
     typer.Option(
         "--sheet",
@@ -29,7 +29,7 @@ Start = Annotated[int, typer.Option("--start", help="The first free place on a u
 def label(
     bottles: Annotated[list[str] | None, typer.Argument(metavar="BOTTLE...", help="The bottles' codes.")] = None,
     batch: Annotated[int | None, typer.Option("--batch", metavar="JOB", help="All bottles that a job filled.")] = None,
-    sheet: MakeSheet = None,
+    sheet: LabelSheetName = None,
     start: Start = 1,
     out: Annotated[Path, typer.Option("--out", metavar="FILE", help="The PDF to write.")] = Path("labels.pdf"),
     db: common.Db = None,

@@ -57,7 +57,7 @@ def make(
     labels: Annotated[
         Path | None, typer.Option("--label", metavar="FILE", help="With --log: write the labels to this PDF.")
     ] = None,
-    sheet: label.MakeSheet = None,
+    sheet: label.LabelSheetName = None,
     start: label.Start = 1,
     on: common.On = None,
     by: common.By = None,

@@ -22,7 +22,7 @@ def history(
     hazard: regulator.Hazard = None,
     supplier: regulator.Supplier = None,
     since: regulator.Since = None,
-    until: regulator.UntilNeed = None,
+    until: regulator.UpToDay = None,
     kinds: Annotated[list[str] | None, typer.Option("--kind", help="Only this kind of job, such as use.")] = None,
     csv: regulator.Csv = None,
     pdf: regulator.Pdf = None,

@@ -22,7 +22,7 @@ Cas = Annotated[str | None, typer.Option("--cas", help="Only this CAS number, an
 Hazard = Annotated[str | None, typer.Option("--class", help='Only this hazard class or statement: "Flam. Liq.", H225.')]
 Supplier = Annotated[str | None, typer.Option("--supplier", help="Only from this supplier.")]
 Since = Annotated[str | None, typer.Option("--since", metavar="DATE", help="From this day on.")]
-UntilNeed = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up to this day.")]
+UpToDay = Annotated[str | None, typer.Option("--until", metavar="DATE", help="Up to this day.")]
 Csv = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write it for a spreadsheet.")]
 Pdf = Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="Write it to print.")]
 
@@ -174,7 +174,7 @@ def control(
 @common.reads
 def controlled(
     since: Since = None,
-    until: UntilNeed = None,
+    until: UpToDay = None,
     csv: Csv = None,
     pdf: Pdf = None,
     db: common.Db = None,

@@ -49,7 +49,7 @@ class Guesses:
     _lock: Lock = field(default_factory=Lock)
 
     def check(self, *about: str) -> None:
-        """Refuse a guess while a wait runs. Raises Slowed."""
+        """Refuse a guess while a wait runs. Raises TooManyGuesses."""
         with self._lock:
             now = self.clock()
             wait = max((self._of.get(one, (0, now))[1] - now for one in about), default=0)

@@ -78,7 +78,7 @@ def begin(here: At, to: str = "/") -> Response:
 @routes.get("/invited/{secret}/school", include_in_schema=False)
 @needs(Right.ANYONE)
 def begin_invited(here: At, secret: str) -> Response:
-    """Send the browser to the school's provider, to take up an invitation. Raises Turned, Refused."""
+    """Send the browser to the school's provider, to take up an invitation. Raises TurnedAway, Refused."""
     _provider(here)
     sign_in.whose(here.db, secret)
     begun_here(here.request)

@@ -12,7 +12,7 @@ from prep.reports.bookings.lists import listed_document
 from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
-from prep.web.api.documents import PROBLEMS, Code, Document, PlanDay, Short, Text
+from prep.web.api.documents import PROBLEMS, Code, DayText, Document, Short, Text
 from prep.web.bookings import own_booking, standing
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -67,7 +67,7 @@ class UsedRequest(BaseModel):
 @routes.get("/api/bookings", responses=PROBLEMS)
 @needs(Right.SEE_DEMOS)
 def booking_list(
-    here: At, first: PlanDay = "", last: PlanDay = "", teacher: Short = "", all: Annotated[bool, Query()] = False
+    here: At, first: DayText = "", last: DayText = "", teacher: Short = "", all: Annotated[bool, Query()] = False
 ) -> list[Document]:
     """List bookings in date order, as `prep book list --no-states --json`."""
     days = [read_day(text, name, here.today) if text else None for text, name in ((first, "first"), (last, "last"))]

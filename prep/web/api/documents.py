@@ -8,7 +8,7 @@ from pydantic import Field
 Document = dict[str, Any]
 Text = Annotated[str, Field(max_length=300)]
 Short = Annotated[str, Query(max_length=100)]
-PlanDay = Annotated[str, Query(max_length=40)]
+DayText = Annotated[str, Query(max_length=40)]
 Code = Annotated[str, Path(max_length=80)]
 Number = Annotated[int, Path(ge=1, le=2**31 - 1)]
 PROBLEMS: dict[int | str, dict[str, Any]] = {

@@ -10,7 +10,7 @@ from prep.reports.plan.document import day_document, plan_document
 from prep.reports.plan.pegging_view import difference_document, why_document
 from prep.services.people.roles import Right
 from prep.services.plan.what_if import suppose
-from prep.web.api.documents import PROBLEMS, Document, PlanDay
+from prep.web.api.documents import PROBLEMS, DayText, Document
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 from prep.web.today import day_of
@@ -29,7 +29,7 @@ def plan(here: At) -> Document:
 
 @routes.get("/api/plan/day", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
-def plan_day(here: At, day: PlanDay = "") -> Document:
+def plan_day(here: At, day: DayText = "") -> Document:
     """Show one day of the plan, as `prep plan --day DATE --json`."""
     on = day_of(here, day)
     drawn = here.plan(on).cautioned([on])
