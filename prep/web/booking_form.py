@@ -137,7 +137,7 @@ def book(here: At) -> Response:
     to = f"/bookings/{made[0].booking.code}" if len(made) == 1 else "/showings"
     short = [a for a in made if a.can_be_shown is False]
     said = f"{plural(len(made), 'showing')} booked."
-    return here.go(to, said + (f" {plural(len(short), 'of them')} cannot be served yet." if short else ""))
+    return here.go(to, said + (f" {len(short)} of them cannot be served yet." if short else ""))
 
 
 def said_lines(answer: BookingAnswer) -> list[str]:

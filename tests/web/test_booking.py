@@ -74,3 +74,10 @@ def test_a_showing_moves_to_a_closed_day_on_purpose(signed_in: As) -> None:
     assert _fields(refused.text, "closed")
     assert me.send(path, asked | {"closed": "1"}).status_code == 303
     assert bookings.booking(None, there.code).on == SATURDAY
+
+
+def test_how_many_of_several_cannot_be_served_is_said(signed_in: As) -> None:
+    me = signed_in(Role.TEACHER)
+    asked = {"demo": "Flame colours", "on": str(DAY), "periods": ["P1", "P2"], "showings": "30", "book": "1"}
+    assert me.send("/book", asked).status_code == 303
+    assert "2 showings booked. 2 of them cannot be served yet." in _said(me.get("/showings").text)
