@@ -24,7 +24,7 @@ def day(on: date | None) -> str:
 
 def three_figures(value: float) -> str:
     """Write a volume or a number of drops to three figures, from a thousand on to the last: `24.9`, `1668`."""
-    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    return f"{value:.0f}" if abs(value) >= 999.5 else f"{value:.3g}"
 
 
 def moment(at: str) -> str:

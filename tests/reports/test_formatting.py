@@ -1,6 +1,8 @@
-"""Days in sentences are written one way, but not those that are to be typed."""
+"""Days in sentences are written one way, but not those that are to be typed; figures without an exponent."""
 
-from prep.reports.formatting import in_days
+import pytest
+
+from prep.reports.formatting import in_days, three_figures
 
 
 def test_days_in_a_sentence_are_written_as_everywhere_else() -> None:
@@ -12,3 +14,8 @@ def test_days_in_a_sentence_are_written_as_everywhere_else() -> None:
 def test_what_is_typed_or_names_a_make_stays() -> None:
     for said in ("prep book move B1 --on 2027-01-14", "batch hcl-2@2027-01-18", "2027-13-40", "x-2027-01-01"):
         assert in_days(said) == said
+
+
+@pytest.mark.parametrize(("value", "written"), [(24.94, "24.9"), (999.4, "999"), (999.7, "1000"), (1668.2, "1668")])
+def test_three_figures_never_become_an_exponent(value: float, written: str) -> None:
+    assert three_figures(value) == written
