@@ -11,6 +11,7 @@ from math import ceil, floor
 from pathlib import Path
 from typing import Any
 
+from prep.chemistry.acid_base.endpoints import whole_drops
 from prep.errors import PrepError
 from prep.reports.csv_table import csv_bytes
 from prep.reports.formatting import three_figures
@@ -60,7 +61,13 @@ def curve_of(found: CalculatedCourse) -> Curve:
     """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
     rate = found.drops_per_ml or 1.0
     points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in found.course.moments)
-    marks = tuple((volume * rate, f"{what}: {three_figures(volume * rate)}") for volume, what in found.marks)
+    marks = tuple(
+        (
+            volume * rate,
+            f"{what}: {whole_drops(volume * rate) if found.drops_per_ml else three_figures(volume)}",
+        )
+        for volume, what in found.marks
+    )
     return Curve(found.name, points, marks)
 
 

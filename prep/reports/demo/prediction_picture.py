@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from prep.chemistry.acid_base.colour_course import CourseMark
 from prep.errors import PrepError
 from prep.reports.curves import Curve, CurvePoint, picture
 from prep.reports.demo.prediction_view import prediction_csv
@@ -17,13 +18,18 @@ def series_of(found: Prediction) -> list[Curve]:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0
         points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in one.course.moments)
         marks = tuple(
-            (last.volume_ml * rate, f"{changes[-1].after}: {three_figures(last.volume_ml * rate)}")
+            (last.volume_ml * rate, f"{changes[-1].after}: {_told(last, found.in_drops)}")
             for changes in one.changes
             if (last := changes[-1].ends)
         )
         name = f"{one.vessel}" + (f": still {one.stays}" if one.stays else "")
         out.append(Curve(name, points, marks))
     return out
+
+
+def _told(mark: CourseMark, in_drops: bool) -> str:
+    """Say where a change is complete as the prediction says it: whole drops are counted."""
+    return str(mark.drops.count) if in_drops and mark.drops else three_figures(mark.volume_ml)
 
 
 def write_curves(found: Prediction, plot: Path | None, csv: Path | None) -> list[str]:

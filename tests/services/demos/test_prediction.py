@@ -90,6 +90,10 @@ def test_a_picture_holds_the_computed_curve(on_file: OnFile, kind: str, begins: 
     found = ladder(on_file, "pH 8")
     series = series_of(found)
     assert curves.picture(Path(f"x.{kind}"), series, "x").startswith(begins)
+    complete = [passed[-1].ends for passed in found.vessels[0].changes]
+    counted = [str(end.drops.count) for end in complete if end and end.drops]
+    assert counted
+    assert [text.rpartition(": ")[2] for _, text in series[0].marks] == counted  # as the sentences say
     drawn = curves._figure(series, "x", "drops").axes[0].lines[0].get_xydata()
     assert [tuple(point) for point in drawn] == [(p.x, p.ph) for p in series[0].points]
 
