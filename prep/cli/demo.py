@@ -57,10 +57,10 @@ def demos(
     from prep.reports import terminal
 
     terminal.note(hits.says)
-    named = [(d.code, f"{d.name} (ask first)" if d.ask_first else d.name, d) for d in found]
-    terminal.table(
-        ("Code", "Name", "Needs"), [(code, name, ", ".join(n.item for n in d.needs)) for code, name, d in named]
-    )
+    names = [f"{one.name} (ask first)" if one.ask_first else one.name for one in found]
+    needs = [", ".join(dict.fromkeys(need.item for need in one.needs)) for one in found]
+    rows = list(zip((one.code for one in found), names, needs, strict=True))
+    terminal.table(("Code", "Name", "Needs"), rows)
     terminal.say(
         f"{len(found)} {'on file' if can is None else 'could be shown, each by itself beside what is booked'}."
     )
@@ -287,13 +287,13 @@ def predict(
     found = predicted(lookup.demo(on_file, name), on_file, drops, at or ())
     if in_ml:
         found = replace(found, in_drops=False)
-    if (written := write_curves(found, plot, csv)) and not as_json:
-        typer.echo(f"Wrote {', '.join(written)}.")
-        return
+    written = write_curves(found, plot, csv)
     if as_json:
         common.show_json(prediction_view.prediction_document(found))
-    else:
-        prediction_view.show_prediction(found)
+        return
+    prediction_view.show_prediction(found)
+    if written:
+        typer.echo(f"Wrote {', '.join(written)}.")
 
 
 @app.command("sheet")

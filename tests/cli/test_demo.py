@@ -40,7 +40,10 @@ def test_a_demo_of_ones_own_is_made_found_and_predicted(inventory: Run, tmp_path
     assert inventory("demo", "add", file, "--replace", "--dry-run").code == 0
     assert inventory("demo", "show", "two-colours", "--toml").out == written
     picture = tmp_path / "curves.svg"
-    assert inventory("demo", "predict", "two-colours", "--plot", picture).code == 0
+    drawn = inventory("demo", "predict", "two-colours", "--at", "10", "--plot", picture)
+    assert drawn.code == 0
+    assert "after 10 drops: pH" in drawn.out
+    assert drawn.out.rstrip().endswith("curves.svg.")
     assert picture.read_bytes().startswith(b"<?xml")
     assert inventory("db", "check").code == 0
 
@@ -75,3 +78,9 @@ def test_what_is_only_read_runs_on_the_sample(prep: Run) -> None:
     assert "answered as a booking of it would be" in one["can_be_shown"]["note"]
     assert prep("book", "list", "--sample", "--no-states", "--json").json[0]["code"] == "B1"
     assert prep("book", "show", "B1", "--sample", "--json").json["state"] == "to be made"
+
+
+@pytest.mark.on_file
+def test_a_list_names_each_thing_once(prep: Run) -> None:
+    listed = prep("demo", "list", "ph-curves", "--sample").out
+    assert listed.count("hcl-0.1,") == 1
