@@ -262,10 +262,8 @@ def done(here: At, code: str) -> Response:
     key = key_of(here, here.plan(), LineKind.SHOWN, found.code)
 
     def do() -> NextPage:
-        texts = here.typed.texts
-        used = [
-            f"{name[5:]}={text[-1].strip()}" for name, text in texts.items() if name[:5] == "used-" and text[-1].strip()
-        ]
+        typed = here.typed
+        used = [f"{name[5:]}={said}" for name in typed.texts if name[:5] == "used-" and (said := typed.amount(name))]
         with day_lines.logging_key(here.today, key):
             done_as = usage.done(here.db, found.code, used, here.typed.all("back"), here.act())
         said = " ".join((f"It is done (job {done_as.job}).", *not_set_out(done_as)))

@@ -290,11 +290,11 @@ def found(here: At, code: str) -> Response:
     def do() -> NextPage:
         typed = here.typed
         if typed["bottle"]:
-            how = TypedCount(typed.maybe("amount"), place=where, note=typed["note"])
+            how = TypedCount(typed.amount("amount"), place=where, note=typed["note"])
             return NextPage(
                 f"/counts/{code}/at/{where}", _said(stocktake.enter(here.db, code, typed["bottle"], how, here.act()))
             )
-        find = TypedFind(typed.maybe("item"), typed.maybe("amount"), where, typed["note"])
+        find = TypedFind(typed.maybe("item"), typed.amount("amount"), where, typed["note"])
         entry = stocktake.found(here.db, code, find, here.act())
         return NextPage(f"/counts/{code}/at/{where}", f"Written down: {entry.name}.")
 

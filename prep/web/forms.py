@@ -8,6 +8,7 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.formatting import in_days
+from prep.services.files.spreadsheet import point
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +111,12 @@ class TypedForm:
         """Tell whether a box was ticked."""
         return bool(self[name])
 
-    def amount(self, name: str, unit: str) -> str | None:
-        """Read the text of an amount; a figure alone has the unit that the form names beside it."""
-        return in_unit(self[name], unit) or None
+    def amount(self, name: str, unit: str = "") -> str | None:
+        """Read the text of an amount; a figure alone has the unit that the form names beside it.
+
+        A decimal comma is read as a point. Raises PrepError where it may divide thousands.
+        """
+        return in_unit(point(self[name]), unit) or None
 
     def number(self, name: str, default: int = 0) -> int:
         """Read a whole number; `default` where nothing was typed. Raises PrepError."""

@@ -13,6 +13,7 @@ from prep.planning.by_day import LineKind
 from prep.planning.model import Batch
 from prep.reports.formatting import ItemNames
 from prep.reports.plan.sheet_rows import day_rows
+from prep.services.files.spreadsheet import point
 from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
@@ -159,7 +160,7 @@ def unit_of(wanted: str) -> str:
 def beside(wanted: str, got: str) -> str:
     """Compare a figure with what is wanted, such as `0.4 % over`; tell what is wrong where it is no amount."""
     try:
-        ask, have = quantities.amount(wanted), quantities.amount(in_unit(got.strip(), unit_of(wanted)))
+        ask, have = quantities.amount(wanted), quantities.amount(in_unit(point(got.strip()), unit_of(wanted)))
     except PrepError as problem:
         return str(problem)
     if ask.measure is not have.measure:

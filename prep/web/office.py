@@ -183,7 +183,7 @@ def add_rule(here: At) -> Response:
         typed = here.typed
         asked = school_rules.RuleRequest(
             typed["item"],
-            typed.maybe("at_most"),
+            typed.amount("at_most"),
             typed["room"],
             typed["group"],
             typed["why"],
@@ -305,7 +305,7 @@ def set_minimum(here: At) -> Response:
         packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
         lead = typed.number("lead") if typed["lead"] else None
         kept = orders.set_minimum(
-            here.db, typed["item"], orders.MinimumRequest(typed.maybe("minimum"), packs, lead), here.act()
+            here.db, typed["item"], orders.MinimumRequest(typed.amount("minimum"), packs, lead), here.act()
         )
         return NextPage("/settings", f"{kept.name}: {kept.shown()}.")
 

@@ -77,7 +77,7 @@ def place(here: At) -> Response:
     def do() -> NextPage:
         typed = here.typed
         due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
-        request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.maybe("pack"), due)
+        request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.amount("pack"), due)
         with day_lines.logging_order(here.today):
             made = orders.placed(here.db, request, here.act())
         return NextPage("/orders", f"{made.code}: {orders.shown(made)} of {made.name}, due {made.due}.")
@@ -259,7 +259,7 @@ def _receipts(typed: TypedForm, here: PageRequest) -> list[changes.Receipt]:
         found.append(
             changes.Receipt(
                 typed[f"item{end}"],
-                typed[f"amount{end}"],
+                typed.amount(f"amount{end}") or "",
                 typed.number(f"bottles{end}", 1),
                 typed.maybe(f"location{end}"),
                 until,

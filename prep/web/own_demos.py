@@ -76,7 +76,7 @@ def _asked(typed: TypedForm) -> demo_questions.AskedDemo:
 def _variant(typed: TypedForm) -> Variant:
     """Read the variant that the form asks for. Raises PrepError."""
     swaps = {name[5:]: text[-1].strip() for name, text in typed.texts.items() if name[:5] == "swap-"}
-    times = {name[6:]: text[-1].strip() for name, text in typed.texts.items() if name[:6] == "times-"}
+    times = {name[6:]: typed.amount(name) for name in typed.texts if name[:6] == "times-"}
     stronger = demo_questions.factors([f"{item}={factor}" for item, factor in times.items() if factor])
     return Variant(typed["like"], typed["name"], "", {k: v for k, v in swaps.items() if v}, stronger)
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -174,8 +173,9 @@ def use(here: At, code: str) -> Response:
     """Take an amount from a bottle."""
 
     def do() -> str:
-        held = changes.use(here.db, code, here.typed["amount"], here.typed["reason"], here.act())
-        return f"Taken: {here.typed['amount']}. {held.shown} is left."
+        amount = here.typed.amount("amount") or ""
+        held = changes.use(here.db, code, amount, here.typed["reason"], here.act())
+        return f"Taken: {amount}. {held.shown} is left."
 
     return _act(here, code, "use", do)
 
@@ -213,8 +213,12 @@ def _pour(here: PageRequest, code: str, which: str, do: "Callable[[], pouring.Po
 def decant(here: At, code: str) -> Response:
     """Pour an amount of a bottle into a new one."""
     typed = here.typed
-    do = partial(pouring.decant, here.db, code, typed["amount"], typed.maybe("location"))
-    return _pour(here, code, "decant", lambda: do(here.act()))
+    return _pour(
+        here,
+        code,
+        "decant",
+        lambda: pouring.decant(here.db, code, typed.amount("amount") or "", typed.maybe("location"), here.act()),
+    )
 
 
 @routes.post("/bottles/{code}/split", include_in_schema=False)
@@ -235,8 +239,9 @@ def split(here: At, code: str) -> Response:
 def top_up(here: At, code: str) -> Response:
     """Pour another bottle of the same thing into a bottle."""
     typed = here.typed
-    do = partial(pouring.top_up, here.db, code, typed["source"], typed.maybe("amount"))
-    return _pour(here, code, "top-up", lambda: do(here.act()))
+    return _pour(
+        here, code, "top-up", lambda: pouring.top_up(here.db, code, typed["source"], typed.amount("amount"), here.act())
+    )
 
 
 @routes.post("/bottles/{code}/discard", include_in_schema=False)
@@ -274,7 +279,7 @@ def correct(here: At, code: str) -> Response:
     def do() -> str:
         typed = here.typed
         dates = (typed["use_by"] or "none", typed["opened"] or "none")
-        given = changes.Correction(*dates, typed["lot"], typed.maybe("tare"), typed["note"])
+        given = changes.Correction(*dates, typed["lot"], typed.amount("tare"), typed["note"])
         changes.correct(here.db, code, given, typed["reason"], here.act())
         return "Corrected."
 

@@ -116,6 +116,8 @@ def test_a_figure_alone_has_the_unit_beside_it(signed_in: As) -> None:
     """As it is read off the balance: 252.4, where 252.2 g is wanted."""
     me = signed_in(Role.TECHNICIAN)
     assert me.get("/weighed?wanted=252.2+g&got=252.4").json() == {"says": "0.079 % over."}
+    assert me.get("/weighed?wanted=252.2+g&got=252,4").json() == {"says": "0.079 % over."}
+    assert "may be" in me.get("/weighed?wanted=1250+g&got=1,250").json()["says"]
     assert "1000.0 times" in me.get("/weighed?wanted=0.639+g&got=639").json()["says"]
     assert "%" in me.get("/weighed?wanted=1.5+L&got=1490+mL").json()["says"]
     found = re.search(r'href="(/makes/[^"]+)"', me.get("/today").text)

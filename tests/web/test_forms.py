@@ -3,7 +3,7 @@
 import pytest
 
 from prep.errors import PrepError
-from prep.web.forms import Field, WebForm, in_words
+from prep.web.forms import Field, TypedForm, WebForm, in_words
 
 
 @pytest.mark.parametrize(
@@ -72,3 +72,27 @@ def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
 )
 def test_a_sentence_in_the_page_s_words(sentence: str, said: str) -> None:
     assert in_words(sentence, (Field("location", "Where", option="--at"),)) == said
+
+
+@pytest.mark.parametrize(
+    ("typed", "amount"),
+    [
+        ("252,2", "252.2 g"),
+        ("0,5", "0.5 g"),
+        ("0,250 g", "0.250 g"),
+        ("12,34 mg", "12.34 mg"),
+        ("1.250 g", "1.250 g"),
+        ("250", "250 g"),
+        ("", None),
+    ],
+)
+def test_a_decimal_comma_of_a_telephone_s_keypad_is_read(typed: str, amount: str | None) -> None:
+    assert TypedForm({"got": [typed]}).amount("got", "g") == amount
+
+
+@pytest.mark.parametrize("typed", ["1,250", "25,000 mL"])
+def test_a_comma_that_may_divide_thousands_is_refused_at_its_field(typed: str) -> None:
+    form = WebForm("/", (Field("note", "Note", value="x"), Field("got", "Took", value=typed)), "Go")
+    with pytest.raises(PrepError, match="may be") as problem:
+        TypedForm({"got": [typed]}).amount("got", "g")
+    assert "may be" in form.wrong(problem.value).fields[1].error
