@@ -21,6 +21,7 @@ from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.plurals import plural
 from prep.reports.formatting import day, in_days, moment, period_text, short_date, short_day, weekday
+from prep.safety.deferral import DEFERRAL
 from prep.services.people import people
 from prep.services.people.openid import OpenIdSettings, SchoolProvider
 from prep.services.people.sign_in import Guesses, TooManyGuesses
@@ -162,6 +163,7 @@ def _templates() -> Environment:
         "in_words": in_words,
         "device": device_name,
     }
+    found.globals["deferral"] = DEFERRAL
     return found
 
 

@@ -342,7 +342,6 @@ def report_page(here: At, code: str) -> Response:
         count=made.count,
         summary=" ".join([*signed_report.heading(made), count_tables.summary(made.says)]),
         sections=[s for s in signed_report.shown(made) if s.rows],
-        deferral=count_tables.DEFERRAL,
     )
 
 

@@ -330,6 +330,7 @@ def report(
     """
     from prep.reports import output_files
     from prep.reports.stocktake import count_tables, count_view, signed_report
+    from prep.safety.deferral import DEFERRAL
     from prep.services.stocktake import report as stocktake_report
 
     made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today(), signed)
@@ -352,7 +353,7 @@ def report(
         from prep.reports import terminal
 
         terminal.say(title, bold=True)
-        for line in [*signed_report.heading(made), count_tables.summary(said), count_tables.DEFERRAL]:
+        for line in [*signed_report.heading(made), count_tables.summary(said), DEFERRAL]:
             terminal.say(line)
         first, *rest = (one for one in signed_report.shown(made) if one.slug != "inventory")
         for section in (*rest, first):  # flagged bottles last, just above the prompt

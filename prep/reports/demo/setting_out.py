@@ -10,6 +10,7 @@ from prep.planning.set_out import each_of, in_all
 from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.catalogue import until_lines
+from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
     from prep.planning.set_out import UntilNeed
@@ -61,4 +62,4 @@ def show_demo(
     for one in demo.leftovers:
         terminal.say(f"Leaves {one.what}: {one.stream}" + (f"; {one.note}" if one.note else ""), hang=2)
     terminal.say(f"Source: {demo.source}", hang=2)
-    terminal.say("Follow the safety data sheets and your own rules.")
+    terminal.say(DEFERRAL)

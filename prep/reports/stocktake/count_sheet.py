@@ -8,6 +8,7 @@ from prep.errors import PrepError
 from prep.reports.csv_table import csv_bytes
 from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 from prep.reports.print_rows import CountRow
+from prep.safety.deferral import DEFERRAL
 
 COLUMNS = ("location", "code", "name", "measure", "book", "tare", "count", "counter", "note")
 FOUND_LINES = 3  # blank lines at each location for bottles that are not on the books
@@ -16,10 +17,7 @@ HELP = (
     "empty bottle; L7 for one that is seven tenths full; FULL for one that was never opened; NF for one not found; "
     "? for a label that cannot be read."
 )
-_FOOT = (
-    "Counted by ______________________ on ____________. Working aid: the supplier's safety data sheet and local "
-    "rules prevail."
-)
+_FOOT = f"Counted by ______________________ on ____________. {DEFERRAL}"
 
 
 def count_csv(rows: Sequence[CountRow]) -> bytes:

@@ -9,13 +9,9 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.csv_table import csv_bytes
 from prep.reports.output_files import OutputFile
+from prep.safety.deferral import DEFERRAL
 from prep.stocktake.report import CountReport, StandingBottle, Totals, Turnover
 from prep.stocktake.verdict import Verdict
-
-DEFERRAL = (
-    "A working aid from the books and the classifications on file; the supplier's safety data sheet and the rules "
-    "of whoever must be told prevail."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +187,9 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
     """Write the report on A4, each section that has rows."""
     from reportlab.platypus import CondPageBreak
 
-    from prep.reports.pdf.pages import MM, WIDTH, build, gap
-    from prep.reports.pdf.pages import Paper as MakeSheet
+    from prep.reports.pdf.pages import MM, WIDTH, Paper, build, gap
 
-    def story(sheet: MakeSheet) -> list[Any]:
+    def story(sheet: Paper) -> list[Any]:
         parts = [sheet.text(paper.title, 15, bold=True), gap(3)]
         if paper.school:
             parts += [sheet.text(paper.school, 9), gap(3)]
