@@ -23,6 +23,7 @@ from prep.services.calc.named_substance import (
     as_sold,
     assumed,
     find_substance,
+    form_said,
     of_other_form,
     solution_named,
     solution_strength,
@@ -89,9 +90,9 @@ class Dilution:
     density: str | None = None
 
 
-def led_by(answer: Answer, *texts: str | None) -> Answer:
-    """Put first in an answer what was assumed for strengths that these texts do not say."""
-    first = assumed(*texts)
+def led_by(answer: Answer, *texts: str | None, form: tuple[str, ...] = ()) -> Answer:
+    """Put first in an answer what was assumed for strengths that these texts do not say, and the form of a solute."""
+    first = (*form, *assumed(*texts))
     return replace(answer, says=(*first, *answer.says), document=answer.document | {"taken_as": list(first)})
 
 
@@ -99,7 +100,7 @@ def dilute(asked: Dilution) -> Answer:
     """Work out the fourth of C1 V1 = C2 V2 from the other three; a `1 in 10` needs no strength. Raises PrepError."""
     try:
         asked = _whole(asked)
-        return led_by(_dilute(asked), asked.source, asked.target)
+        return led_by(_dilute(asked), asked.source, asked.target, form=form_said(asked.of, asked.source, asked.target))
     except PrepError:
         from prep.services.calc.mixing_cautions import danger_first  # a dilution that is answered needs it not
 
@@ -307,7 +308,8 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     if warning:
         says.append(f"It cannot be made: {warning}")
     says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, about)
-    return led_by(Answer(tuple(says), document, made.working), strength)
+    form = form_said(of, kinds=(given.kind, unit.kind))
+    return led_by(Answer(tuple(says), document, made.working), strength, form=form)
 
 
 def _given(strength: str, of: str | None) -> Strength:

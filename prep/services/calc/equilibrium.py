@@ -21,7 +21,7 @@ from prep.errors import PrepError
 from prep.plurals import plural
 from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
-from prep.services.calc.named_substance import solution_strength, substance_named
+from prep.services.calc.named_substance import forms_in_moles, solution_strength, substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
 from prep.services.calc.portions import Mixed, mixed, portion
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
@@ -53,7 +53,7 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         says += heat_of_mixing(inside.in_whole, inside.volume_ml)
     meet = never_together(inside.texts)
     answer = Answer((*says, *meet.says), document | meet.document, (*inside.working, *found.working))
-    return led_by(answer, *texts)
+    return led_by(answer, *texts, form=forms_in_moles(*texts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +222,7 @@ def _endpoint(asked: EndpointQuestion) -> Answer:
         document["curve"] = [{"volume": _ml(volume), "ph": value} for volume, value in points]
         says += ["", *plot(points, width=76)]
     found = Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
-    return led_by(found, asked.dish, *asked.of, *add)
+    return led_by(found, asked.dish, *asked.of, *add, form=forms_in_moles(*asked.of, *add))
 
 
 def _passed(passage: IndicatorPassage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:

@@ -21,7 +21,7 @@ from prep.services.calc.arithmetic import (
     refuse_no_solution,
     strength_json,
 )
-from prep.services.calc.named_substance import about_named, strength_named, substance_named
+from prep.services.calc.named_substance import about_named, form_said, strength_named, substance_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,8 @@ def blend(asked: Blend) -> Answer:
 
     with danger_first(asked.portions):
         try:
-            return led_by(_blend(_with_strengths(asked)), *asked.portions)
+            form = form_said(asked.of, *asked.portions, asked.target)
+            return led_by(_blend(_with_strengths(asked)), *asked.portions, form=form)
         except PrepError as problem:
             no_density = str(problem).replace("give the density", 'weigh the portions ("100 g of 10 % w/w")')
             raise PrepError(no_density) from None

@@ -59,15 +59,24 @@ def substances_named(name: str) -> list[Substance]:
 def substance_named(name: str) -> Substance | None:
     """Find a substance by code, name, other name, CAS number or formula; None where there is none.
 
-    Raises PrepError where the name is of several substances, as C6H12 is, and the room holds not just one of them.
+    Of hydrates the one that the room holds, else the usual one. Raises PrepError where the name is of several
+    substances, as C6H12 is, and the room holds not just one of them.
     """
     found = substances_named(name)
+    if len({one.formula for one in found}) > 1:
+        held = _held(found)
+        if len(held) == 1:
+            return held[0]
     # Hydrates and pieces of one name, such as the anhydrous salt or a powder, are one to a calculation.
     if len({read_name(one.name).without_form.words for one in found}) > 1 and not _of_one_solute(found):
-        codes = own_room.items_held()
-        held = [one for one in found if one.code in codes]
+        held = _held(found)
         return held[0] if len(held) == 1 else _ask_which(name, found)
     return next(iter(found), None)
+
+
+def _held(found: Sequence[Substance]) -> list[Substance]:
+    codes = own_room.items_held()
+    return [one for one in found if one.code in codes]
 
 
 def _of_one_solute(found: Sequence[Substance]) -> bool:
@@ -102,15 +111,35 @@ def choose_form(name: str) -> NamedSubstance:
     one, found = find_substance(name), substances_named(name)
     if not _of_one_solute(found) or len({one.formula for one in found}) == 1:
         return NamedSubstance(one, _slip(name, one))
-    codes = own_room.items_held()
-    held = [one for one in found if one.code in codes]
-    why = "the form usually sold"
-    if len(held) == 1:
-        found, why = held, "the form that the room holds"
-    elif not held and len(usual(_items(found))) > 1:
+    held = _held(found)
+    why = "the form that the room holds" if len(held) == 1 else "the form usually sold"
+    if not held and len(usual(_items(found))) > 1:
         _ask_which(name, found)
-    says = f'"{name.strip()}" is taken as {found[0].name} ({found[0].formula}), {why}.'
-    return NamedSubstance(found[0], says, tuple(held) if len(held) > 1 else ())
+    says = f'"{name.strip()}" is taken as {one.name} ({one.formula}), {why}.'
+    return NamedSubstance(one, says, tuple(held) if len(held) > 1 else ())
+
+
+def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] = ()) -> tuple[str, ...]:
+    """Tell the hydrate that a name is taken for, where its mass is turned into moles or back; else nothing hangs on it.
+
+    `typed` are strengths, with the name or without, `kinds` those of others. Raises PrepError as `choose_form`.
+    """
+    counted, name = set(kinds), of
+    for text in typed:
+        with contextlib.suppress(PrepError):
+            named = strength_named(_VOLUME.sub("", text or "").strip())
+            counted.add(named.strength.kind)
+            name = name or named.what
+    if not name or not (counted & _MOLES and counted & _MASSES):
+        return ()
+    said = choose_form(name).says
+    return (said,) if said else ()
+
+
+def forms_in_moles(*typed: str) -> tuple[str, ...]:
+    """Tell the hydrate that each name of several is taken for, where its strength is by mass and moles are counted."""
+    said = (form_said(None, one, kinds=(StrengthKind.MOL_PER_L,)) for one in typed)
+    return tuple(dict.fromkeys(sentence for one in said for sentence in one))
 
 
 def _slip(name: str, found: Substance) -> str:
@@ -259,6 +288,8 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
     return tuple(says)
 
 
+_MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})
+_MASSES = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.PCT_W_W, StrengthKind.PPM})
 _VOLUME = re.compile(r"^\s*[\d.]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
 
 

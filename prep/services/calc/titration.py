@@ -19,7 +19,13 @@ from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
-from prep.services.calc.named_substance import of_other_form, shipped, substance_named, with_strength
+from prep.services.calc.named_substance import (
+    forms_in_moles,
+    of_other_form,
+    shipped,
+    substance_named,
+    with_strength,
+)
 from prep.services.calc.neutralising_heat import neutralising_heat
 from prep.services.making.standards import doubt_of_name
 
@@ -203,7 +209,8 @@ def _equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | 
         says.append(_indicator_error(volume_ml, what, titrant, needed, indicator, document))
     says += neutralising_heat([what], float(volume_ml), [titrant], float(needed))
     meet = never_together([what, titrant], titrated=ratio is None)
-    return led_by(Answer((*says, *meet.says), document | meet.document, tuple(working)), sample, titrant)
+    answer = Answer((*says, *meet.says), document | meet.document, tuple(working))
+    return led_by(answer, sample, titrant, form=forms_in_moles(sample, titrant))
 
 
 def _indicator_error(

@@ -14,6 +14,7 @@ from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, min
 from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.mixed_portions import Blend, blend
+from prep.services.calc.titration import equivalence
 from prep.services.calc.weighing import Weighing, dissolve
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.seed import read_catalogue
@@ -326,3 +327,29 @@ def test_what_asks_for_a_density_says_what_this_command_takes(asked: Callable[[]
     with pytest.raises(PrepError, match=how) as refused:
         asked()
     assert "give the density" not in str(refused.value)
+
+
+_PENTAHYDRATE = '"copper sulfate" is taken as Copper(II) sulfate pentahydrate (CuSO4.5H2O), the form usually sold.'
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        lambda: convert("1 mol/L copper sulfate", None, "g/L", None, None),
+        lambda: convert("20 g/L", "copper sulfate", "mol/L", None, None),
+        lambda: dilute(Dilution("20 g/L copper sulfate", "0.01 mol/L", "1 L")),
+        lambda: blend(Blend(("100 mL of 20 g/L copper sulfate", "100 mL of 0.1 mol/L copper sulfate"))),
+        lambda: equivalence("25 mL of 5 g/L copper sulfate", "EDTA 0.01 mol/L", None, None),
+    ],
+)
+def test_a_hydrate_that_is_not_named_is_said_first(asked: Callable[[], Answer]) -> None:
+    """249.68 g of blue crystals or 159.61 g of the white powder hold a mole: common practice, no source."""
+    assert asked().says[0] == _PENTAHYDRATE
+
+
+def test_where_no_moles_are_counted_from_a_mass_no_hydrate_is_said() -> None:
+    for asked in (
+        dilute(Dilution("20 g/L copper sulfate", "2 g/L", "1 L")),
+        convert("1 mol/L copper sulfate", None, "mmol/L", None, None),
+    ):
+        assert "is taken as" not in " ".join(asked.says)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from prep.services.calc import own_room
-from prep.services.calc.arithmetic import Dilution, dilute
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import ph
 from prep.services.calc.named_substance import shipped
 from prep.services.catalogue.own_names import add_name
@@ -92,3 +92,16 @@ def test_no_calculation_opens_the_books() -> None:
         "assert 'sqlalchemy' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+@pytest.mark.on_file
+def test_the_hydrate_that_the_room_holds_is_what_every_calculation_counts(room: Path) -> None:
+    receive(room, Receipt("copper-sulfate", "250 g", location="PREP"), act("T. Ward", TODAY))
+    asked = convert("1 mol/L copper sulfate", None, "g/L", None, None)
+    assert asked.says[:2] == (
+        '"copper sulfate" is taken as Copper(II) sulfate, anhydrous (CuSO4), the form that the room holds.',
+        "1 mol/L = 159.61 g/L",  # 63.55 + 32.06 + 4 x 16.00 g/mol: standard atomic weights
+    )
+    assert dilute(Dilution("15.961 g/L copper sulfate", "0.01 mol/L", "1 L")).document["take"][
+        "value"
+    ] == pytest.approx(100, rel=1e-3)
