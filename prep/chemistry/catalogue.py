@@ -42,10 +42,11 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """What can be held and made, each by its code."""
+    """What can be held and made, each by its code, and the codes of which something is held."""
 
     substances: Mapping[str, Substance]
     solutions: Mapping[str, Solution] = field(default_factory=dict)
+    held: frozenset[str] = field(default=frozenset(), kw_only=True)
 
     def __contains__(self, code: object) -> bool:
         return code in self.substances or code in self.solutions

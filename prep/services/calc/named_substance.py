@@ -125,9 +125,12 @@ def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] 
     `typed` are strengths, with the name or without, `kinds` those of others. Raises PrepError as `choose_form`.
     """
     counted, name = set(kinds), of
-    for text in typed:
+    for text in (_VOLUME.sub("", one or "").strip() for one in typed):
         with contextlib.suppress(PrepError):
-            named = strength_named(_VOLUME.sub("", text or "").strip())
+            counted.add(quantities.strength(text).kind)
+            continue
+        with contextlib.suppress(PrepError):
+            named = quantities.component(text)
             counted.add(named.strength.kind)
             name = name or named.what
     if not name or not (counted & _MOLES and counted & _MASSES):

@@ -13,7 +13,6 @@ from prep.errors import NotOnFile, PrepError
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import NameSearch
-from prep.services.catalogue.on_file import OnFile
 from prep.services.inventory import session
 
 if TYPE_CHECKING:
@@ -72,7 +71,7 @@ def choose_item(
     """
     wanted = name.strip()
     if held is None:
-        held = catalogue.held if isinstance(catalogue, OnFile) else ()
+        held = catalogue.held
     every = found = _candidates(wanted, catalogue, only)
     read_as = ""
     if not found and (right := without_slips(wanted, catalogue)) != wanted:

@@ -11,13 +11,12 @@ from prep.resources import seed_table
 
 @dataclass(frozen=True, slots=True)
 class OnFile(Catalogue):
-    """The catalogue with its demonstrations, rules of stock, instruments and days, and the codes that are held."""
+    """The catalogue with its demonstrations, rules of stock, instruments and days."""
 
     demos: Mapping[str, Demo] = field(default_factory=dict)
     rules: Mapping[str, StockRule] = field(default_factory=dict)
     instruments: tuple[Instrument, ...] = ()
     calendar: Calendar = field(default_factory=Calendar)
-    held: frozenset[str] = frozenset()
 
     def texts(self) -> dict[str, dict[str, tuple[str, ...]]]:
         """Gather what is searched of each kind: by code, the names and the like."""
