@@ -133,3 +133,11 @@ def test_a_dry_run_names_every_row_that_cannot_be_booked(prep: Run, tmp_path: Pa
     assert "row 2" in done.err
     assert "and 1 more" in done.err
     assert prep("book", "list", "--json").json == []
+
+
+@pytest.mark.on_file
+def test_of_several_at_once_each_says_its_period(inventory: Run) -> None:
+    """Two classes on a day are told apart."""
+    said = inventory("book", "add", "blue-bottle", "--on", MONDAY, "--period", "P2", "--period", "P3").out
+    assert f"B1  {MONDAY} P2  blue-bottle x1" in said
+    assert f"B2  {MONDAY} P3  blue-bottle x1" in said

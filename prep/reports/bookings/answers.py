@@ -174,7 +174,8 @@ def show_brief(answer: BookingAnswer) -> None:
     """Print a booking and its answer on a line or two: of many at once."""
     b = answer.booking
     who = f"  {b.teacher}" if b.teacher else ""
-    terminal.say(f"{b.code}  {b.on}  {b.what} {how_often(b)}{who}: {short_state(answer)}", hang=2)
+    when = f"{b.on} {b.period}".rstrip()
+    terminal.say(f"{b.code}  {when}  {b.what} {how_often(b)}{who}: {short_state(answer)}", hang=2)
     if answer.can_be_shown is not True:
         for line in answer_lines(answer)[1:]:
             terminal.say(f"  {line}", hang=4)
