@@ -3,6 +3,8 @@
 import pytest
 
 from prep.reports import terminal
+from prep.reports.stocktake.count_tables import Section
+from prep.reports.stocktake.count_view import show_section
 
 HEADERS = ("Bottle", "Holds", "Amount", "At", "Status")
 ROWS = [("K7Q2", "Copper(II) sulfate pentahydrate", "218.5 g", "CUPBOARD", "")]
@@ -23,3 +25,29 @@ def test_with_room_it_has_columns(monkeypatch: pytest.MonkeyPatch, capsys: pytes
     monkeypatch.setenv("COLUMNS", "80")
     terminal.table(HEADERS, ROWS, right=(2,))
     assert capsys.readouterr().out.splitlines()[1].split() == list(HEADERS)
+
+
+@pytest.mark.parametrize("columns", ["40", "80"])
+def test_a_line_across_stands_before_its_row(
+    columns: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    terminal.table(HEADERS, [*ROWS, ("Z9", *ROWS[0][1:])], right=(2,), above={1: "Tue 12 Jan"})
+    lines = capsys.readouterr().out.splitlines()
+    at = lines.index(" Tue 12 Jan")
+    assert lines[at + 1].startswith(" Z9 ")
+    assert any(line.startswith(" K7Q2 ") for line in lines[:at])
+
+
+@pytest.mark.parametrize(("columns", "under"), [("80", True), ("120", False)])
+def test_a_column_of_sentences_stands_under_a_narrow_table(
+    columns: str, under: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    cause = "perhaps nobody wrote down what a lesson took"
+    rows = (("K7Q2", "218.5 g", cause), ("Z9AA", "3 g", ""))
+    show_section(Section("flagged", "Flagged", ("Bottle", "Counted", "Likely cause"), rows, (1,), sentences=2))
+    lines = capsys.readouterr().out.splitlines()
+    assert (f" Likely cause of K7Q2: {cause}" in lines) is under
+    assert [line for line in lines if "Z9AA:" in line] == []
+    assert ("Likely cause" in lines[1]) is not under

@@ -157,6 +157,9 @@ def test_what_is_logged_on_the_page_is_marked_on_the_printed_day(signed_in: As) 
     asks = [dict(parse_qsl(link)) for link in links]
     asked = next(one for one in asks if lookup.names(None)[order.key.split()[1]] == one["item"])
     assert me.send("/orders", asked, "/orders/new").status_code == 303
+    said = re.search(r'role="status">([^<]*)<', me.get("/orders").text)
+    assert said
+    assert re.search(r"due [A-Z][a-z]{2} \d+ [A-Z][a-z]{2} 2027\.$", said[1])  # a day as everywhere on the page
     done = {line.key: line.job for line in day_lines.listed(None, DAY)}
     assert done[first.key] is not None
     assert done[order.key] is not None

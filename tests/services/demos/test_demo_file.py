@@ -15,7 +15,7 @@ from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos import demo_writer
-from prep.services.demos.demo_file import read_text_demo
+from prep.services.demos.demo_file import code_of, read_text_demo
 from prep.services.demos.demo_questions import AskedDemo, toml_of
 from prep.services.demos.demos import Variant, check_ends, dangers_of, variant_of
 
@@ -150,6 +150,8 @@ def test_a_variant_is_said_by_the_names_one_would_say(on_file: OnFile) -> None:
     assert {need.item for need in varied.needs} == {"thymol-blue-0.1", "naoh-0.1", "hcl-1"}
     assert all(len(part) > 1 for part in varied.code.split("-"))
     assert len(varied.code) <= 50
+    long = code_of("Rates of reaction with light, heat and pressure compared")
+    assert long == "rates-of-reaction-with-light-heat-and-pressure"  # whole words
     with pytest.raises(PrepError, match=r"takes no Agar; it takes Hydrochloric acid, 0.1 mol/L \(hcl-0.1\)"):
         variant_of(Variant("strong-acid-titration", swaps={"agar": "thymol blue"}), on_file)
 
