@@ -180,6 +180,16 @@ def test_an_upgrade_chains_the_lines_that_are_there(url: str) -> None:
     engine.dispose()
 
 
+@pytest.mark.on_file
+@pytest.mark.usefixtures("keys")
+def test_what_is_sound_of_a_copy_has_a_chain_of_its_own(url: str, tmp_path: Path) -> None:
+    _bend(url, "DELETE FROM access_log WHERE id = 2")
+    copy = backup.backup(None, tmp_path / "copy.db")
+    assert backup.check(copy) != []
+    repair.salvage(copy, tmp_path / "sound.db", act("Ada", date(2027, 1, 11)))
+    assert backup.check(tmp_path / "sound.db") == []
+
+
 @pytest.mark.usefixtures("keys")
 def test_lines_cut_off_the_log_of_access_are_missed_after_others_came(url: str) -> None:
     _bend(url, "DELETE FROM access_log WHERE id > 2")

@@ -9,6 +9,7 @@ from prep.errors import PrepError, Refused
 from prep.reports import register_lists as shown
 from prep.services.stock import changes, register
 from prep.services.stock.register import RegisterQuery
+from tests.databases import sql
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -90,6 +91,17 @@ def test_a_controlled_salt_is_followed_as_its_hydrate_and_dissolved() -> None:
     assert blue not in codes(RegisterQuery(cas="7758-98-7"))
     (row,) = register.bottles(None, RegisterQuery(item="cuso4-0.5"))
     assert row.cas == "7758-98-7"
+
+
+def test_what_counts_no_solute_is_not_taken_for_another_that_counts_none(url: str) -> None:
+    sql(url, "UPDATE substance SET solute = '' WHERE code = 'ethanol-absolute'")
+    spirit, drops = (
+        changes.receive(None, changes.Receipt(item, "100 mL", 1, "PREP"), ACT)[0].code
+        for item in ("ethanol-absolute", "methyl-orange-0.1")
+    )
+    found = codes(RegisterQuery(cas="64-17-5"))
+    assert spirit in found
+    assert drops not in found
 
 
 def test_movements_by_kind_and_day() -> None:
