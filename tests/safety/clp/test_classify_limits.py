@@ -241,6 +241,8 @@ def test_an_oxidiser_among_solids_keeps_its_class_until_it_is_tested() -> None:
     liquid = MixtureComponent("oil", Decimal(50), "", "not classified", form=Form.LIQUID)
     assert "Ox. Sol. 1 H271" not in names(classify([chlorate, liquid]))
     assert "Ox. Sol. 1 H271" not in names(classify([chlorate]))  # the other half is water
+    nitrate = MixtureComponent("nitrate", Decimal(50), "", "Ox. Sol. 3 H272")
+    assert "Ox. Sol. 1 H271" in names(classify([nitrate, chlorate]))  # the severest of two
 
 
 def test_a_share_below_its_cut_off_is_left_out_of_the_sum() -> None:
