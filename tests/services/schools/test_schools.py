@@ -92,6 +92,8 @@ def test_a_transfer_is_a_job_in_each(listed: Path) -> None:
     there = listing.show(south.db, done.bottle).bottle
     assert (there.balance, there.lot, there.use_by) == (200_000_000, "L7", date(2030, 6, 1))
     assert listing.show(north.db, code).bottle.balance == 300_000_000
+    second = transfer.hand_over(north, south, Offer(code, "50 g"), "PREP", ACT)
+    assert listing.show(south.db, second.bottle).bottle.balance == 50_000_000  # not taken for the one before
     assert all(one.ok for one in every_school.in_each([north, south], every_school.checked))
 
 

@@ -1,0 +1,35 @@
+"""A line of the day is logged by the job that does it, once, and by no other."""
+
+import pytest
+
+from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.services.inventory import session
+from prep.services.plan import day_lines
+from prep.services.stock import orders
+from prep.store.day import lines
+from prep.store.day.lines import StoredLine
+from tests.days import act
+from tests.services.conftest import DAY
+
+pytestmark = pytest.mark.usefixtures("inventory")
+ACT = act("Ada", DAY)
+
+
+def placed(packs: int = 1, pack: str = "500 g") -> int:
+    with day_lines.logging_order(DAY) as marked:
+        orders.placed(None, orders.OrderRequest("sodium-hydroxide", packs, pack), ACT)
+    assert marked.job is not None
+    return marked.job
+
+
+def test_the_newest_of_many_orders_logs_its_line_and_the_next_leaves_it() -> None:
+    """The order after the ninth has two figures in its code, and is later than those of one."""
+    for _ in range(10):
+        placed(pack="1 kg")
+    key = f"order sodium-hydroxide {500 * BASE_PER_UNIT}"
+    with session.writing(None) as connection:
+        lines.put(connection, DAY, [StoredLine(key, "order", "order 1 x 500 g of sodium hydroxide")])
+    first = placed()
+    assert [line.job for line in day_lines.listed(None, DAY)] == [first]
+    placed()
+    assert [line.job for line in day_lines.listed(None, DAY)] == [first]
