@@ -38,11 +38,14 @@ def show(answer: "Answer", as_json: bool) -> None:
         working = [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in answer.working]
         common.show_json({**answer.document, "working": working})
         return
+    from prep.reports import terminal
+
     for sentence in answer.says:
-        typer.echo(sentence)
+        for line in sentence.splitlines() or [""]:  # a drawing has several
+            terminal.say(line, hang=2)
     if answer.working:
-        typer.echo("\nWorking:")
-    for line in answer.working:
-        typer.echo(f"  {line.text}")
-        if line.source:
-            typer.echo(f"    [{line.source}]")
+        terminal.say("\nWorking:")
+    for step in answer.working:
+        terminal.say(step.text, indent=2, hang=2)
+        if step.source:
+            terminal.say(f"[{step.source}]", indent=4, hang=1)
