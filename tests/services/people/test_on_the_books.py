@@ -1,5 +1,6 @@
 """Who may come in, and what each may do, is on the books: each change a job, and whoever bends it is named."""
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -102,8 +103,9 @@ def test_the_log_holds_no_secret_and_not_what_is_kept_of_one(keys: tuple[str, st
         )
     engine.dispose()
     assert len(kept) == 7
-    for secret in (*kept, *keys, PHRASE, "4826"):
+    for secret in (*kept, *keys, PHRASE):
         assert secret not in said
+    assert not re.search(r"(?<![0-9a-f])4826(?![0-9a-f])", said)  # a digest may hold its figures by chance
     assert all(records.digest(one) in said for one in kept)
 
 
