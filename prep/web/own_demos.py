@@ -101,6 +101,7 @@ def _looked_at(here: PageRequest, added: AddedDemo, demo: Demo) -> dict[str, Any
         "predicted": predicted(predict(demo, on_file)),
         "new": [one.name for one in added.solutions],
         "dangers": added.dangers,
+        "taken": added.taken,
     }
 
 

@@ -18,6 +18,7 @@ def added_document(done: "AddedDemo", *, dry_run: bool) -> dict[str, Any]:
         "new_solutions": [one.code for one in done.solutions],
         "mistakes": list(done.mistakes),
         "dangers": list(done.dangers),
+        "taken": list(done.taken),
     }
 
 
@@ -27,6 +28,8 @@ def show_added(done: "AddedDemo", demo: "Demo", *, dry_run: bool) -> None:
         terminal.say(f"New solution: {one.name} ({one.code}); look at it with: prep solution show {one.code}")
     verb = "would be " if dry_run else ""
     terminal.say(f"{demo.name} ({demo.code}) {verb}{'replaced' if done.replaced else 'added'}.")
+    for taken in done.taken:
+        terminal.say(taken)
     for danger in done.dangers:
         terminal.say(f"! {danger}", hang=2)
     if not dry_run:

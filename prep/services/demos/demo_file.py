@@ -17,7 +17,7 @@ from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, DemoKind, Leftover, Need
 from prep.planning.set_out import MOST_PORTIONS, Portions, as_portions, uneven
-from prep.services.catalogue.names import candidates, find_item
+from prep.services.catalogue.names import candidates, choose_item
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import STREAMS
 from prep.services.files.csv_file import read_text
@@ -34,10 +34,14 @@ _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
 @dataclass(frozen=True, slots=True)
 class ReadDemo:
-    """A demo as it was read, or every mistake in it, each with its line of the file or its vessel."""
+    """A demo as it was read, or every mistake in it, each with its line of the file or its vessel.
+
+    `taken` says of each name that may mean several things, or had a wrong letter, what it was taken for.
+    """
 
     demo: Demo | None
     mistakes: tuple[str, ...]
+    taken: tuple[str, ...] = ()
 
 
 def read_demo(path: Path, on_file: OnFile) -> ReadDemo:
@@ -55,7 +59,7 @@ def read_text_demo(text: str, name: str, on_file: OnFile) -> ReadDemo:
         return ReadDemo(None, (f"{name or 'What was typed'}: it nests too deeply.",))
     reader = _Reader(name, _lines(text), on_file)
     demo = reader.demo(document)
-    return ReadDemo(None if reader.mistakes else demo, tuple(reader.mistakes))
+    return ReadDemo(None if reader.mistakes else demo, tuple(reader.mistakes), tuple(dict.fromkeys(reader.taken)))
 
 
 LONGEST_CODE = 50
@@ -93,6 +97,7 @@ class _Reader:
 
     def __init__(self, name: str, lines: Mapping[tuple[str, ...], int], on_file: OnFile) -> None:
         self.mistakes: list[str] = []
+        self.taken: list[str] = []
         self._name, self._lines, self._on_file = name, lines, on_file
         self._vessels: list[str] = []
 
@@ -214,12 +219,17 @@ class _Reader:
         if said.casefold() == WATER:
             return _MeasuredItem(WATER, Measure.VOLUME)
         try:
-            found = find_item(said, self._on_file)
+            chosen = choose_item(said, self._on_file)
+            found = chosen.item
             if found.measure is Measure.MASS and _is_liquid(part) and candidates(said, self._on_file, "solution"):
-                found = find_item(said, self._on_file, only="solution", held=self._on_file.held)  # drops of a solid's
+                # Drops of a solid's name are of its solution.
+                chosen = choose_item(said, self._on_file, only="solution", held=self._on_file.held)
+                found = chosen.item
         except PrepError as problem:
             self.wrong((*at, "item"), str(problem))
             return None
+        if chosen.says:
+            self.taken.append(chosen.says)
         return _MeasuredItem(found.code, found.measure)
 
     def _portions(

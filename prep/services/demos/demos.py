@@ -39,6 +39,8 @@ class AddedDemo:
     replaced: bool = False
     dangers: tuple[str, ...] = ()
     """What is given off, or worse, where a vessel's things meet."""
+    taken: tuple[str, ...] = ()
+    """What names were taken for that may mean several things, or had a wrong letter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ def _add(db: Path | None, read: Callable[[OnFile], ReadDemo], how: AddOptions, a
         found = read(on_file)
         if found.demo is None:
             return AddedDemo(None, mistakes=found.mistakes)
-        return _addable(found.demo, (), on_file, how)
+        return replace(_addable(found.demo, (), on_file, how), taken=found.taken)
 
     return _put(db, work, how, act)
 

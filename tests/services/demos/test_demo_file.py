@@ -70,6 +70,15 @@ goes = "the moon"
     assert any("ladle" in one for one in said)
 
 
+def test_a_wrong_letter_in_a_name_is_put_right_and_said(on_file: OnFile) -> None:
+    text = '[[vessel]]\nname = "tube"\n[[vessel.contains]]\nitem = "{}"\namount = "5 mL"\n'
+    read = read_text_demo('name = "Breath"\n' + text.format("limewatr"), "breath.toml", on_file)
+    assert read.demo is not None
+    assert [need.item for need in read.demo.needs] == ["limewater"]
+    assert read.taken == ('"limewatr" is read as "limewater": Limewater, saturated calcium hydroxide (limewater).',)
+    assert read_text_demo('name = "Breath"\n' + text.format("limewater"), "breath.toml", on_file).taken == ()
+
+
 @pytest.mark.parametrize("text", ["name = ", "[[vessel]\n", "a = 1\na = 2", "x = [" * 3000])
 def test_what_is_no_toml_is_one_sentence(on_file: OnFile, text: str) -> None:
     (said,) = read_text_demo(text, "odd.toml", on_file).mistakes
