@@ -195,14 +195,14 @@ def scale() -> bool:
     large = found[100_000]
     growth = math.log(large["plan_s"] / found[1_000]["plan_s"]) / math.log(100)
     ratio = (large["plan_s"] + large["document_s"]) / (large["read_s"] + large["write_s"])
-    verdicts = [
+    learned = [
         ("growth exponent 1,000 -> 100,000", growth, 1.15),
         ("100,000, plan and document, to floor", ratio, 5.0),
         ("peak memory, MB", large["peak_mb"], 1536.0),
     ]
-    for name, value, limit in verdicts:
+    for name, value, limit in learned:
         print(f"{name:<36} {value:8.2f}  limit {limit}  {'ok' if value <= limit else 'OVER'}")
-    return all(value <= limit for _, value, limit in verdicts)
+    return all(value <= limit for _, value, limit in learned)
 
 
 if __name__ == "__main__":

@@ -109,7 +109,7 @@ class _Rests:
     to_place: set[str] = field(default_factory=set)
 
 
-class Answers:
+class BookingAnswers:
     """The answers of a plan's bookings, each worked out when it is asked for."""
 
     def __init__(self, plan: Plan, snapshot: Snapshot) -> None:

@@ -9,7 +9,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source, Take
 from prep.planning.engine.blending import blend, wants_of
-from prep.planning.engine.context import Room
+from prep.planning.engine.context import PrepRoom
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import net
 from prep.planning.engine.requirements import Demand, DemandPart
@@ -102,7 +102,7 @@ def _measured(bench: Bench, routes: Sequence[Route], solution: Solution, made: i
     return tuple(out)
 
 
-def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[MissingItem] = ()) -> Batch:
+def for_the_shelf(room: PrepRoom, make: Make, takes: list[Take], missing: Sequence[MissingItem] = ()) -> Batch:
     """Write up a make that serves no booking: it stands on the shelf until its date."""
     held = {bottle.code: bottle.amount for bottle in room.snapshot.bottles}
     make.empties = frozenset(take.ref for take in takes if take.amount == held.get(take.ref))
@@ -111,7 +111,7 @@ def for_the_shelf(room: Room, make: Make, takes: list[Take], missing: Sequence[M
 
 
 def _together(
-    room: Room, solution: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
+    room: PrepRoom, solution: Solution, routes: Sequence[Route], amount: int, shelf: SupplyEstimate
 ) -> ChosenRoute | None:
     """Choose several sources where no one suffices, as in a plan; None where a stock can be made first instead."""
     today = room.snapshot.today

@@ -12,7 +12,7 @@ from prep.chemistry.preparation.routes import Part, Route, RouteKind
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind
 from prep.planning.engine.blending import shared
-from prep.planning.engine.context import Room
+from prep.planning.engine.context import PrepRoom
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import Demand, DemandPart
@@ -80,7 +80,7 @@ def make_taken(
     return batch.rewritten(steps=(), strength=strength, working=(*batch.working, said))
 
 
-def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tuple[str, Draw]]:
+def _drawn(room: PrepRoom, now: Demand, takings: Iterable[TakenAmount]) -> list[tuple[str, Draw]]:
     """List what leaves which bottle; `covers` is the amount at nominal strength. Raises Refused."""
     supplies = room.supplies()
     out: list[tuple[str, Draw]] = []
@@ -98,7 +98,7 @@ def _drawn(room: Room, now: Demand, takings: Iterable[TakenAmount]) -> list[tupl
     return out
 
 
-def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list[Supply]:
+def _places(room: PrepRoom, supplies: Iterable[Supply], taking: TakenAmount) -> list[Supply]:
     """List where a taking is drawn from: the bottle named, else the latest, what came on its day first."""
     today = room.snapshot.today
     good = [s for s in supplies if s.kind is LinkKind.BOTTLE and s.available <= today <= s.use_by]
@@ -114,7 +114,7 @@ def _places(room: Room, supplies: Iterable[Supply], taking: TakenAmount) -> list
 
 
 def _chosen(
-    room: Room, solution: Solution, amount: int, nominal: Mapping[str, Fraction]
+    room: PrepRoom, solution: Solution, amount: int, nominal: Mapping[str, Fraction]
 ) -> tuple[ChosenRoute, dict[str, Fraction], Fraction]:
     """Choose the route that takes just these items, each part shared as its options were taken.
 
@@ -171,7 +171,7 @@ def _off(solution: Solution) -> Fraction:
     return _RECIPE_PART if solution.recipe else Fraction(solution.tolerance_pct) / 100
 
 
-def _routes(room: Room, solution: Solution, items: Sequence[str]) -> Iterator[Route]:
+def _routes(room: PrepRoom, solution: Solution, items: Sequence[str]) -> Iterator[Route]:
     """List every way to make a solution from just these items.
 
     Its own routes, several sources, another buffer pair.

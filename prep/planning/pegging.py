@@ -17,7 +17,7 @@ from prep.records import record
 
 
 @record(frozen=True, slots=True)
-class Link:
+class PeggingLink:
     """One link: a requirement, batch, bottle or order, how much of `item` goes over it, and what is behind it.
 
     `says` are sentences about it; `working` the arithmetic. `down` is what it is served from, `up` whom it
@@ -30,11 +30,11 @@ class Link:
     amount: int
     says: tuple[str, ...] = ()
     working: tuple[Line, ...] = ()
-    down: tuple["Link", ...] = ()
-    up: tuple["Link", ...] = ()
+    down: tuple["PeggingLink", ...] = ()
+    up: tuple["PeggingLink", ...] = ()
 
 
-def why(plan: Plan, snapshot: Snapshot, ref: str) -> Link:
+def why(plan: Plan, snapshot: Snapshot, ref: str) -> PeggingLink:
     """Trace the chain behind a booking, requirement, batch, order or bottle of the plan.
 
     `ref` is its id as the plan prints it. Raises PrepError where the plan has no such thing.
@@ -58,12 +58,12 @@ class _Chain:
             self._order_of |= dict.fromkeys((line.id, line.item, f"{line.item}+{len(sizes)}"), line.order)
         self._placed = {o.code: o for o in snapshot.orders}
 
-    def about(self, ref: str) -> Link:
+    def about(self, ref: str) -> PeggingLink:
         """Trace the chain of whatever has this id."""
         of_booking = tuple(n for n in self._plan.requirements if n.booking == ref)
         if of_booking:
             links = tuple(self._need(need, of_booking=True) for need in of_booking)
-            return Link(LinkKind.BOOKING, ref, "", 0, self._said_of_booking(ref), down=links)
+            return PeggingLink(LinkKind.BOOKING, ref, "", 0, self._said_of_booking(ref), down=links)
         if ref in self._needs:
             return self._need(self._needs[ref])
         if ref in self._batches:
@@ -85,29 +85,29 @@ class _Chain:
 
     # Downwards: what serves --------------------------------------------------------------------------
 
-    def _need(self, need: Requirement, *, of_booking: bool = False) -> Link:
+    def _need(self, need: Requirement, *, of_booking: bool = False) -> PeggingLink:
         down = [self._source(need.item, share.source, share.amount) for share in need.served]
         if need.short:
-            down.append(Link(LinkKind.SHORTAGE, "", need.item, need.short, (need.why,)))
+            down.append(PeggingLink(LinkKind.SHORTAGE, "", need.item, need.short, (need.why,)))
         booking = () if of_booking else self._said_of_booking(need.booking)
         said = (*booking, f"needed on {need.needed_on}, ready by {need.ready_by}")
-        return Link(LinkKind.REQUIREMENT, need.id, need.item, need.amount, said, down=tuple(down))
+        return PeggingLink(LinkKind.REQUIREMENT, need.id, need.item, need.amount, said, down=tuple(down))
 
-    def _source(self, item: str, source: Source, amount: int) -> Link:
+    def _source(self, item: str, source: Source, amount: int) -> PeggingLink:
         ref = source.ref
         if source.kind is LinkKind.BATCH:
             return self._batch(self._batches[ref], amount)
         says = self._said_of_bottle(self._bottles[ref]) if source.kind is LinkKind.BOTTLE else self._said_of_order(ref)
-        return Link(source.kind, ref, item, amount, says)
+        return PeggingLink(source.kind, ref, item, amount, says)
 
-    def _batch(self, batch: Batch, amount: int, *, up: bool = False) -> Link:
+    def _batch(self, batch: Batch, amount: int, *, up: bool = False) -> PeggingLink:
         said = (
             f"made on {batch.make_on} in {batch.vessel}, good to {batch.use_by}",
             f"{batch.route}: {batch.why}",
         )
         down = tuple(self._source(take.item, take.source, take.amount) for take in batch.takes)
         above = self._users(batch.solution, batch.serves) if up else ()
-        return Link(LinkKind.BATCH, batch.id, batch.solution, amount, said, batch.working, down, above)
+        return PeggingLink(LinkKind.BATCH, batch.id, batch.solution, amount, said, batch.working, down, above)
 
     # Upwards: who wants it -----------------------------------------------------------------------------
 
@@ -127,36 +127,38 @@ class _Chain:
                     )
         return out
 
-    def _users(self, item: str, shares: tuple[Share, ...]) -> tuple[Link, ...]:
+    def _users(self, item: str, shares: tuple[Share, ...]) -> tuple[PeggingLink, ...]:
         return tuple(self._user(item, share.source, share.amount) for share in shares)
 
-    def _user(self, item: str, user: Source, amount: int) -> Link:
+    def _user(self, item: str, user: Source, amount: int) -> PeggingLink:
         ref = user.ref
         if user.kind is LinkKind.BATCH:
             batch = self._batches[ref]
             said = (f"made on {batch.make_on}",)
-            return Link(LinkKind.BATCH, ref, item, amount, said, up=self._users(batch.solution, batch.serves))
+            return PeggingLink(LinkKind.BATCH, ref, item, amount, said, up=self._users(batch.solution, batch.serves))
         need = self._needs[ref]
-        return Link(LinkKind.REQUIREMENT, ref, item, amount, self._said_of_booking(need.booking))
+        return PeggingLink(LinkKind.REQUIREMENT, ref, item, amount, self._said_of_booking(need.booking))
 
-    def _bottle_up(self, bottle: BottleLine) -> Link:
+    def _bottle_up(self, bottle: BottleLine) -> PeggingLink:
         users = tuple(self._user(bottle.item, draw.user, draw.amount) for draw in bottle.takes)
-        return Link(
+        return PeggingLink(
             LinkKind.BOTTLE, bottle.code, bottle.item, bottle.start - bottle.end, self._said_of_bottle(bottle), up=users
         )
 
-    def _order_up(self, ref: str) -> Link:
+    def _order_up(self, ref: str) -> PeggingLink:
         lines = self._orders[ref]
         users = tuple(self._user(item, share.source, share.amount) for item, share in self._drawn_from_orders[ref])
-        return Link(
+        return PeggingLink(
             LinkKind.ORDER, ref, lines[0].item, sum(x.amount for x in lines), self._said_of_order(ref), up=users
         )
 
-    def _placed_up(self, placed: OpenOrder) -> Link:
+    def _placed_up(self, placed: OpenOrder) -> PeggingLink:
         users = tuple(
             self._user(item, share.source, share.amount) for item, share in self._drawn_from_orders[placed.code]
         )
-        return Link(LinkKind.ORDER, placed.code, placed.item, placed.amount, self._said_of_order(placed.code), up=users)
+        return PeggingLink(
+            LinkKind.ORDER, placed.code, placed.item, placed.amount, self._said_of_order(placed.code), up=users
+        )
 
     # What is said of each ------------------------------------------------------------------------------
 

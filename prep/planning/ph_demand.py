@@ -51,7 +51,7 @@ class SpeciesMoles:
     moles: float
 
 
-class Reckoner:
+class UntilReckoner:
     """What the `until` needs of a catalogue's demos come to."""
 
     def __init__(self, catalogue: Catalogue) -> None:

@@ -20,9 +20,9 @@ from prep.garbage_collection import collector_paused
 from prep.planning.draws import BottleDraw, LinkKind, Share, Source, Take
 from prep.planning.engine import findings
 from prep.planning.engine.batch_sizes import is_round, small_because
-from prep.planning.engine.context import Room
+from prep.planning.engine.context import PrepRoom
 from prep.planning.engine.exclusions import Shortage
-from prep.planning.engine.explode import Progress, Walk
+from prep.planning.engine.explode import PlanningRun, Progress
 from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
@@ -45,25 +45,25 @@ def make_plan(
         return _plan(room_of(snapshot, horizon, policy or Policy()), progress)
 
 
-def _plan(room: Room, progress: Progress | None) -> Plan:
+def _plan(room: PrepRoom, progress: Progress | None) -> Plan:
     demands, found = requirements(room.snapshot, room.horizon, room.days)
     demands = made_ahead(demands, room.days, room.policy.make_ahead_days)
     settled = settle_all(room, demands, progress)
-    state, verdicts = settled.walk, settled.verdicts
+    state, learned = settled.run, settled.learned
     for _ in range(_LEVELLINGS):
-        trial = verdicts.copy()
+        trial = learned.copy()
         if not level(room, state, trial):
             break
         levelled = settle(room, settled.demands, trial, state, progress)
         # A fuller day is kept rather than a booking left short.
         if len(short_of(levelled)) > len(short_of(state)) or overload(room, levelled) >= overload(room, state):
             break
-        state, verdicts = levelled, trial
+        state, learned = levelled, trial
     return _assemble(room, state, demands, settled.short, found)
 
 
-def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
-    """Set up what one plan's walks share: the bench, its sheets, the working days."""
+def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> PrepRoom:
+    """Set up what one plan's runs share: the bench, its sheets, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
     found = {
@@ -78,11 +78,11 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> Room:
     held = frozenset(bottle.item for bottle in snapshot.bottles)
     bought = held | {order.item for order in snapshot.orders}
     own_minima = frozenset(item for item in held if (rule := snapshot.rules.get(item)) is not None and rule.own)
-    return Room(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, own_minima, bought)
+    return PrepRoom(snapshot, horizon, policy, days, bench, sheets, found, strengths, lead, held, own_minima, bought)
 
 
 def _assemble(
-    room: Room, state: Walk, demands: list[Demand], short: Mapping[str, Shortage], found: list[Finding]
+    room: PrepRoom, state: PlanningRun, demands: list[Demand], short: Mapping[str, Shortage], found: list[Finding]
 ) -> Plan:
     served: dict[str, list[Share]] = defaultdict(list)
     takes: dict[str, list[Take]] = defaultdict(list)
@@ -142,7 +142,7 @@ def _assemble(
 _TODAY, _BEFORE_ITS_PERIOD, _FOR_LATER = range(3)
 
 
-def _in_turn(state: Walk) -> list[Make]:
+def _in_turn(state: PlanningRun) -> list[Make]:
     """Put the makes in the order of a day's work: what the day's bookings take first, each after what goes into it."""
     level = {item: number for number, item in enumerate(state.order)}
     turn: dict[str, int] = {}
@@ -154,7 +154,7 @@ def _in_turn(state: Walk) -> list[Make]:
 
 
 def _empty(
-    room: Room, makes: Sequence[Make], takes: Mapping[str, list[Take]], bottles: Mapping[str, list[BottleDraw]]
+    room: PrepRoom, makes: Sequence[Make], takes: Mapping[str, list[Take]], bottles: Mapping[str, list[BottleDraw]]
 ) -> None:
     """Note which bottles a make that takes an item from several empties: all others that draw on them come before."""
     turn = {make.id: number for number, make in enumerate(makes)}
@@ -176,7 +176,7 @@ def _empty(
         )
 
 
-def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
+def _place(room: PrepRoom, take: Take, on: date, made: Mapping[str, Make]) -> str:
     """Name where a make of the day takes it from, as a person at the bench knows it."""
     if take.source.to_place:
         return "what is to be ordered"
@@ -187,7 +187,7 @@ def _place(room: Room, take: Take, on: date, made: Mapping[str, Make]) -> str:
     return f"{take.kind} {take.ref}" + (f" ({own})" if own else "")
 
 
-def _of_their_own(room: Room, takes: Sequence[Take]) -> Iterable[Line]:
+def _of_their_own(room: PrepRoom, takes: Sequence[Take]) -> Iterable[Line]:
     """Write a line for what is taken more or less of, as its bottle has a strength of its own."""
     for take in takes:
         if take.kind == "bottle" and (own := room.strengths.get(take.ref)):
@@ -212,7 +212,7 @@ def _common(make: Make, takes: Mapping[str, Sequence[Take]]) -> list[Take]:
 
 
 def write_batch(
-    room: Room,
+    room: PrepRoom,
     make: Make,
     takes: list[Take],
     missing: Mapping[str, int] = MappingProxyType({}),
@@ -248,7 +248,7 @@ def write_batch(
 
 
 def _sheet(
-    room: Room,
+    room: PrepRoom,
     make: Make,
     takes: Sequence[Take],
     missing: Mapping[str, int],

@@ -23,7 +23,7 @@ K = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class UsageRecord:
     """One item of one booking that is done. `planned` and `used` are ints in the item's unit (ug or nL).
 
     `measured` is False where nobody said what was used and it was booked as planned: that teaches nothing.
@@ -44,7 +44,7 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
-class Learned:
+class LearnedUsage:
     """What the records say of one item of a demo, or of the demo as a whole (`item` empty).
 
     `mean` is of the ratios used to planned, `standard_error` that of the mean (None from one record).
@@ -62,7 +62,9 @@ class Learned:
     lines: tuple[Line, ...]
 
 
-def learn(records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fraction = MARGIN) -> tuple[Learned, ...]:
+def learn(
+    records: Iterable[UsageRecord], least: int = LEAST_RECORDS, margin: Fraction = MARGIN
+) -> tuple[LearnedUsage, ...]:
     """Work out the ratios of used to planned by demo, then by item within it, in order of their codes.
 
     A demo as a whole comes first. For the whole, a booking counts once, with the mean of its items' ratios. Records
@@ -80,7 +82,7 @@ def learn(records: Iterable[Record], least: int = LEAST_RECORDS, margin: Fractio
     return tuple(_learned(*key, ratios, least, margin) for key, ratios in sorted({**whole, **items}.items()))
 
 
-def findings(learned: Iterable[Learned]) -> tuple[Finding, ...]:
+def findings(learned: Iterable[LearnedUsage]) -> tuple[Finding, ...]:
     """Write a note for each figure that wants changing, item by item."""
     return tuple(
         Finding(
@@ -98,7 +100,7 @@ def findings(learned: Iterable[Learned]) -> tuple[Finding, ...]:
     )
 
 
-def _learned(demo: str, item: str, ratios: list[Fraction], least: int, margin: Fraction) -> Learned:
+def _learned(demo: str, item: str, ratios: list[Fraction], least: int, margin: Fraction) -> LearnedUsage:
     n = len(ratios)
     mean = _mean(ratios)
     error = None
@@ -126,7 +128,7 @@ def _learned(demo: str, item: str, ratios: list[Fraction], least: int, margin: F
     factor = Decimal(f"{float(mean):.2g}") if wants else Decimal(1)
     if wants:
         lines.append(Line(f"the figure wants changing: multiply it by {factor:f}"))
-    return Learned(demo, item, n, float(mean), error, wants, factor, tuple(lines))
+    return LearnedUsage(demo, item, n, float(mean), error, wants, factor, tuple(lines))
 
 
 def _mean(ratios: list[Fraction]) -> Fraction:

@@ -13,7 +13,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.planning.by_day import LineKind, PlanDay, PlanDays
 from prep.planning.draws import LinkKind
 from prep.planning.model import Batch
-from prep.planning.pegging import Link, why
+from prep.planning.pegging import PeggingLink, why
 from prep.planning.workdays import in_order_of_the_day
 from prep.plurals import plural
 from prep.reports.calendar import write_tasks
@@ -166,7 +166,7 @@ def week_pdf(here: At, day: str = "", sheets: str = "") -> Response:
 def why_page(here: At, ref: str) -> Response:
     """Explain one line of the plan by the chain behind it."""
     drawn = here.plan()
-    link: Link = why(drawn.plan, drawn.snapshot, ref)
+    link: PeggingLink = why(drawn.plan, drawn.snapshot, ref)
     return here.show("why.html", link=link, names=ItemNames(drawn.snapshot), ref=ref)
 
 

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from prep.planning.engine.exclusions import Levels, Reach
+from prep.planning.engine.exclusions import LowLevelOrder, SourceDependencies
 from prep.planning.engine.lots import Lots
 from prep.planning.engine.netting import Supplies
-from prep.planning.engine.state import Lotted, State
+from prep.planning.engine.state import ItemLots, RunState
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
 from tests.planning.schools import schools
@@ -22,14 +22,14 @@ def test_copied_makes_are_those_that_would_be_chosen_anew(data: st.DataObject) -
     stock, horizon = data.draw(schools(shipped()))
     copied = json.dumps(plan_document(make_plan(stock, horizon), stock))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(State, "chooses_again", lambda *_: False)
+        patch.setattr(RunState, "chooses_again", lambda *_: False)
         assert json.dumps(plan_document(make_plan(stock, horizon), stock)) == copied
 
 
 def test_sources_are_chosen_anew_while_other_promises_of_what_they_reach_stand() -> None:
-    levels, reach = Levels((), frozenset()), Reach((), ("acid",), ())
-    earlier, now = State(Supplies({}), levels), State(Supplies({}), levels)
-    known = Lotted([], Lots([], []), reach, (), [])
+    levels, reach = LowLevelOrder((), frozenset()), SourceDependencies((), ("acid",), ())
+    earlier, now = RunState(Supplies({}), levels), RunState(Supplies({}), levels)
+    known = ItemLots([], Lots([], []), reach, (), [])
     for turn, promised in (("a", {"acid": 3}), ("b", {"acid": 4})):
         earlier.promised_by(turn, promised, None)
     now.promised_by("a", {"acid": 5, "salt": 1}, earlier)

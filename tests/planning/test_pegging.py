@@ -9,7 +9,7 @@ import pytest
 
 from prep.errors import PrepError
 from prep.planning.model import Bottle, Horizon, Plan
-from prep.planning.pegging import Link, why, why_unused
+from prep.planning.pegging import PeggingLink, why, why_unused
 from prep.planning.plan import make_plan
 from prep.services.plan import snapshot as loaded
 
@@ -24,7 +24,7 @@ def plan(sample: loaded.Sample) -> Plan:
     return make_plan(sample.snapshot, Horizon(sample.start, sample.end))
 
 
-def _all(link: Link) -> Iterator[Link]:
+def _all(link: PeggingLink) -> Iterator[PeggingLink]:
     yield link
     for below in link.down:
         yield from _all(below)

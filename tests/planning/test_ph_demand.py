@@ -13,7 +13,7 @@ from prep.chemistry.acid_base.equilibrium import mixture_of, parts_for
 from prep.chemistry.acid_base.species import component
 from prep.planning.engine.requirements import NeededItem, needs_of
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
-from prep.planning.ph_demand import Reckoner
+from prep.planning.ph_demand import UntilReckoner
 from prep.planning.plan import make_plan
 from prep.planning.set_out import ReckonedDemo
 from prep.services.catalogue.on_file import OnFile
@@ -23,8 +23,8 @@ TODAY = date(2027, 1, 11)
 
 
 @pytest.fixture(scope="module")
-def reckoner(catalogue: OnFile) -> Reckoner:
-    return Reckoner(catalogue)
+def reckoner(catalogue: OnFile) -> UntilReckoner:
+    return UntilReckoner(catalogue)
 
 
 @pytest.mark.parametrize(
@@ -36,7 +36,7 @@ def reckoner(catalogue: OnFile) -> Reckoner:
     ],
 )
 def test_the_shipped_demos(
-    reckoner: Reckoner,
+    reckoner: UntilReckoner,
     catalogue: OnFile,
     demo: str,
     acid: tuple[str, float],
@@ -81,7 +81,7 @@ def demo_of(*needs: Need, spare: str = "0.1") -> Demo:
     return Demo("d", "D", needs, Decimal(spare))
 
 
-def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner, catalogue: OnFile) -> None:
+def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: UntilReckoner, catalogue: OnFile) -> None:
     recipe = catalogue.solutions["buffer-4.6"]
     assert recipe.recipe
     demo = demo_of(Need("buffer-4.6", 20 * ML, "beaker"), Need("naoh-1", 9 * ML, "beaker", until="pH 7.0"))
@@ -93,7 +93,7 @@ def test_a_buffer_made_by_recipe_is_counted_by_what_is_in_it(reckoner: Reckoner,
     assert until.drops.fewest <= until.drops.count == -(-until.volume_nl * 20 // ML) <= until.drops.most
 
 
-def test_an_indicator_counts_as_water_and_other_vessels_do_not_count(reckoner: Reckoner) -> None:
+def test_an_indicator_counts_as_water_and_other_vessels_do_not_count(reckoner: UntilReckoner) -> None:
     acid, base = Need("hcl-1", 25 * ML, "beaker"), Need("naoh-1", ML, "beaker", until="pH 7.0")
     alone = reckoner.reckoned(demo_of(acid, base)).untils[0].volume_nl
     drop = Need("phenolphthalein-1", ML // 10, "beaker")
@@ -102,7 +102,7 @@ def test_an_indicator_counts_as_water_and_other_vessels_do_not_count(reckoner: R
     assert reckoner.reckoned(demo_of(acid, drop, elsewhere, base)).untils[0].volume_nl == pytest.approx(alone, rel=1e-5)
 
 
-def test_one_after_another(reckoner: Reckoner) -> None:
+def test_one_after_another(reckoner: UntilReckoner) -> None:
     there = Need("hcl-1", 25 * ML, "beaker")
     up, down = Need("naoh-1", 1, "beaker", until="pH 11.0"), Need("hcl-0.1", 1, "beaker", until="pH 7.0")
     first, second = reckoner.reckoned(demo_of(there, up, down)).untils
@@ -122,7 +122,7 @@ def test_one_after_another(reckoner: Reckoner) -> None:
     ],
 )
 def test_what_cannot_be_computed_keeps_its_own_figure_and_says_why(
-    reckoner: Reckoner, there: str, titrant: str, until: str, why: str
+    reckoner: UntilReckoner, there: str, titrant: str, until: str, why: str
 ) -> None:
     demo = demo_of(Need(there, ML, "beaker"), Need(titrant, 7 * ML, "beaker", until=until))
     reckoned = reckoner.reckoned(demo)
@@ -149,7 +149,7 @@ def school(catalogue: OnFile, demo: Demo) -> Snapshot:
     )
 
 
-def test_the_plan_provides_that_much_with_its_spare(reckoner: Reckoner, catalogue: OnFile) -> None:
+def test_the_plan_provides_that_much_with_its_spare(reckoner: UntilReckoner, catalogue: OnFile) -> None:
     demo = catalogue.demos["salt-making"]
     plan = make_plan(school(catalogue, demo), Horizon(TODAY, TODAY + timedelta(days=7)))
     reckoned = reckoner.reckoned(demo)
@@ -170,7 +170,7 @@ def test_the_plan_says_where_the_demos_own_figure_stands(catalogue: OnFile) -> N
     assert need.amount == round(7 * ML * 3 * 1.1)
 
 
-def test_a_demo_without_such_needs_is_left_alone(reckoner: Reckoner) -> None:
+def test_a_demo_without_such_needs_is_left_alone(reckoner: UntilReckoner) -> None:
     demo = demo_of(Need("hcl-1", 25 * ML, "beaker"))
     assert reckoner.reckoned(demo) == ReckonedDemo(demo)
     assert replace(demo) == demo

@@ -8,19 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.planning.usage_factors import Learned, Record, findings, learn
+from prep.planning.usage_factors import LearnedUsage, UsageRecord, findings, learn
 
 ML = 1_000_000
 
 
-def records(*ratios: float, demo: str = "clock", item: str = "iodate-0.02", measured: bool = True) -> list[Record]:
+def records(*ratios: float, demo: str = "clock", item: str = "iodate-0.02", measured: bool = True) -> list[UsageRecord]:
     return [
-        Record(demo, f"B{n}", item, 100 * ML, round(ratio * 100 * ML), date(2031, 5, n + 1), measured)
+        UsageRecord(demo, f"B{n}", item, 100 * ML, round(ratio * 100 * ML), date(2031, 5, n + 1), measured)
         for n, ratio in enumerate(ratios)
     ]
 
 
-def of_item(found: tuple[Learned, ...], item: str = "iodate-0.02") -> Learned:
+def of_item(found: tuple[LearnedUsage, ...], item: str = "iodate-0.02") -> LearnedUsage:
     return next(one for one in found if one.item == item)
 
 
@@ -82,7 +82,7 @@ def test_what_was_booked_as_planned_teaches_nothing() -> None:
 
 
 def test_nothing_planned_is_left_out() -> None:
-    assert learn([Record("d", "B", "x", 0, 5, date(2031, 5, 1))]) == ()
+    assert learn([UsageRecord("d", "B", "x", 0, 5, date(2031, 5, 1))]) == ()
 
 
 def test_a_demo_as_a_whole_counts_each_booking_once() -> None:
@@ -105,7 +105,7 @@ def test_the_thresholds_can_be_set() -> None:
 @given(st.lists(st.tuples(st.integers(1, 10**9), st.integers(0, 10**9)), min_size=1, max_size=20))
 def test_what_wants_changing_is_far_off_and_not_by_chance(amounts: list[tuple[int, int]]) -> None:
     found = learn(
-        [Record("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)]
+        [UsageRecord("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)]
     )
     one = of_item(found, "x")
     assert one.n == len(amounts)
@@ -116,6 +116,8 @@ def test_what_wants_changing_is_far_off_and_not_by_chance(amounts: list[tuple[in
         assert one.standard_error is not None
         assert abs(one.mean - 1) > 1.999 * one.standard_error
     reverse = learn(
-        [Record("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)][::-1]
+        [UsageRecord("d", f"B{n}", "x", planned, used, date(2031, 5, 1)) for n, (planned, used) in enumerate(amounts)][
+            ::-1
+        ]
     )
     assert [(r.item, r.mean, r.wants_change) for r in reverse] == [(r.item, r.mean, r.wants_change) for r in found]

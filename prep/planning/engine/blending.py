@@ -17,8 +17,8 @@ from prep.chemistry.model import Line, Measure, Solution
 from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import near_sizes
-from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Reach, Verdicts
+from prep.planning.engine.context import PrepRoom
+from prep.planning.engine.exclusions import Constraints, SourceDependencies
 from prep.planning.engine.lots import Lot
 from prep.planning.engine.requirements import Demand
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate, choose
@@ -105,18 +105,18 @@ class SourcedLot:
     chosen: ChosenRoute
 
 
-def sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> SourcedLot:
+def sourced(room: PrepRoom, solution: Solution, lot: Lot, shelf: SupplyEstimate, learned: Constraints) -> SourcedLot:
     """Choose what the lot is made from, and how much where too little is held for the usual batch.
 
-    What is made then is as much as there is enough for. An earlier walk's choice is taken over where the shelf
+    What is made then is as much as there is enough for. An earlier run's choice is taken over where the shelf
     gives the same answers again.
     """
-    reach = verdicts.reach(room.bench, solution.code)
-    asked = _asked(solution, lot, shelf, verdicts, reach)
+    dependencies = learned.dependencies(room.bench, solution.code)
+    asked = _asked(solution, lot, shelf, learned, dependencies)
     known = room.sources_of.get(asked) if asked is not None else None
     if known is None:
-        made = _sourced(room, solution, lot, shelf, verdicts)
-        known = reach, made.lot.amount, made.chosen
+        made = _sourced(room, solution, lot, shelf, learned)
+        known = dependencies, made.lot.amount, made.chosen
         if asked is not None:
             room.sources_of[asked] = known
     _, amount, chosen = known
@@ -131,7 +131,7 @@ class MakeWants:
     used: dict[str, Fraction]
 
 
-def wants_of(room: Room, batch: str, solution: Solution, chosen: ChosenRoute, lot: Lot) -> MakeWants:
+def wants_of(room: PrepRoom, batch: str, solution: Solution, chosen: ChosenRoute, lot: Lot) -> MakeWants:
     """Work out what a make wants of each item as the room measures it."""
     amount, on = lot.amount, lot.make_on
     known = room.taken_of.get((id(chosen), amount))
@@ -177,23 +177,29 @@ def wants_of(room: Room, batch: str, solution: Solution, chosen: ChosenRoute, lo
     return MakeWants(tuple(wants), dict(used))
 
 
-def _asked(solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts, reach: Reach) -> object:
+def _asked(
+    solution: Solution,
+    lot: Lot,
+    shelf: SupplyEstimate,
+    learned: Constraints,
+    dependencies: SourceDependencies,
+) -> object:
     """Gather all that the choice of a lot's source depends on, to tell when it can be used again.
 
     None where that is too much to compare.
     """
     code = solution.code
-    answers = shelf.answers(reach.items, reach.weaker)
+    answers = shelf.answers(dependencies.items, dependencies.weaker)
     if answers is None:
         return None
     wanted = lot.served
-    ways = tuple(map(id, reach.routes))
-    return code, lot.amount, lot.make_on, wanted, ways, tuple(verdicts.avoid[code].items()), answers
+    ways = tuple(map(id, dependencies.routes))
+    return code, lot.amount, lot.make_on, wanted, ways, tuple(learned.avoid[code].items()), answers
 
 
-def _sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, verdicts: Verdicts) -> SourcedLot:
+def _sourced(room: PrepRoom, solution: Solution, lot: Lot, shelf: SupplyEstimate, learned: Constraints) -> SourcedLot:
     code = solution.code
-    routes, avoid = verdicts.routes(room.bench, code), verdicts.avoid[code]
+    routes, avoid = learned.routes(room.bench, code), learned.avoid[code]
 
     def choice(amount: int) -> ChosenRoute:
         direct = partial(room.bench.direct, solution=solution, made=amount)
@@ -206,7 +212,7 @@ def _sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, ve
         return chosen if old is None or old.key() in avoid else old
 
     chosen = choice(lot.amount)
-    weaker = _weaker_first(room, solution, lot, chosen, shelf, verdicts)
+    weaker = _weaker_first(room, solution, lot, chosen, shelf, learned)
     if weaker is not None:
         return SourcedLot(lot, weaker)
     if chosen.held and not chosen.last_resort:
@@ -229,7 +235,7 @@ def _sourced(room: Room, solution: Solution, lot: Lot, shelf: SupplyEstimate, ve
 
 
 def _weaker_first(
-    room: Room, solution: Solution, lot: Lot, chosen: ChosenRoute, shelf: SupplyEstimate, verdicts: Verdicts
+    room: PrepRoom, solution: Solution, lot: Lot, chosen: ChosenRoute, shelf: SupplyEstimate, learned: Constraints
 ) -> ChosenRoute | None:
     """Choose a weaker stock, made first, where so little of a stronger one cannot be measured; else None.
 
@@ -238,8 +244,8 @@ def _weaker_first(
     bench = room.bench
     if not chosen.held or all(bench.measurable(option, solution, lot.amount) for option in chosen.options):
         return None
-    avoid = verdicts.avoid[solution.code]
-    for route in verdicts.routes(bench, solution.code):
+    avoid = learned.avoid[solution.code]
+    for route in learned.routes(bench, solution.code):
         option = route.parts[0].options[0]
         stock = bench.solutions.get(option.item)
         if len(route.parts) > 1 or stock is None or option.item not in shelf.makeable or (option.item,) in avoid:
@@ -247,7 +253,7 @@ def _weaker_first(
         if not bench.measurable(option, solution, lot.amount):
             continue
         batch = next((size for size in bench.sizes(stock.code) if size >= stock.usual_nl), bench.sizes(stock.code)[-1])
-        first = choose(verdicts.routes(bench, stock.code), batch, lot.make_on, shelf, {})
+        first = choose(learned.routes(bench, stock.code), batch, lot.make_on, shelf, {})
         if first is not None and first.held and all(bench.direct(o, stock, batch) for o in first.options):
             why = f"{chosen.options[0].item} is held, and so little of it cannot be measured: {option.item} comes first"
             return ChosenRoute(route, (option,), why, held=False)

@@ -1,4 +1,4 @@
-"""What every walk of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
+"""What every run of one plan shares: the snapshot, the working days, the bench, and the supplies on the shelves."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -21,7 +21,7 @@ from prep.planning.set_out import minutes_of
 from prep.planning.workdays import Workdays
 
 if TYPE_CHECKING:
-    from prep.planning.engine.exclusions import Reach
+    from prep.planning.engine.exclusions import SourceDependencies
     from prep.planning.engine.lots import Lots
     from prep.planning.engine.sourcing import ChosenRoute
 
@@ -30,8 +30,8 @@ _NOMINAL = FoundRatio()
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
-    """What every walk of one plan shares."""
+class PrepRoom:
+    """The prep room as one plan sees it: its stock, its days, its bench, and what is worked out for every run."""
 
     snapshot: Snapshot
     horizon: Horizon
@@ -45,12 +45,13 @@ class Room:
     held: frozenset[str]  # what there is a bottle of, empty ones too
     own_minima: frozenset[str]  # those of them of which the school set a minimum itself
     bought: frozenset[str]  # what is held, and what is on order
-    sources_of: "dict[object, tuple[Reach, int, ChosenRoute]]" = field(default_factory=dict)  # by all that decides them
+    # By all that decides them.
+    sources_of: "dict[object, tuple[SourceDependencies, int, ChosenRoute]]" = field(default_factory=dict)
     # By the choice and the volume: what leaves the bottles, and the share that reaches the product.
     taken_of: "dict[tuple[int, int], tuple[ChosenRoute, dict[str, int], dict[str, Fraction]]]" = field(
         default_factory=dict
     )
-    there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every walk begins with
+    there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every run begins with
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
     lots_of: "dict[object, Lots]" = field(default_factory=dict)  # by all that decides them
 

@@ -1,4 +1,4 @@
-"""What earlier walks taught, so that the next one does otherwise."""
+"""What earlier runs taught, so that the next one does otherwise."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -74,15 +74,15 @@ def least_made(solution: Solution, amount: int, source: str, why: UnservedReason
 
 
 @dataclass(frozen=True, slots=True)
-class Levels:
-    """The order in which items are planned, and those of them that can be made."""
+class LowLevelOrder:
+    """The items by their low-level code, the order in which they are planned, and those that can be made."""
 
     order: tuple[str, ...]
     makeable: frozenset[str]
 
 
 @record(frozen=True, slots=True)
-class Reach:
+class SourceDependencies:
     """What the choice of a solution's source looks at: its routes and those of their stocks, and all their items.
 
     `weaker`: solutions of which only what is spare is drawn.
@@ -102,8 +102,8 @@ class EarlyPart:
 
 
 @dataclass(slots=True)
-class Verdicts:
-    """What earlier walks taught: sources to avoid from a day on, what must wait, what cannot be made."""
+class Constraints:
+    """What earlier runs taught: sources to avoid from a day on, what must wait, what cannot be made."""
 
     avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
     denied: dict[str, UnservedReason] = field(default_factory=dict)
@@ -116,15 +116,15 @@ class Verdicts:
     hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
     ahead: dict[str, EarlyPart] = field(default_factory=dict)  # demand id -> the part of it that is made first
     patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
-    touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last walk
+    touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last run
 
     # What follows from the routes: found when first asked for.
     _dry_routes: dict[str, tuple[Route, ...]] = field(default_factory=dict)
-    _reach: dict[str, Reach] = field(default_factory=dict)
-    _levels: dict[frozenset[str], Levels] = field(default_factory=dict)
+    _reach: dict[str, SourceDependencies] = field(default_factory=dict)
+    _levels: dict[frozenset[str], LowLevelOrder] = field(default_factory=dict)
 
-    def copy(self) -> "Verdicts":
-        """Copy the verdicts, to try more on."""
+    def copy(self) -> "Constraints":
+        """Copy what was learnt, to try more on."""
         avoid: dict[str, dict[tuple[str, ...], date]] = defaultdict(dict)
         avoid.update((code, dict(known)) for code, known in self.avoid.items())
         return replace(
@@ -145,7 +145,7 @@ class Verdicts:
             _levels={} if self.wider else dict(self._levels),
         )
 
-    def adopt(self, tried: "Verdicts") -> None:
+    def adopt(self, tried: "Constraints") -> None:
         """Take over what was learnt on a copy."""
         for one in fields(self):
             setattr(self, one.name, getattr(tried, one.name))
@@ -181,7 +181,7 @@ class Verdicts:
             self._dry_routes[code] = known
         return known
 
-    def reach(self, bench: Bench, code: str) -> Reach:
+    def dependencies(self, bench: Bench, code: str) -> SourceDependencies:
         """Gather the routes and items that the choice of a solution's source depends on."""
         known = self._reach.get(code)
         if known is None:
@@ -189,7 +189,7 @@ class Verdicts:
             items = self.drawn_on(bench, code)
             stocks = [item for item in items if item in bench.solutions]
             below = (item for stock in stocks for item in self.drawn_on(bench, stock))
-            known = self._reach[code] = Reach(
+            known = self._reach[code] = SourceDependencies(
                 (routes, *(self.routes(bench, stock) for stock in stocks)),
                 tuple(dict.fromkeys((*items, *below))),
                 tuple(option.item for option in bench.making.weaker(code)),
@@ -203,7 +203,7 @@ class Verdicts:
         routes = self.routes(bench, code)
         return bench.drawn_on(code) if routes is bench.routes(code) else drawn_on(routes)
 
-    def levels(self, bench: Bench, wanted: frozenset[str]) -> Levels:
+    def levels(self, bench: Bench, wanted: frozenset[str]) -> LowLevelOrder:
         """Order what is wanted, and all that it may be made from, so that each comes before what it is made from.
 
         Raises PrepError where recipes go round in a loop.
@@ -218,7 +218,9 @@ class Verdicts:
                     edges[item] = self.drawn_on(bench, item)
                     todo += [source for source in edges[item] if source in bench.solutions]
             order = planning_order(wanted, edges)
-            known = self._levels[wanted] = Levels(tuple(order), frozenset(code for code in edges if bench.routes(code)))
+            known = self._levels[wanted] = LowLevelOrder(
+                tuple(order), frozenset(code for code in edges if bench.routes(code))
+            )
         return known
 
     def _with_solids(self, bench: Bench, routes: tuple[Route, ...]) -> tuple[Route, ...]:

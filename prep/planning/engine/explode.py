@@ -1,7 +1,7 @@
-"""One walk through the levels, from what goes to the bench down to what is bought.
+"""One run through the levels, from what goes to the bench down to what is bought.
 
 Each item's demands are netted against the shelves; what is missing is made (and becomes demands one level
-down) or ordered. `Walk.settle` then looks for what ran short and says what the next walk must do otherwise.
+down) or ordered. `PlanningRun.settle` then looks for what ran short and says what the next run must do otherwise.
 """
 
 from collections import defaultdict
@@ -14,19 +14,19 @@ from functools import partial
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.batch_sizes import few_sizes, usual_sizes
 from prep.planning.engine.blending import blend, sourced, wants_of
-from prep.planning.engine.context import FOREVER, Room
-from prep.planning.engine.exclusions import Shortage, UnservedReason, Verdicts, least_made, no_source
+from prep.planning.engine.context import FOREVER, PrepRoom
+from prep.planning.engine.exclusions import Constraints, Shortage, UnservedReason, least_made, no_source
 from prep.planning.engine.lots import costs_of, lots, measured_sizes
-from prep.planning.engine.netting import Draw, Netted, net_in_turn
+from prep.planning.engine.netting import Draw, NettingResult, net_in_turn
 from prep.planning.engine.ordering import buy
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import SupplyEstimate, choose
-from prep.planning.engine.state import Lotted, Make, State
+from prep.planning.engine.state import ItemLots, Make, RunState
 from prep.planning.workdays import period_number
 
 Progress = Callable[[int, int], None]
-"""Told how many items of how many are planned; begins anew with each walk."""
+"""Told how many items of how many are planned; begins anew with each run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +39,11 @@ class _Lack:
 
 
 @dataclass(slots=True)
-class Walk(State):
-    """One walk through all items of a plan, and what the next one can learn from what ran short."""
+class PlanningRun(RunState):
+    """One run through all items of a plan, and what the next one can learn from what ran short."""
 
-    def settle(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
-        """Learn from what ran short, so that the next walk does otherwise; True when one is needed.
+    def settle(self, room: PrepRoom, learned: Constraints, may_switch: bool) -> bool:
+        """Learn from what ran short, so that the next run does otherwise; True when one is needed.
 
         A make that lacks a part is given another source where one is left. Where none is, the lot serves
         what its parts suffice for, earliest first; the rest waits for what is ordered, or is denied. A denied
@@ -65,21 +65,21 @@ class Walk(State):
             if not missing:
                 continue
             source = make.solution.code, make.chosen.key()
-            if source in switched and verdicts.avoid[source[0]][source[1]] <= make.lot.make_on:
-                continue  # its source was changed for another lot just now; the next walk uses that here too
+            if source in switched and learned.avoid[source[0]][source[1]] <= make.lot.make_on:
+                continue  # its source was changed for another lot just now; the next run uses that here too
             short = {want.item for want in missing} | {make.solution.code}
             makes = [other for other in self.makes.values() if short & {want.item for want in other.wants}] + [make]
             if (
-                self._lean(room, verdicts, makes)
-                or (may_switch and self._switch(room, shelf, verdicts, make, switched))
-                or self._lean(room, verdicts, makes, sparing=True)
+                self._lean(room, learned, makes)
+                or (may_switch and self._switch(room, shelf, learned, make, switched))
+                or self._lean(room, learned, makes, sparing=True)
             ):
                 changed = True
                 continue
             worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id].amount, w.amount), w.id))
             lack = lacking[worst.id]
             why, arrives = lack.why, lack.arrives
-            expires = self._expiry(room, verdicts, make)
+            expires = self._expiry(room, learned, make)
             usable = make.lot.amount * max(0, worst.amount - lack.amount) // worst.amount
             served = list(make.lot.serves)
             kept = set()
@@ -97,43 +97,43 @@ class Walk(State):
                     if demand.id in held:
                         continue  # it waits or is denied already, for another lot's part of it
                     held.add(demand.id)
-                    changed |= verdicts.hold(demand, make.lot.make_on, why, arrives, expires)
-                elif verdicts.patient and verdicts.wait(demand, make.lot.make_on, arrives):
+                    changed |= learned.hold(demand, make.lot.make_on, why, arrives, expires)
+                elif learned.patient and learned.wait(demand, make.lot.make_on, arrives):
                     changed = True
                 else:
                     before = lacking[demand.id].amount if demand.id in lacking else 0
                     lacking[demand.id] = _Lack(before + wanted - (usable if not kept else 0), why, arrives)
         return changed
 
-    def taken_from_bookings(self, verdicts: Verdicts) -> dict[str, list[Make]]:
+    def taken_from_bookings(self, learned: Constraints) -> dict[str, list[Make]]:
         """Find the makes that draw on what a later booking is short of itself, per item."""
         found: dict[str, list[Make]] = {}
         for one in self.short.values():
             wanted = one.demand
-            if not wanted.batch and wanted.id not in verdicts.denied:
+            if not wanted.batch and wanted.id not in learned.denied:
                 takers = [draw.demand for draw in self.draws[wanted.item] if draw.demand.batch]
                 if makes := [self.makes[taker.batch] for taker in takers if taker.needed_on <= wanted.needed_on]:
                     found.setdefault(wanted.item, []).extend(makes)
         return found
 
-    def leave_to_bookings(self, room: Room, verdicts: Verdicts, may_switch: bool) -> bool:
+    def leave_to_bookings(self, room: PrepRoom, learned: Constraints, may_switch: bool) -> bool:
         """Let makes take less of what a later booking is short of itself, or another source; True if any then does."""
         shelf = SupplyEstimate(self.supplies, self.levels.makeable, room.lead, bought=room.bought, netted=True)
         changed = False
-        for item, makes in self.taken_from_bookings(verdicts).items():
+        for item, makes in self.taken_from_bookings(learned).items():
             changed |= (
-                self._lean(room, verdicts, makes)
-                or (may_switch and any(self._switch(room, shelf, verdicts, make, set(), item) for make in makes))
-                or self._lean(room, verdicts, makes, sparing=True)
+                self._lean(room, learned, makes)
+                or (may_switch and any(self._switch(room, shelf, learned, make, set(), item) for make in makes))
+                or self._lean(room, learned, makes, sparing=True)
             )
         return changed
 
-    def _lean(self, room: Room, verdicts: Verdicts, makes: Iterable[Make], *, sparing: bool = False) -> bool:
-        """Find which of the makes, and of those they go into, can be made in less; True if the next walk does.
+    def _lean(self, room: PrepRoom, learned: Constraints, makes: Iterable[Make], *, sparing: bool = False) -> bool:
+        """Find which of the makes, and of those they go into, can be made in less; True if the next run does.
 
         `sparing`: in several makes where the room has no vessel between.
         """
-        learnt = verdicts.sparing if sparing else verdicts.lean
+        codes = learned.sparing if sparing else learned.lean
         found = False
         todo = list(makes)
         seen = {make.id for make in todo}
@@ -143,9 +143,9 @@ class Walk(State):
             served = one.lot.served
             sizes = room.bench.sizes(code)
             less = sizes[0] < one.lot.amount if sparing else any(served <= size < one.lot.amount for size in sizes)
-            if code not in learnt and served < one.lot.amount and less:
-                learnt.add(code)
-                verdicts.touched.add(code)
+            if code not in codes and served < one.lot.amount and less:
+                codes.add(code)
+                learned.touched.add(code)
                 found = True
             for demand in one.lot.demands:
                 if demand.batch and demand.batch not in seen:
@@ -162,11 +162,11 @@ class Walk(State):
         days = [*on_its_way, bought.arrives if bought else None]
         return min((day for day in days if day is not None and day > demand.ready_by), default=None)
 
-    def _expiry(self, room: Room, verdicts: Verdicts, make: Make) -> date | None:
+    def _expiry(self, room: PrepRoom, learned: Constraints, make: Make) -> date | None:
         """Find the last working day before a make's on which a source that is out of date by then still serves."""
         items = {
             option.item
-            for route in verdicts.routes(room.bench, make.solution.code)
+            for route in learned.routes(room.bench, make.solution.code)
             for part in route.parts
             for option in part.options
         }
@@ -181,20 +181,20 @@ class Walk(State):
 
     def _switch(
         self,
-        room: Room,
+        room: PrepRoom,
         shelf: SupplyEstimate,
-        verdicts: Verdicts,
+        learned: Constraints,
         make: Make,
         switched: set[tuple[str, tuple[str, ...]]],
         left: str = "",
     ) -> bool:
         """Find another source for a make; True if there is one. Where an item is `left`, one at hand without it."""
-        avoid = verdicts.avoid[make.solution.code]
+        avoid = learned.avoid[make.solution.code]
         key = make.chosen.key()
         if avoid.get(key, FOREVER) <= make.lot.make_on:
             return False  # it was to be avoided and still taken: there is no other source
         tried = {**avoid, key: make.lot.make_on}
-        routes = verdicts.routes(room.bench, make.solution.code)
+        routes = learned.routes(room.bench, make.solution.code)
         direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
         back = self.given_back(make)
         for item, amount in back.items():
@@ -208,17 +208,17 @@ class Walk(State):
             found = both is not None and both.key() not in tried
         for item, amount in back.items():
             shelf.promise(item, amount)
-        if not found and (left or not _widen(room, shelf, verdicts, make)):
+        if not found and (left or not _widen(room, shelf, learned, make)):
             return False
         avoid[key] = make.lot.make_on
         switched.add((make.solution.code, key))
         return True
 
 
-def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) -> bool:
-    """Try another pair of ingredients with a buffer's totals; True if the next walk may take it."""
+def _widen(room: PrepRoom, shelf: SupplyEstimate, learned: Constraints, make: Make) -> bool:
+    """Try another pair of ingredients with a buffer's totals; True if the next run may take it."""
     code = make.solution.code
-    if make.solution.purpose != "buffer" or code in verdicts.wider:
+    if make.solution.purpose != "buffer" or code in learned.wider:
         return False
     from prep.chemistry.acid_base.buffer_pairs import alternatives  # late import: few plans need its tables
 
@@ -226,23 +226,23 @@ def _widen(room: Room, shelf: SupplyEstimate, verdicts: Verdicts, make: Make) ->
     other = choose(found, make.lot.amount, make.lot.make_on, shelf, {})
     if other is None or not other.suffices:
         return False
-    verdicts.widen(code, tuple(found))
+    learned.widen(code, tuple(found))
     return True
 
 
-def walk(
-    room: Room,
+def explode(
+    room: PrepRoom,
     demands: Iterable[Demand],
-    verdicts: Verdicts,
-    earlier: Walk | None = None,
+    learned: Constraints,
+    earlier: PlanningRun | None = None,
     progress: Progress | None = None,
     *,
     minima: bool = True,
-) -> Walk:
-    """Net, make and order every demand once, by what earlier walks learned. Without `minima` none is kept.
+) -> PlanningRun:
+    """Net, make and order every demand once, by what earlier runs learned. Without `minima` none is kept.
 
-    `earlier` is the walk before: where an item is asked for the same again, its netting and its lots are the
-    same, and are taken over with the supplies as that walk left them.
+    `earlier` is the run before: where an item is asked for the same again, its netting and its lots are the
+    same, and are taken over with the supplies as that run left them.
     """
     asked_for: dict[str, list[Demand]] = defaultdict(list)
     for demand in demands:
@@ -250,8 +250,8 @@ def walk(
     nothing, rules = frozenset[str](), room.snapshot.rules
     # A minimum that the school set is kept of all that it has; one from the catalogue, of what bookings use.
     held, on_books = (room.held, room.own_minima) if minima else (nothing, nothing)
-    levels = verdicts.levels(room.bench, frozenset({*asked_for, *on_books}))
-    state = Walk(earlier.supplies if earlier else room.supplies(), levels, asked_for)
+    levels = learned.levels(room.bench, frozenset({*asked_for, *on_books}))
+    state = PlanningRun(earlier.supplies if earlier else room.supplies(), levels, asked_for)
     for supply, drawn in earlier.late if earlier else ():
         supply.left += drawn
     solutions = room.snapshot.solutions
@@ -277,7 +277,7 @@ def walk(
         if earlier and again:
             netted = earlier.netted[item]
         elif not asked and not before:
-            netted = Netted([], [])
+            netted = NettingResult([], [])
         else:
             supplies = state.supplies[item]
             for supply in supplies if earlier else ():
@@ -290,7 +290,7 @@ def walk(
         state.draws[item] = list(netted.draws)
         if item in solutions:
             if uncovered:
-                _make(room, state, item, uncovered, shelf, verdicts, earlier)
+                _make(room, state, item, uncovered, shelf, learned, earlier)
         elif uncovered or item in on_books or (wanted_of and item in held and item in rules):
             if earlier and again and item in earlier.bought:
                 bought = earlier.bought[item]
@@ -302,7 +302,7 @@ def walk(
             if bought.ordered.lines:
                 state.orders[item] = bought.ordered
         state.promised_by(item, shelf.end_turn(), earlier)
-    verdicts.touched.clear()
+    learned.touched.clear()
     return state
 
 
@@ -311,22 +311,22 @@ def _by_date(demand: Demand) -> tuple[date, date, int, str]:
 
 
 def _make(
-    room: Room,
-    state: Walk,
+    room: PrepRoom,
+    state: PlanningRun,
     item: str,
     uncovered: list[DemandPart],
     shelf: SupplyEstimate,
-    verdicts: Verdicts,
-    earlier: Walk | None,
+    learned: Constraints,
+    earlier: PlanningRun | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
     to_make: list[DemandPart] = []
     for part in uncovered:
-        if why := verdicts.denied.get(part.demand.id):
+        if why := learned.denied.get(part.demand.id):
             state.short[part.demand.id] = Shortage(part.demand, part.amount, why)
         else:
             to_make.append(part)
-    known = earlier.lotted.get(item) if earlier and item not in verdicts.touched else None
+    known = earlier.item_lots.get(item) if earlier and item not in learned.touched else None
     if known is not None and known.asked == to_make:
         answer = known.lots
     elif to_make and not room.bench.routes(item):
@@ -336,13 +336,13 @@ def _make(
         return
     else:
         sizes = room.bench.sizes(item)
-        if item in verdicts.sparing:
+        if item in learned.sparing:
             sizes = few_sizes(sizes)
-        elif item not in verdicts.lean:
+        elif item not in learned.lean:
             sizes = usual_sizes(solution, sizes)
-        measured = measured_sizes(room.bench, solution, sizes, room.there, item in verdicts.lean)
-        sparing = item in verdicts.sparing
-        moved = verdicts.moved(part.demand for part in to_make)
+        measured = measured_sizes(room.bench, solution, sizes, room.there, item in learned.lean)
+        sparing = item in learned.sparing
+        moved = learned.moved(part.demand for part in to_make)
         asked = (item, tuple(to_make), measured, sparing, moved)
         found = room.lots_of.get(asked)
         if found is None:
@@ -352,10 +352,10 @@ def _make(
                 measured.sizes,
                 room.days,
                 room.snapshot.today,
-                verdicts.after,
-                verdicts.before,
+                learned.after,
+                learned.before,
                 costs_of(room.policy, solution, measured.diluted, sparing=sparing),
-                verdicts.ahead,
+                learned.ahead,
             )
         answer = found
     for lost in answer.unmade:
@@ -364,10 +364,10 @@ def _make(
             lost.amount,
             UnservedReason(lost.code, f"{solution.name}: {lost.reason}", lost.cure),
         )
-    reach, avoid = verdicts.reach(room.bench, item), tuple(verdicts.avoid[item].items())
+    dependencies, avoid = learned.dependencies(room.bench, item), tuple(learned.avoid[item].items())
     made: list[Make] = []
-    state.lotted[item] = Lotted(to_make, answer, reach, avoid, made)
-    if earlier and known and answer is known.lots and state.chooses_again(earlier, known, reach, avoid):
+    state.item_lots[item] = ItemLots(to_make, answer, dependencies, avoid, made)
+    if earlier and known and answer is known.lots and state.chooses_again(earlier, known, dependencies, avoid):
         for one in known.made:
             made.append(make := one.again())
             state.place(room, make, shelf)
@@ -377,7 +377,7 @@ def _make(
         numbers[lot.make_on] += 1
         number = numbers[lot.make_on]
         batch = f"{item}@{lot.make_on}" + (f"/{number}" if number > 1 else "")
-        from_ = sourced(room, solution, lot, shelf, verdicts)
+        from_ = sourced(room, solution, lot, shelf, learned)
         lot, chosen = from_.lot, from_.chosen
         before = earlier.makes.get(batch) if earlier else None
         if before is not None and before.made_of(lot, chosen) and not before.common:

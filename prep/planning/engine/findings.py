@@ -18,14 +18,14 @@ from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overd
 from prep.plurals import plural
 
 if TYPE_CHECKING:
-    from prep.planning.engine.context import Room
+    from prep.planning.engine.context import PrepRoom
     from prep.planning.engine.exclusions import Shortage, UnservedReason
-    from prep.planning.engine.explode import Walk
+    from prep.planning.engine.explode import PlanningRun
 
 
 def gather(
-    room: "Room",
-    state: "Walk",
+    room: "PrepRoom",
+    state: "PlanningRun",
     short: "Mapping[str, Shortage]",
     requirements: Sequence[Requirement],
     batches: Sequence[Batch],
@@ -57,7 +57,9 @@ def gather(
     ]
 
 
-def _shortages(room: "Room", short: "Mapping[str, Shortage]", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+def _shortages(
+    room: "PrepRoom", short: "Mapping[str, Shortage]", requirements: Sequence[Requirement]
+) -> Iterable[Finding]:
     for need in requirements:
         if need.short:
             why = short[need.id].why
@@ -72,7 +74,7 @@ def _shortages(room: "Room", short: "Mapping[str, Shortage]", requirements: Sequ
             )
 
 
-def _cure(room: "Room", need: Requirement, why: "UnservedReason") -> str:
+def _cure(room: "PrepRoom", need: Requirement, why: "UnservedReason") -> str:
     """Say what serves a need that is short; of what comes too late, also the day from which it does."""
     if why.arrives is None:
         return why.cure
@@ -81,7 +83,7 @@ def _cure(room: "Room", need: Requirement, why: "UnservedReason") -> str:
     return f"{why.cure} Else {where}: prep book move {need.booking} --to DATE"
 
 
-def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]:
+def _late_orders(room: "PrepRoom", orders: Sequence[OrderLine]) -> Iterable[Finding]:
     today = room.snapshot.today
     now: list[str] = []
     low: list[str] = []
@@ -113,7 +115,7 @@ def _late_orders(room: "Room", orders: Sequence[OrderLine]) -> Iterable[Finding]
         )
 
 
-def _below_usual(room: "Room", bottles: Sequence[BottleLine], orders: Sequence[OrderLine]) -> Iterable[Finding]:
+def _below_usual(room: "PrepRoom", bottles: Sequence[BottleLine], orders: Sequence[OrderLine]) -> Iterable[Finding]:
     """Report what is held below the catalogue's minimum, used by no booking, and so not ordered."""
     held: dict[str, int] = defaultdict(int)
     for line in bottles:
@@ -134,7 +136,7 @@ def _below_usual(room: "Room", bottles: Sequence[BottleLine], orders: Sequence[O
         )
 
 
-def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
+def _bottles(room: "PrepRoom", state: "PlanningRun", bottles: Sequence[BottleLine]) -> Iterable[Finding]:
     today = room.snapshot.today
     status, solutions = {b.code: b for b in room.snapshot.bottles}, room.snapshot.solutions
     last_want: dict[str, date] = {}
@@ -177,14 +179,14 @@ def _bottles(room: "Room", state: "Walk", bottles: Sequence[BottleLine]) -> Iter
             )
 
 
-def _named(room: "Room", line: BottleLine, bottle: Bottle) -> str:
+def _named(room: "PrepRoom", line: BottleLine, bottle: Bottle) -> str:
     """Name a bottle: its code, what it holds, and its opening where that sets its last day."""
     opened = kept_open(line.item, line.use_by, bottle.opened, room.snapshot.days_open)
     return f"Bottle {line.code} ({room.name(line.item)}){opened}"
 
 
 def _shared_bottles(
-    room: "Room", requirements: Sequence[Requirement], bottles: Sequence[BottleLine]
+    room: "PrepRoom", requirements: Sequence[Requirement], bottles: Sequence[BottleLine]
 ) -> Iterable[Finding]:
     """Warn of a bottle that one booking empties, so that another booking of the item cannot draw on it."""
     by_item: dict[str, list[Requirement]] = defaultdict(list)
@@ -217,7 +219,7 @@ def _shared_bottles(
                 break
 
 
-def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[Batch]) -> Iterable[Finding]:
+def _today(room: "PrepRoom", requirements: Sequence[Requirement], batches: Sequence[Batch]) -> Iterable[Finding]:
     today, solutions = room.snapshot.today, room.snapshot.solutions
     wanted = {need.id for need in requirements if need.needed_on == today}
     late = [
@@ -233,7 +235,7 @@ def _today(room: "Room", requirements: Sequence[Requirement], batches: Sequence[
         yield Finding(Severity.ACT, "made-on-the-day", about, message, f"Make {'it' if one else 'them'} first.")
 
 
-def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+def _full_days(room: "PrepRoom", batches: Sequence[Batch]) -> Iterable[Finding]:
     """Report the days with more to make than there is time, which could not be levelled."""
     by_day: dict[date, list[Batch]] = defaultdict(list)
     for batch in batches:
@@ -253,7 +255,7 @@ def _full_days(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
             )
 
 
-def _calendar(room: "Room") -> Iterable[Finding]:
+def _calendar(room: "PrepRoom") -> Iterable[Finding]:
     """Report that there is no day to work on at all: one sentence before the many shortages that follow."""
     today, end = room.snapshot.today, room.horizon.end
     first = room.days.next_from(today)
@@ -269,7 +271,7 @@ def _calendar(room: "Room") -> Iterable[Finding]:
         )
 
 
-def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Iterable[Finding]:
+def _keeps_too_short(room: "PrepRoom", requirements: Sequence[Requirement]) -> Iterable[Finding]:
     """Report solutions that go off before the day of use if made when they should be, so are made that day."""
     said: set[str] = set()
     solutions = room.snapshot.solutions
@@ -291,7 +293,7 @@ def _keeps_too_short(room: "Room", requirements: Sequence[Requirement]) -> Itera
             )
 
 
-def _stands_too_short(room: "Room", batches: Sequence[Batch]) -> Iterable[Finding]:
+def _stands_too_short(room: "PrepRoom", batches: Sequence[Batch]) -> Iterable[Finding]:
     """Report makes that are used before they have stood as long as their method says."""
     for batch in batches:
         solution = room.snapshot.solutions[batch.solution]

@@ -77,7 +77,7 @@ class Costs:
 
 
 @record(frozen=True, slots=True)
-class Batched:
+class MadeLot:
     """One making: `amount` nL on `make_on`, of which `serves` (want id, nL) in date order."""
 
     make_on: date
@@ -94,7 +94,7 @@ class Batched:
 
 
 @dataclass(frozen=True, slots=True)
-class Unmet:
+class UnmetWant:
     """A want that no batch can serve. `code` is no-working-day, out-of-date, not-fresh or too-late."""
 
     id: str
@@ -104,11 +104,11 @@ class Unmet:
 
 
 @record(frozen=True, slots=True)
-class Batching:
+class BatchSchedule:
     """The batches by make date, and what cannot be met."""
 
-    batches: tuple[Batched, ...]
-    unmet: tuple[Unmet, ...]
+    batches: tuple[MadeLot, ...]
+    unmet: tuple[UnmetWant, ...]
 
     @property
     def wasted(self) -> int:
@@ -136,7 +136,7 @@ def batch(
     last_workday: Callable[[date], date | None],
     today: date,
     costs: Costs | None = None,
-) -> Batching:
+) -> BatchSchedule:
     """Choose the least-cost batches for `wants`; without `costs` the fewest, then least waste, made latest.
 
     `sizes` are the volumes (nL) that the vessels make, ascending; None = any volume, exactly. `last_workday`
@@ -151,30 +151,30 @@ def batch(
     whole = sizes is None or (costs is not None and (costs.held > 0 or costs.make_on is not None))
     volumes = tuple(sizes) if sizes else None
     pieces: list[_Piece] = []
-    unmet: list[Unmet] = []
+    unmet: list[UnmetWant] = []
     for want in wants:
         if want.amount < 1:
             raise ValueError(f"{want.id}: an amount of {want.amount} is no want")
         window = _window(want, shelf_life_days, work, today)
-        if isinstance(window, Unmet):
+        if isinstance(window, UnmetWant):
             unmet.append(window)
         else:
             pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
     pieces.sort(key=lambda p: (p.group, p.use, p.late, p.id))
-    found: list[Batched] = []
+    found: list[MadeLot] = []
     for _, group in groupby(pieces, key=lambda p: p.group):
         run = list(group)
         prices = _prices(run, volumes, costs) if costs is None or costs.make_on else _always(volumes, costs)
         found += (_batched(run, arc) for arc in _least_cost(run, None if sizes and not whole else work, prices))
     found.sort(key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
-    return Batching(tuple(found), tuple(sorted(unmet, key=lambda u: u.id)))
+    return BatchSchedule(tuple(found), tuple(sorted(unmet, key=lambda u: u.id)))
 
 
-def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> Interval[int] | Unmet:
+def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> Interval[int] | UnmetWant:
     """Find the first and last working day (ordinals) on which the want may be made; or why there is none."""
 
-    def no(code: str, reason: str) -> Unmet:
-        return Unmet(want.id, want.amount, code, reason)
+    def no(code: str, reason: str) -> UnmetWant:
+        return UnmetWant(want.id, want.amount, code, reason)
 
     use, start = want.needed_on.toordinal(), today.toordinal()
     if use < start:
@@ -384,7 +384,7 @@ def _weights(pieces: Sequence[_Piece], sizes: Sequence[int] | None, costs: Costs
     )
 
 
-def _batched(pieces: Sequence[_Piece], arc: _Arc) -> Batched:
+def _batched(pieces: Sequence[_Piece], arc: _Arc) -> MadeLot:
     serves: dict[str, int] = {}
     uses: list[int] = []
     at = 0
@@ -397,4 +397,4 @@ def _batched(pieces: Sequence[_Piece], arc: _Arc) -> Batched:
         elif at > arc.end:
             break
     first, last = date.fromordinal(uses[0]), date.fromordinal(uses[-1])
-    return Batched(date.fromordinal(arc.day), arc.size, tuple(serves.items()), first, last, pieces[0].group % _PERIODS)
+    return MadeLot(date.fromordinal(arc.day), arc.size, tuple(serves.items()), first, last, pieces[0].group % _PERIODS)

@@ -45,7 +45,7 @@ class Lot:
 
 
 @dataclass(frozen=True, slots=True)
-class Unmade:
+class UnmadeDemand:
     """A demand that no lot can serve: how much, the finding's code, the reason and a cure."""
 
     demand: Demand
@@ -60,7 +60,7 @@ class Lots:
     """The lots of a solution, and the demands that none can serve."""
 
     made: list[Lot]
-    unmade: list[Unmade]
+    unmade: list[UnmadeDemand]
 
 
 def lots(
@@ -82,7 +82,7 @@ def lots(
     """
     wants: list[Want] = []
     known: dict[str, Demand] = {}
-    unmade: list[Unmade] = []
+    unmade: list[UnmadeDemand] = []
     keeps, stands = timedelta(days=solution.shelf_life_days), timedelta(days=solution.stand_days)
     for demand, missing in wanted:
         latest = _latest(demand, keeps, stands, days, today)
@@ -117,7 +117,7 @@ def lots(
     missing_of: dict[str, int] = defaultdict(int)
     for want in wants:
         missing_of[want.id] += want.amount
-    unmade += [Unmade(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
+    unmade += [UnmadeDemand(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
     made = [
         Lot(
             b.make_on,
@@ -264,7 +264,7 @@ def _latest(demand: Demand, shelf: timedelta, stands: timedelta, days: Workdays,
     return demand.needed_on if demand.needed_on in days and demand.needed_on >= today else _OLD
 
 
-def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> Unmade:
+def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> UnmadeDemand:
     for_ = " (for another make)" if demand.batch else ""
     if code == _NO_DAY:
         reason = f"no working day is left before it is needed{for_}."
@@ -279,4 +279,4 @@ def _unmade(demand: Demand, missing: int, code: str, solution: Solution) -> Unma
             f"would be out of date by {demand.needed_on}{for_}."
         )
         cure = "Move the booking to a day after a working day, or mark the solution as made fresh."
-    return Unmade(demand, missing, code, reason, cure)
+    return UnmadeDemand(demand, missing, code, reason, cure)

@@ -66,7 +66,7 @@ class Supply(WithSource):
 
 
 class Supplies(dict[str, list[Supply]]):
-    """The supplies of each item, as a walk draws on them; untouched until an item is first asked for."""
+    """The supplies of each item, as a run draws on them; untouched until an item is first asked for."""
 
     def __init__(self, there: Mapping[str, Sequence[Supply]]) -> None:
         super().__init__()
@@ -92,14 +92,14 @@ Read = Callable[[Demand, int], int]
 
 
 @record(frozen=True, slots=True)
-class Netted:
+class NettingResult:
     """What demands draw from supplies, and what of each stays uncovered."""
 
     draws: list[Draw]
     uncovered: list[DemandPart]
 
 
-def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount) -> Netted:
+def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lambda _, amount: amount) -> NettingResult:
     """Net demands, in (needed_on, id) order, against supplies: what each draws, and what stays uncovered.
 
     Supplies are drawn down in place. What a bottle off its nominal strength gives is rounded to a figure that can be
@@ -108,7 +108,7 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
     """
     shelf = list(supplies)
     if not shelf:
-        return Netted([], [DemandPart(demand, demand.amount) for demand in demands if demand.amount > 0])
+        return NettingResult([], [DemandPart(demand, demand.amount) for demand in demands if demand.amount > 0])
     draws: list[Draw] = []
     open_: dict[str, int] = {}
     for demand in demands:
@@ -145,10 +145,10 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
         if demand.batch and 0 < missing < demand.amount:
             missing = max(1, _rest(demand, missing, draws, read))
         open_[demand.id] = missing
-    return Netted(draws, [DemandPart(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0])
+    return NettingResult(draws, [DemandPart(demand, open_[demand.id]) for demand in demands if open_[demand.id] > 0])
 
 
-def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> Netted:
+def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read) -> NettingResult:
     """Net all demands against the supplies, those that yield to others last."""
     supplies = tuple(supplies)
     last = [demand for demand in demands if demand.yields]
@@ -156,7 +156,7 @@ def net_in_turn(demands: Sequence[Demand], supplies: Iterable[Supply], read: Rea
         return net(demands, supplies, read)
     first = net([demand for demand in demands if not demand.yields], supplies, read)
     then = net(last, supplies, read)
-    return Netted(first.draws + then.draws, first.uncovered + then.uncovered)
+    return NettingResult(first.draws + then.draws, first.uncovered + then.uncovered)
 
 
 def _serves(supply: Supply, demand: Demand) -> bool:

@@ -14,7 +14,7 @@ from prep.planning.workdays import Workdays
 from prep.records import record
 
 if TYPE_CHECKING:
-    from prep.planning.engine.context import Room
+    from prep.planning.engine.context import PrepRoom
 
 
 @record(frozen=True, slots=True)
@@ -208,7 +208,7 @@ class BoughtItem:
 
 
 def buy(
-    room: "Room", item: str, uncovered: Sequence[DemandPart], supplies: Sequence[Supply], draws: Sequence[Draw]
+    room: "PrepRoom", item: str, uncovered: Sequence[DemandPart], supplies: Sequence[Supply], draws: Sequence[Draw]
 ) -> BoughtItem:
     """Order what is missing of an item, and what its minimum lacks; and say what comes too late, and why."""
     today, rule = room.snapshot.today, room.snapshot.rules.get(item)

@@ -200,9 +200,9 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
     )
     if not asked:
         return {}
-    from prep.planning.ph_demand import Reckoner  # most plans need none of the acids and bases
+    from prep.planning.ph_demand import UntilReckoner  # most plans need none of the acids and bases
 
-    reckoner = Reckoner(snapshot.catalogue)
+    reckoner = UntilReckoner(snapshot.catalogue)
     demos = {}
     for code in asked:
         reckoned = reckoner.reckoned(snapshot.demos[code])

@@ -11,14 +11,14 @@ from prep.chemistry.measurement.readings import Measured, base_of
 from prep.chemistry.preparation.steps import CommonIntermediate
 
 if TYPE_CHECKING:
-    from prep.planning.engine.context import Room
+    from prep.planning.engine.context import PrepRoom
     from prep.planning.engine.sourcing import SupplyEstimate
-    from prep.planning.engine.state import Make, State
+    from prep.planning.engine.state import Make, RunState
 
 _Member = tuple["Make", Measured]
 
 
-def share_intermediates(room: "Room", state: "State", item: str, shelf: "SupplyEstimate") -> None:
+def share_intermediates(room: "PrepRoom", state: "RunState", item: str, shelf: "SupplyEstimate") -> None:
     """Let the day's makes that first dilute an item to the same strength share one dilution.
 
     To be called when all that wants the item is known and nothing of it is drawn yet. What leaves the bottle is
@@ -42,7 +42,9 @@ def share_intermediates(room: "Room", state: "State", item: str, shelf: "SupplyE
             members = _share(room, state, item, members, shelf)
 
 
-def _share(room: "Room", state: "State", item: str, members: list[_Member], shelf: "SupplyEstimate") -> list[_Member]:
+def _share(
+    room: "PrepRoom", state: "RunState", item: str, members: list[_Member], shelf: "SupplyEstimate"
+) -> list[_Member]:
     """Share one dilution among as many of the first makes as one flask serves; give back the others."""
     measure = room.bench.measure_of(item)
     together: tuple[Measured, ...] | None = None
@@ -57,7 +59,7 @@ def _share(room: "Room", state: "State", item: str, members: list[_Member], shel
 
 
 def _divide(
-    state: "State", item: str, makes: Sequence["Make"], found: Sequence[Measured], shelf: "SupplyEstimate"
+    state: "RunState", item: str, makes: Sequence["Make"], found: Sequence[Measured], shelf: "SupplyEstimate"
 ) -> None:
     taken = found[0].taken
     drawn = [measured.dilutions[0].then.base for measured in found]

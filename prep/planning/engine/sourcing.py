@@ -21,7 +21,7 @@ _MANY = 20
 class ChosenRoute:
     """The route and the option of each part, why, whether it suffices, and what else would have served.
 
-    `held`: nothing of it must first be made or ordered. `last_resort`: it proved short on an earlier walk, and
+    `held`: nothing of it must first be made or ordered. `last_resort`: it proved short on an earlier run, and
     there is no other. `spare`: items of which it draws only what nobody else takes.
     """
 

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import CommonIntermediate
 from prep.planning.draws import LinkKind, Take
-from prep.planning.engine.exclusions import Levels, Reach, Shortage
+from prep.planning.engine.exclusions import LowLevelOrder, Shortage, SourceDependencies
 from prep.planning.engine.lots import Lot, Lots
-from prep.planning.engine.netting import Draw, Netted, Supplies, Supply, net
+from prep.planning.engine.netting import Draw, NettingResult, Supplies, Supply, net
 from prep.planning.engine.ordering import BoughtItem, ItemOrder
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate
 
 if TYPE_CHECKING:
-    from prep.planning.engine.context import Room
+    from prep.planning.engine.context import PrepRoom
 
 
 @dataclass(slots=True)
@@ -39,7 +39,7 @@ class Make:
         return self.chosen is chosen and (self.lot is lot or self.lot == lot)
 
     def again(self) -> "Make":
-        """Copy the make as it was before it shared an intermediate, for another walk."""
+        """Copy the make as it was before it shared an intermediate, for another run."""
         return Make(self.id, self.solution, self.lot, self.chosen, self.wants, dict(self.used), self.draws)
 
     def take(self, item: str, draw: Draw) -> Take:
@@ -50,7 +50,7 @@ class Make:
 
 
 @dataclass(frozen=True, slots=True)
-class Lotted:
+class ItemLots:
     """What was asked of an item to be made, the lots that came of it, and the makes with all that chose their source.
 
     `avoid` and `reach` are as they were when the sources were chosen.
@@ -58,7 +58,7 @@ class Lotted:
 
     asked: list[DemandPart]
     lots: Lots
-    reach: Reach
+    dependencies: SourceDependencies
     avoid: tuple[object, ...]
     made: list[Make]
 
@@ -69,11 +69,11 @@ class Lotted:
 
 
 @dataclass(slots=True)
-class State:
-    """What one walk found, per item or per demand id."""
+class RunState:
+    """What one run found, per item or per demand id."""
 
     supplies: Supplies
-    levels: Levels
+    levels: LowLevelOrder
     demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
     draws: dict[str, list[Draw]] = field(default_factory=dict)
     makes: dict[str, Make] = field(default_factory=dict)
@@ -81,15 +81,15 @@ class State:
     short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
     diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
-    # By make, what it draws: listed when first asked for, as it is only when the walk is over.
+    # By make, what it draws: listed when first asked for, as it is only when the run is over.
     _drawn: dict[str, list[tuple[str, Draw]]] = field(default_factory=lambda: defaultdict(list))
-    # Kept for the next walk, which takes an item's answers over where the same is asked of it again.
+    # Kept for the next run, which takes an item's answers over where the same is asked of it again.
     asked: dict[str, list[Demand]] = field(default_factory=dict)
-    netted: dict[str, Netted] = field(default_factory=dict)
+    netted: dict[str, NettingResult] = field(default_factory=dict)
     bought: dict[str, BoughtItem] = field(default_factory=dict)
-    lotted: dict[str, Lotted] = field(default_factory=dict)
-    renetted: set[str] = field(default_factory=set)  # items netted anew on this walk
-    strayed: dict[str, int] = field(default_factory=dict)  # item -> promises of it beyond the earlier walk's, so far
+    item_lots: dict[str, ItemLots] = field(default_factory=dict)
+    renetted: set[str] = field(default_factory=set)  # items netted anew on this run
+    strayed: dict[str, int] = field(default_factory=dict)  # item -> promises of it beyond the earlier run's, so far
     promised: dict[str, dict[str, int]] = field(default_factory=dict)  # by whose turn it was
 
     @property
@@ -97,14 +97,14 @@ class State:
         """The items, each before everything it may be made from."""
         return self.levels.order
 
-    def read(self, room: "Room", demand: Demand, amount: int) -> int:
+    def read(self, room: "PrepRoom", demand: Demand, amount: int) -> int:
         """Find the figure that is read for a make's want.
 
         Of an intermediate in common each make takes its part, whatever it reads.
         """
         return amount if demand.item in self.makes[demand.batch].common else room.read(demand, amount)
 
-    def place(self, room: "Room", make: Make, shelf: SupplyEstimate) -> None:
+    def place(self, room: "PrepRoom", make: Make, shelf: SupplyEstimate) -> None:
         """Add a make, what it wants and what it serves."""
         self.makes[make.id] = make
         for want in make.wants:
@@ -117,7 +117,7 @@ class State:
             self.diluting[stock].append(make)
         self.draws[make.solution.code] += make.draws
 
-    def _draw_spare(self, room: "Room", want: Demand) -> None:
+    def _draw_spare(self, room: "PrepRoom", want: Demand) -> None:
         """Draw on what is left of an item whose own demands are met already."""
         supplies = self.supplies[want.item]
         before = [supply.left for supply in supplies]
@@ -126,22 +126,24 @@ class State:
         self.late += [(s, had - s.left) for s, had in zip(supplies, before, strict=True) if s.left != had]
         self.draws.setdefault(want.item, []).extend(netted.draws)
 
-    def chooses_again(self, earlier: "State", known: Lotted, reach: Reach, avoid: tuple[object, ...]) -> bool:
+    def chooses_again(
+        self, earlier: "RunState", known: ItemLots, dependencies: SourceDependencies, avoid: tuple[object, ...]
+    ) -> bool:
         """Tell whether lots that are the same again get the same sources, as nothing that these depend on changed.
 
         Where the items came in another order, what was promised before each cannot be compared.
         """
         return (
-            known.reach is reach
+            known.dependencies is dependencies
             and known.avoid == avoid
             and (earlier.levels is self.levels or earlier.levels == self.levels)
-            and self.strayed.keys().isdisjoint(reach.items)
-            and (not self.late and not earlier.late and self.renetted.isdisjoint(reach.weaker))
+            and self.strayed.keys().isdisjoint(dependencies.items)
+            and (not self.late and not earlier.late and self.renetted.isdisjoint(dependencies.weaker))
             and known.repeatable
         )
 
-    def promised_by(self, turn: str, promised: dict[str, int], earlier: "State | None") -> None:
-        """Note what was promised in an item's turn, and where that strays from the earlier walk."""
+    def promised_by(self, turn: str, promised: dict[str, int], earlier: "RunState | None") -> None:
+        """Note what was promised in an item's turn, and where that strays from the earlier run."""
         if promised:
             self.promised[turn] = promised
         before = earlier.promised.get(turn) if earlier else None

@@ -8,13 +8,13 @@ from prep.planning.draws import LinkKind
 from prep.planning.engine.netting import Draw
 
 if TYPE_CHECKING:
-    from prep.planning.engine.context import Room
-    from prep.planning.engine.exclusions import Verdicts
-    from prep.planning.engine.explode import Walk
+    from prep.planning.engine.context import PrepRoom
+    from prep.planning.engine.exclusions import Constraints
+    from prep.planning.engine.explode import PlanningRun
     from prep.planning.engine.state import Make
 
 
-def minutes_by_day(state: "Walk") -> dict[date, int]:
+def minutes_by_day(state: "PlanningRun") -> dict[date, int]:
     """Count the minutes of making on each day that has any."""
     load: dict[date, int] = defaultdict(int)
     for make in state.makes.values():
@@ -22,14 +22,14 @@ def minutes_by_day(state: "Walk") -> dict[date, int]:
     return dict(load)
 
 
-def overload(room: "Room", state: "Walk") -> int:
+def overload(room: "PrepRoom", state: "PlanningRun") -> int:
     """Add up the minutes, over all days, beyond what the calendar gives a day."""
     limit = room.minutes
     return sum(max(0, minutes - limit(day)) for day, minutes in minutes_by_day(state).items())
 
 
-def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
-    """Move makes of days too full to an earlier day; True when one was moved, so another walk is due.
+def level(room: "PrepRoom", state: "PlanningRun", learned: "Constraints") -> bool:
+    """Move makes of days too full to an earlier day; True when one was moved, so another run is due.
 
     From the last day to the first, those that keep longest first, each to the latest earlier working day that
     has the minutes, on which it still keeps until its last use and what it is made from is there.
@@ -48,23 +48,23 @@ def level(room: "Room", state: "Walk", verdicts: "Verdicts") -> bool:
             if load[day] <= limit(day):
                 break
             minutes = make.solution.minutes
-            earlier = _earlier(room, state, verdicts, make, sources, load)
+            earlier = _earlier(room, state, learned, make, sources, load)
             if earlier is None:
                 continue
             load[day] -= minutes
             load[earlier] = load.get(earlier, 0) + minutes
             whole = [demand.id for demand in make.lot.demands if lots[demand.id] == 1]
             for ref in whole or [demand.id for demand in make.lot.demands]:  # moving a part moves its other lot too
-                verdicts.before[ref] = earlier
-            verdicts.touched.add(make.solution.code)
+                learned.before[ref] = earlier
+            learned.touched.add(make.solution.code)
             moved = True
     return moved
 
 
 def _earlier(
-    room: "Room",
-    state: "Walk",
-    verdicts: "Verdicts",
+    room: "PrepRoom",
+    state: "PlanningRun",
+    learned: "Constraints",
     make: "Make",
     sources: dict[str, list[Draw]],
     load: dict[date, int],
@@ -76,7 +76,7 @@ def _earlier(
     first = max(
         room.snapshot.today,
         last_use - timedelta(days=make.solution.shelf_life_days),
-        *(verdicts.after.get(demand.id, date.min) for demand in make.lot.demands),
+        *(learned.after.get(demand.id, date.min) for demand in make.lot.demands),
     )
     if make.solution.made_fresh:
         first = max(first, make.lot.make_on)
@@ -89,12 +89,12 @@ def _earlier(
     return None
 
 
-def _lots_of(state: "Walk") -> Counter[str]:
+def _lots_of(state: "PlanningRun") -> Counter[str]:
     """Count the lots in which each demand is made."""
     return Counter(demand.id for make in state.makes.values() for demand in make.lot.demands)
 
 
-def _sources(state: "Walk") -> dict[str, list[Draw]]:
+def _sources(state: "PlanningRun") -> dict[str, list[Draw]]:
     """List what each make draws."""
     out: dict[str, list[Draw]] = defaultdict(list)
     for draws in state.draws.values():
@@ -104,7 +104,7 @@ def _sources(state: "Walk") -> dict[str, list[Draw]]:
     return out
 
 
-def _possible(room: "Room", state: "Walk", make: "Make", sources: dict[str, list[Draw]], day: date) -> bool:
+def _possible(room: "PrepRoom", state: "PlanningRun", make: "Make", sources: dict[str, list[Draw]], day: date) -> bool:
     """Tell whether all that the make draws on is there by the day, or can itself be made by then."""
     for draw in sources.get(make.id, ()):
         item, ref = draw.demand.item, draw.ref

@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
-from prep.planning.engine.context import Room
-from prep.planning.engine.explode import Walk
+from prep.planning.engine.context import PrepRoom
+from prep.planning.engine.explode import PlanningRun
 from prep.planning.engine.state import Make
 
 _FEW = 2
@@ -13,7 +13,7 @@ _WEIGHED = Decimal(5)
 """How far a weighed part of a recipe may be off, per cent, at least: common practice, no source."""
 
 
-def needless_stocks(room: Room, state: Walk) -> set[str]:
+def needless_stocks(room: PrepRoom, state: PlanningRun) -> set[str]:
     """Find stocks made for one or two recipes that take little, where the solid can be weighed in instead."""
     kept = {bottle.item for bottle in room.snapshot.bottles} | {order.item for order in room.snapshot.orders}
     out: set[str] = set()
@@ -37,7 +37,7 @@ def needless_stocks(room: Room, state: Walk) -> set[str]:
     return out
 
 
-def _weighed(room: Room, state: Walk, stock: str, user: Make) -> bool:
+def _weighed(room: PrepRoom, state: PlanningRun, stock: str, user: Make) -> bool:
     """Tell whether the solid of a stock is there on the day and is weighed well enough for a make."""
     bench, amount = room.bench, user.lot.amount
     for route in bench.routes(user.solution.code)[:1]:

@@ -1,6 +1,6 @@
 """What a plan serves where not all can be served: no booking that nothing serves starves one that can be.
 
-A walk learns from what ran short until nothing more is learnt. It then gives up needs one by one, and not always the
+A run learns from what ran short until nothing more is earlier. It then gives up needs one by one, and not always the
 right ones: so each that is short is tried again beside all that is served, whole and in part, among those bookings
 that may want the same reagents. What stays short takes only what nobody else wants.
 """
@@ -12,94 +12,94 @@ from datetime import date, timedelta
 
 from prep.chemistry.model import Solution
 from prep.planning.engine.batch_sizes import few_sizes
-from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import EarlyPart, Shortage, Verdicts
-from prep.planning.engine.explode import Progress, Walk, walk
+from prep.planning.engine.context import PrepRoom
+from prep.planning.engine.exclusions import Constraints, EarlyPart, Shortage
+from prep.planning.engine.explode import PlanningRun, Progress, explode
 from prep.planning.engine.requirements import Demand
 from prep.planning.model import Bottle
 from prep.planning.replanning.needless_stocks import needless_stocks
 from prep.planning.replanning.standing_stocks import standing_stocks
 
 _SWITCHES = 8
-"""Walks in which another source may be tried; after that a shortage is a shortage, so the walks end."""
+"""Runs in which another source may be tried; after that a shortage is a shortage, so the runs end."""
 _TRIALS = 400
-"""Needs planned again, over all trials: what is short beyond that stays as the first walks left it."""
+"""Needs planned again, over all trials: what is short beyond that stays as the first runs left it."""
 
 _FIRST_TRIALS = 200
 """The same where a part of a need is made first, from what goes out of date."""
 
 
 @dataclass(slots=True)
-class SettledWalk:
-    """The last walk with what was learnt, the needs that it was asked for, and what is short, by the need's id."""
+class SettledRun:
+    """The last run with what was learnt, the needs that it was asked for, and what is short, by the need's id."""
 
-    walk: Walk
-    verdicts: Verdicts
+    run: PlanningRun
+    learned: Constraints
     demands: list[Demand]
     short: dict[str, Shortage]
 
 
-def short_of(state: Walk) -> dict[str, Shortage]:
-    """List the bookings' needs that a walk left short."""
+def short_of(state: PlanningRun) -> dict[str, Shortage]:
+    """List the bookings' needs that a run left short."""
     return {ref: one for ref, one in state.short.items() if not one.demand.batch}
 
 
 def settle(
-    room: Room,
+    room: PrepRoom,
     demands: list[Demand],
-    verdicts: Verdicts,
-    state: Walk | None,
+    learned: Constraints,
+    state: PlanningRun | None,
     progress: Progress | None = None,
     *,
     minima: bool = True,
-) -> Walk:
-    """Walk the plan until nothing more is learned.
+) -> PlanningRun:
+    """Run the plan until nothing more is learned.
 
     Makes then leave a reagent to the bookings that want it itself, if fewer are short for it. Without `minima` nothing
     is ordered for a minimum stock.
     """
-    settled = _walked(room, demands, verdicts, state, progress, minima=minima)
+    settled = _run(room, demands, learned, state, progress, minima=minima)
     short = short_of(settled)
-    if not (short and settled.taken_from_bookings(verdicts)):
+    if not (short and settled.taken_from_bookings(learned)):
         return settled
-    tried, trial, walks = settled, verdicts.copy(), 1
-    while tried.leave_to_bookings(room, trial, may_switch=walks <= _SWITCHES):
-        # The first begins anew: a walk draws on the supplies of the one before, which may yet be kept.
-        tried = _walked(room, demands, trial, None if tried is settled else tried, progress, minima=minima)
-        walks += 1
+    tried, trial, runs = settled, learned.copy(), 1
+    while tried.leave_to_bookings(room, trial, may_switch=runs <= _SWITCHES):
+        # The first begins anew: a run draws on the supplies of the one before, which may yet be kept.
+        tried = _run(room, demands, trial, None if tried is settled else tried, progress, minima=minima)
+        runs += 1
     if _lacks(short_of(tried)) >= _lacks(short):
         return settled
-    verdicts.adopt(trial)
+    learned.adopt(trial)
     return tried
 
 
-def _walked(
-    room: Room,
+def _run(
+    room: PrepRoom,
     demands: list[Demand],
-    verdicts: Verdicts,
-    state: Walk | None,
+    learned: Constraints,
+    state: PlanningRun | None,
     progress: Progress | None,
     *,
     minima: bool,
-) -> Walk:
-    walks = 0
+) -> PlanningRun:
+    runs = 0
     while True:
-        state = walk(room, demands, verdicts, state, progress, minima=minima)
-        walks += 1
-        if not state.settle(room, verdicts, may_switch=walks <= _SWITCHES):
+        state = explode(room, demands, learned, state, progress, minima=minima)
+        runs += 1
+        if not state.settle(room, learned, may_switch=runs <= _SWITCHES):
             return state
 
 
-def settle_all(room: Room, demands: list[Demand], progress: Progress | None = None) -> SettledWalk:
+def settle_all(room: PrepRoom, demands: list[Demand], progress: Progress | None = None) -> SettledRun:
     """Serve all that can be served, the earlier first where not all can."""
-    verdicts = Verdicts()
-    first = settle(room, demands, verdicts, None, progress)
+    learned = Constraints()
+    first = settle(room, demands, learned, None, progress)
     if needless := needless_stocks(room, first):
-        verdicts.weigh_in(room.bench, needless)
-        first = settle(room, demands, verdicts, first, progress)
-    first = _from_standing_stocks(room, demands, verdicts, first, progress)
+        learned.weigh_in(room.bench, needless)
+        first = settle(room, demands, learned, first, progress)
+    first = _from_standing_stocks(room, demands, learned, first, progress)
     lost = short_of(first)
-    settled = SettledWalk(first, verdicts, demands, lost)
+    settled = SettledRun(first, learned, demands, lost)
     if not lost:
         return settled
     trial = _Trial(room)
@@ -130,38 +130,38 @@ def settle_all(room: Room, demands: list[Demand], progress: Progress | None = No
     # Needs that nothing serves are left out, but for what is bought: part of that may be there, the rest is ordered.
     best = settled
     for moved in (False, True) if after or before or ahead else (False,):
-        verdicts = Verdicts(dry=settled.verdicts.dry)
+        learned = Constraints(dry=settled.learned.dry)
         if moved:
-            verdicts = replace(verdicts, after=after, before=before, ahead=ahead, patient=bool(after))
-        best = _fewer_short(best, _settled(room, asked, short, verdicts, progress))
+            learned = replace(learned, after=after, before=before, ahead=ahead, patient=bool(after))
+        best = _fewer_short(best, _settled(room, asked, short, learned, progress))
     return _with_left_overs(room, best, asked, progress)
 
 
 def _from_standing_stocks(
-    room: Room, demands: list[Demand], verdicts: Verdicts, state: Walk, progress: Progress | None
-) -> Walk:
-    """Walk again where a make may take what another leaves over of its stock, if that is no more work."""
-    trial = verdicts.copy()
+    room: PrepRoom, demands: list[Demand], learned: Constraints, state: PlanningRun, progress: Progress | None
+) -> PlanningRun:
+    """Run again where a make may take what another leaves over of its stock, if that is no more work."""
+    trial = learned.copy()
     if not standing_stocks(room, state, trial):
         return state
     before = _effort(state)
     tried = settle(room, demands, trial, state, progress)
-    if _effort(tried) > before:  # a walk draws on the supplies of the one before: begin anew
-        return settle(room, demands, verdicts, None, progress)
-    verdicts.adopt(trial)
+    if _effort(tried) > before:  # a run draws on the supplies of the one before: begin anew
+        return settle(room, demands, learned, None, progress)
+    learned.adopt(trial)
     return tried
 
 
 def _settled(
-    room: Room,
+    room: PrepRoom,
     asked: Mapping[str, Demand],
     short: Mapping[str, Shortage],
-    verdicts: Verdicts,
+    learned: Constraints,
     progress: Progress | None,
-) -> SettledWalk:
-    """Walk for what is asked for still; `short` is what the trials left out of each need."""
+) -> SettledRun:
+    """Run for what is asked for still; `short` is what the trials left out of each need."""
     left = [d for d in asked.values() if not d.yields or d.item in room.snapshot.substances]
-    again = settle(room, left, verdicts, None, progress)
+    again = settle(room, left, learned, None, progress)
     found = {ref: one for ref, one in short.items() if one.amount}
     for ref, one in short_of(again).items():
         besides = found[ref].amount if ref in found and not asked[ref].yields else 0
@@ -169,22 +169,22 @@ def _settled(
     for ref in [ref for ref in found if asked[ref].yields and asked[ref].item in room.snapshot.substances]:
         if ref not in again.short:
             del found[ref]
-    return SettledWalk(again, verdicts, left, found)
+    return SettledRun(again, learned, left, found)
 
 
-def _fewer_short(one: SettledWalk, other: SettledWalk) -> SettledWalk:
+def _fewer_short(one: SettledRun, other: SettledRun) -> SettledRun:
     return other if _lacks(other.short) < _lacks(one.short) else one
 
 
 def _with_left_overs(
-    room: Room, settled: SettledWalk, asked: dict[str, Demand], progress: Progress | None
-) -> SettledWalk:
+    room: PrepRoom, settled: SettledRun, asked: dict[str, Demand], progress: Progress | None
+) -> SettledRun:
     """Give what makes leave over to needs that are short of it, what lacks least first: a part lacks, not the whole."""
     more, short = dict(asked), dict(settled.short)
     makes = defaultdict(list)
-    for make in settled.walk.makes.values():
+    for make in settled.run.makes.values():
         makes[make.solution.code].append(make)
-    spare = {make.id: make.lot.amount - make.lot.served for make in settled.walk.makes.values()}
+    spare = {make.id: make.lot.amount - make.lot.served for make in settled.run.makes.values()}
     for ref, lacks in sorted(settled.short.items(), key=lambda one: (one[1].amount, one[0])):
         demand, lacking = asked[ref], lacks.amount
         if demand.fresh or demand.item in room.snapshot.substances:
@@ -202,19 +202,19 @@ def _with_left_overs(
                 short[ref] = replace(lacks, amount=lacking)
     if short == settled.short:
         return settled
-    learnt = settled.verdicts
-    verdicts = Verdicts(
-        dry=learnt.dry, after=dict(learnt.after), before=dict(learnt.before), ahead=learnt.ahead, patient=learnt.patient
+    was = settled.learned
+    learned = Constraints(
+        dry=was.dry, after=dict(was.after), before=dict(was.before), ahead=was.ahead, patient=was.patient
     )
-    return _fewer_short(settled, _settled(room, more, short, verdicts, progress))
+    return _fewer_short(settled, _settled(room, more, short, learned, progress))
 
 
 def _lacks(short: Mapping[str, Shortage]) -> tuple[int, int]:
-    """Count the needs that are short, and by how much in all, to compare two walks."""
+    """Count the needs that are short, and by how much in all, to compare two runs."""
     return len(short), sum(one.amount for one in short.values())
 
 
-def _effort(state: Walk) -> tuple[tuple[int, int], int, int, int]:
+def _effort(state: PlanningRun) -> tuple[tuple[int, int], int, int, int]:
     """Count what is short, then the sources that do not suffice, the minutes and the volume of the makes."""
     makes = state.makes.values()
     last = sum([make.chosen.last_resort for make in makes])
@@ -229,7 +229,7 @@ class _Trial:
     what they were made from is in date, where they were made sooner for it; `ahead`: the parts that were made first.
     """
 
-    def __init__(self, room: Room) -> None:
+    def __init__(self, room: PrepRoom) -> None:
         self._room = room
         self._left, self._left_ahead = _TRIALS, _FIRST_TRIALS
         self._arrivals: dict[str, list[date]] = {}
@@ -248,8 +248,8 @@ class _Trial:
         ways = [(plain, plain), *([(waits, plain)] if waits else ()), *([(plain, soon)] if soon else ())]
         for after, before in ways:
             self._left -= len(demands)
-            verdicts = Verdicts(after=dict(after), before=dict(before), patient=bool(after))
-            if self._left >= 0 and not short_of(settle(self._room, demands, verdicts, None, minima=False)):
+            learned = Constraints(after=dict(after), before=dict(before), patient=bool(after))
+            if self._left >= 0 and not short_of(settle(self._room, demands, learned, None, minima=False)):
                 self.after, self.before = after, before
                 return True
         return False
@@ -309,8 +309,8 @@ class _Trial:
             self._left_ahead -= len(demands)
             if self._left_ahead < 0:
                 return False
-            verdicts = Verdicts(ahead=dict(ahead))
-            if not short_of(settle(self._room, demands, verdicts, None, minima=False)):
+            learned = Constraints(ahead=dict(ahead))
+            if not short_of(settle(self._room, demands, learned, None, minima=False)):
                 self.after, self.before, self.ahead = {}, {}, ahead
                 return True
         return False
@@ -373,7 +373,7 @@ class _Trial:
         return best
 
 
-def _rivals(room: Room, demands: Iterable[Demand], state: Walk, lost: Container[str]) -> list[list[Demand]]:
+def _rivals(room: PrepRoom, demands: Iterable[Demand], state: PlanningRun, lost: Container[str]) -> list[list[Demand]]:
     """Group the needs that may want the same things as a lost one, so that no two groups want the same."""
     linked: dict[str, list[str]] = defaultdict(list)
     for item in state.order:

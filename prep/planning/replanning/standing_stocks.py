@@ -4,14 +4,14 @@ from collections import defaultdict
 from datetime import date, timedelta
 
 from prep.chemistry.preparation.routes import Option, RouteKind
-from prep.planning.engine.context import Room
-from prep.planning.engine.exclusions import Verdicts
-from prep.planning.engine.explode import Walk
+from prep.planning.engine.context import PrepRoom
+from prep.planning.engine.exclusions import Constraints
+from prep.planning.engine.explode import PlanningRun
 from prep.planning.engine.state import Make
 
 
-def standing_stocks(room: Room, state: Walk, verdicts: Verdicts) -> bool:
-    """Let makes take what others leave over of a stock rather than the concentrate; True if the next walk may do so.
+def standing_stocks(room: PrepRoom, state: PlanningRun, learned: Constraints) -> bool:
+    """Let makes take what others leave over of a stock rather than the concentrate; True if the next run may do so.
 
     Of the stocks that an entry names, those that are measured in one step.
     """
@@ -21,16 +21,16 @@ def standing_stocks(room: Room, state: Walk, verdicts: Verdicts) -> bool:
         options = make.chosen.options
         if make.solution.recipe or make.chosen.route.kind is not RouteKind.CONCENTRATE or len(options) != 1:
             continue
-        stock = _stock(room, verdicts, make)
+        stock = _stock(room, learned, make)
         if stock is None:
             continue
         need = room.bench.measured(stock.item, stock.needed(make.lot.amount), make.solution, make.lot.amount).taken
         for lot in spare.get(stock.item, ()):
             if lot.made <= make.lot.make_on <= lot.use_by and lot.left >= need:
                 lot.left -= need
-                avoid, key = verdicts.avoid[make.solution.code], make.chosen.key()
+                avoid, key = learned.avoid[make.solution.code], make.chosen.key()
                 avoid[key] = min(avoid.get(key, make.lot.make_on), make.lot.make_on)  # from the first such make on
-                verdicts.touched.add(make.solution.code)
+                learned.touched.add(make.solution.code)
                 found = True
                 break
     return found
@@ -48,7 +48,7 @@ class _Rest:
         self.use_by: date = lot.make_on + timedelta(days=solution.shelf_life_days)
 
 
-def _spare(state: Walk) -> dict[str, list[_Rest]]:
+def _spare(state: PlanningRun) -> dict[str, list[_Rest]]:
     """List by solution what its makes leave over, but for what is made for one period."""
     out: dict[str, list[_Rest]] = defaultdict(list)
     for make in sorted(state.makes.values(), key=lambda one: (one.lot.make_on, one.id)):
@@ -57,9 +57,9 @@ def _spare(state: Walk) -> dict[str, list[_Rest]]:
     return out
 
 
-def _stock(room: Room, verdicts: Verdicts, make: Make) -> Option | None:
+def _stock(room: PrepRoom, learned: Constraints, make: Make) -> Option | None:
     """Find the first stock on the entry, if it comes before what was chosen and is measured in one step."""
-    for route in verdicts.routes(room.bench, make.solution.code):
+    for route in learned.routes(room.bench, make.solution.code):
         (option, *_) = route.parts[0].options
         if option.item in make.chosen.key() or len(route.parts) > 1:
             return None

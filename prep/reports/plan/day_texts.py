@@ -90,9 +90,9 @@ class DayTexts:
         demo = demo_of(booking, self.snapshot.demos, self.snapshot.catalogue)
         if demo is None or not any(need.until for need in demo.needs):
             return demo
-        from prep.planning.ph_demand import Reckoner  # late import: most days need no pH
+        from prep.planning.ph_demand import UntilReckoner  # late import: most days need no pH
 
-        return Reckoner(self.snapshot.catalogue).reckoned(demo).demo
+        return UntilReckoner(self.snapshot.catalogue).reckoned(demo).demo
 
     def source(self, need: Requirement) -> str:
         """Say where a need comes from: `220 mL from Q9V3, PREP`; what is short comes first."""

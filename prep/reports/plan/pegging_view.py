@@ -6,7 +6,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.planning.model import Batch, OrderLine, Requirement, Snapshot
-from prep.planning.pegging import Link
+from prep.planning.pegging import PeggingLink
 from prep.planning.what_if import Difference
 from prep.reports import terminal
 from prep.reports.finding_texts import with_cure
@@ -14,13 +14,13 @@ from prep.reports.formatting import ItemNames, day, in_days, short_day
 from prep.reports.plan.document import measure_of, working_json
 
 
-def show_why(link: Link, snapshot: Snapshot) -> None:
+def show_why(link: PeggingLink, snapshot: Snapshot) -> None:
     """Print the chain, each step under what it serves, with its working."""
     names = ItemNames(snapshot)
     _show(link, names, 0)
 
 
-def _show(link: Link, names: ItemNames, depth: int) -> None:
+def _show(link: PeggingLink, names: ItemNames, depth: int) -> None:
     terminal.say(_head(link, names), indent=2 * depth, hang=2, bold=depth == 0)
     for sentence in link.says:
         terminal.say(in_days(sentence), indent=2 * depth + 4)
@@ -33,14 +33,14 @@ def _show(link: Link, names: ItemNames, depth: int) -> None:
             _show(below, names, depth + 2 if link.up and link.down else depth + 1)
 
 
-def _head(link: Link, names: ItemNames) -> str:
+def _head(link: PeggingLink, names: ItemNames) -> str:
     if link.kind == "booking":
         return f"booking {link.ref}"
     amount = f"{names.amount(link.item, link.amount)} of {names.of(link.item)}"
     return f"SHORT: {amount}" if link.kind == "shortage" else f"{link.kind} {link.ref}: {amount}"
 
 
-def why_document(link: Link, snapshot: Snapshot) -> dict[str, Any]:
+def why_document(link: PeggingLink, snapshot: Snapshot) -> dict[str, Any]:
     """Write the chain as JSON: kind, id, item, amount, says, working, from, for."""
     out: dict[str, Any] = {"kind": link.kind, "id": link.ref}
     if link.item:

@@ -9,7 +9,7 @@ from threading import Lock
 from prep.books import BookingStatus
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
-from prep.planning.booking_answer import NO_DAY_HELPS, Answers, BookingAnswer, BookingState, first_day
+from prep.planning.booking_answer import NO_DAY_HELPS, BookingAnswer, BookingAnswers, BookingState, first_day
 from prep.planning.model import Booking, Horizon, Plan, Policy, Snapshot
 from prep.planning.workdays import Workdays
 from prep.services.inventory import session
@@ -46,7 +46,7 @@ class StandingAnswers:
     def __init__(self, db: Path | None, today: date) -> None:
         self._school = BookedSchool.load(db, today, ())
         self._end = self._school.end(())
-        self._answers: Answers | None = None
+        self._answers: BookingAnswers | None = None
         self._lock = Lock()
 
     def of(self, bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
@@ -103,7 +103,7 @@ class BookedSchool:
     snapshot: Snapshot
     policy: Policy
     bookings: dict[str, Booking]
-    _before: Answers | None = None
+    _before: BookingAnswers | None = None
 
     @classmethod
     def load(cls, db: Path | None, today: date, supposed: Sequence[Booking]) -> "BookedSchool":
@@ -134,7 +134,7 @@ class BookedSchool:
     def _asked(self, wanted: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         end = self.end(one.on for one in wanted)
         drawn = self._plan(self.snapshot, end)
-        answers = Answers(drawn, self.snapshot)
+        answers = BookingAnswers(drawn, self.snapshot)
         found = {one.code: self._harming(answers.of(one), answers, wanted, end) for one in wanted}
         failing = [
             one
@@ -147,7 +147,7 @@ class BookedSchool:
                 found[one.booking.code] = self._searched(one, likely[one.booking.code], wanted)
         elif moves := {code: day for code, day in likely.items() if day is not None}:
             moved = self._moved(moves)
-            then = Answers(self._plan(moved, self.end(moves.values())), moved)
+            then = BookingAnswers(self._plan(moved, self.end(moves.values())), moved)
             for code, day in moves.items():
                 if then.of(replace(self.bookings[code], on=day)).can_be_shown:
                     found[code] = replace(found[code], first_day=day)
@@ -168,14 +168,16 @@ class BookedSchool:
 
         return replace(one, first_day=first_day(days, likely, serves), searched_to=last)
 
-    def alone(self, booking: Booking, before: Answers, end: date) -> BookingAnswer:
+    def alone(self, booking: Booking, before: BookingAnswers, end: date) -> BookingAnswer:
         """Answer for one more booking, as if it were added now; `before` are the answers as things stand."""
         booked = replace(self.snapshot, bookings=(*self.snapshot.bookings, booking))
         then = BookedSchool(booked, self.policy, {**self.bookings, booking.code: booking}, before)
         answers = then.answers(booked, end)
         return then._harming(answers.of(booking), answers, [booking], end)
 
-    def _harming(self, one: BookingAnswer, after: Answers, wanted: Sequence[Booking], end: date) -> BookingAnswer:
+    def _harming(
+        self, one: BookingAnswer, after: BookingAnswers, wanted: Sequence[Booking], end: date
+    ) -> BookingAnswer:
         """Turn an answer to no where the booking would take from others that could be shown without it."""
         if one.can_be_shown is False:
             return one
@@ -253,9 +255,9 @@ class BookedSchool:
 
         return make_plan(snapshot, Horizon(snapshot.today, end), self.policy)
 
-    def answers(self, snapshot: Snapshot, end: date) -> Answers:
+    def answers(self, snapshot: Snapshot, end: date) -> BookingAnswers:
         """Plan a snapshot up to a day, to ask for its bookings' answers."""
-        return Answers(self._plan(snapshot, end), snapshot)
+        return BookingAnswers(self._plan(snapshot, end), snapshot)
 
     def _unknown(self, booking: Booking, problem: PrepError) -> BookingAnswer:
         why = f"{booking.code} is booked; whether it can be served is not known: {problem}"

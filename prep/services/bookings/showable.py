@@ -10,7 +10,7 @@ from pathlib import Path
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Solution
 from prep.errors import PrepError
-from prep.planning.booking_answer import Answers, BookingAnswer
+from prep.planning.booking_answer import BookingAnswer, BookingAnswers
 from prep.planning.model import Booking, Bottle, OpenOrder, Snapshot
 from prep.planning.set_out import minutes_of
 from prep.services.bookings.answers import BookedSchool
@@ -63,7 +63,7 @@ class _Tries:
     not_asked: set[str] = field(init=False, default_factory=set)
     _singly: int = field(init=False, default=0)
     _end: date = field(init=False)
-    _before: Answers = field(init=False)
+    _before: BookingAnswers = field(init=False)
     _served: frozenset[str] = field(init=False)
     _held: frozenset[str] = field(init=False)
     _known: dict[str, bool] = field(init=False, default_factory=dict)
@@ -165,7 +165,9 @@ class _Tries:
             found |= served({code: one})
         return found
 
-    def _answers(self, some: Iterable[Booking], snapshot: Snapshot | None = None, end: date | None = None) -> Answers:
+    def _answers(
+        self, some: Iterable[Booking], snapshot: Snapshot | None = None, end: date | None = None
+    ) -> BookingAnswers:
         snapshot = snapshot or self.school.snapshot
         none = {day: 0 for day, limit in snapshot.calendar.minutes_on.items() if not limit}
         endless = replace(snapshot.calendar, minutes_per_day=_NO_LIMIT, minutes_on=none)
@@ -258,7 +260,7 @@ class _Tries:
         booked = [one for one in self._others if one.on == day]
         return self.school.snapshot.calendar.minutes(day) - minutes_of(booked)
 
-    def _harmed(self, answers: Answers) -> set[str]:
+    def _harmed(self, answers: BookingAnswers) -> set[str]:
         """Find the items that run short for bookings which were served before."""
         hit = (b for b in self._others if b.code in self._served)
         return {

@@ -20,7 +20,7 @@ from prep.planning.by_day import LineKind
 from prep.planning.engine.requirements import demo_of, needs_of
 from prep.planning.model import Booking, Demo
 from prep.planning.set_out import how_often
-from prep.planning.usage_factors import Learned, Record, findings, learn
+from prep.planning.usage_factors import LearnedUsage, UsageRecord, findings, learn
 from prep.services.bookings.bookings import find_demo, open_booking
 from prep.services.catalogue.lookup import reckoned
 from prep.services.catalogue.names import find_item
@@ -108,7 +108,7 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], a
             for bottle in {line.bottle for line in lines}:
                 _open(connection, job, bottle, day.on)
             taken.append(one)
-            rows.append(Record(demo.code, booking.code, item, one.planned, one.used, day.on, one.measured))
+            rows.append(UsageRecord(demo.code, booking.code, item, one.planned, one.used, day.on, one.measured))
         usage.put(connection, job, rows)
         change_log.change(connection, job, "booking", booking.code, status=BookingStatus.DONE)
         return ShownBooking(replace(booking, status=BookingStatus.DONE), job, tuple(taken))
@@ -118,7 +118,7 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], a
 class UsageLearned:
     """What finished bookings used beside what was planned, and what of it is to be changed."""
 
-    ratios: tuple[Learned, ...]
+    ratios: tuple[LearnedUsage, ...]
     findings: tuple[Finding, ...]
 
 

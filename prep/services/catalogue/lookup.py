@@ -79,9 +79,9 @@ def reckoned(demo: Demo, catalogue: Catalogue) -> ReckonedDemo:
     """Work out a demo's needs that are stated `until` a pH, from composition, and how each was found."""
     if not any(need.until for need in demo.needs):
         return ReckonedDemo(demo)
-    from prep.planning.ph_demand import Reckoner
+    from prep.planning.ph_demand import UntilReckoner
 
-    return Reckoner(catalogue).reckoned(demo)
+    return UntilReckoner(catalogue).reckoned(demo)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
-from prep.planning.ph_demand import Reckoner
+from prep.planning.ph_demand import UntilReckoner
 from prep.planning.set_out import one_portion, portions_in
 from prep.services.demos.safety_notes import notes_of
 
@@ -101,7 +101,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
     asked_for, together = demo, _poured_together(demo, catalogue)
     portions = {need.vessel: portions_in(together.needs, need.vessel) for need in together.needs}
     demo = replace(together, needs=tuple(one_portion(need, portions[need.vessel]) for need in together.needs))
-    reckoner = Reckoner(catalogue)
+    reckoner = UntilReckoner(catalogue)
     reckoned = reckoner.reckoned(demo)
     whys = {(one.item, one.vessel): one.why for one in reckoned.untils if one.volume_nl is None}
     found: list[tuple[int, WatchedVessel, float]] = []

@@ -71,7 +71,7 @@ def plan(
     return replace(drawn, plan=found, school=str(settings.get("school", "")))
 
 
-def _learned(connection: "Connection") -> tuple[usage_factors.Learned, ...]:
+def _learned(connection: "Connection") -> tuple[usage_factors.LearnedUsage, ...]:
     """Read what the bookings so far have shown of the demos' figures."""
     from prep.store.jobs.usage import records
 

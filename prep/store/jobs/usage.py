@@ -4,13 +4,13 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, insert
 
-from prep.planning.usage_factors import Record
+from prep.planning.usage_factors import UsageRecord
 from prep.store import tables as t
 from prep.store.jobs import prepared_statements
 from prep.store.table_rows import table
 
 
-def put(connection: Connection, job: int, used: Iterable[Record]) -> None:
+def put(connection: Connection, job: int, used: Iterable[UsageRecord]) -> None:
     """Write down what a booking used, as part of its job."""
     rows = [
         {
@@ -34,9 +34,9 @@ FROM usage u JOIN job j ON j.id = u.job WHERE NOT EXISTS (SELECT 1 FROM job undo
 ORDER BY u.job, u.item"""
 
 
-def records(connection: Connection) -> list[Record]:
+def records(connection: Connection) -> list[UsageRecord]:
     """Read what was used and planned, of bookings whose job stands."""
     return [
-        Record(demo, booking, item, planned, used, prepared_statements.day(on), bool(measured))
+        UsageRecord(demo, booking, item, planned, used, prepared_statements.day(on), bool(measured))
         for demo, booking, item, planned, used, on, measured in prepared_statements.run(connection, _RECORDS)
     ]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from prep.planning.engine.lot_sizing import Batching, Costs, Want
+from prep.planning.engine.lot_sizing import BatchSchedule, Costs, Want
 
 TODAY = date(2026, 3, 2)
 
@@ -68,7 +68,7 @@ def random_case(rng: random.Random, most_wants: int = 4, span: int = 10) -> Case
     return Case(tuple(wants), rng.choice([1, 2, 4, 7, 30]), sizes, days, TODAY, costs)
 
 
-def cost_of(found: Batching, wants: Iterable[Want], costs: Costs) -> Fraction:
+def cost_of(found: BatchSchedule, wants: Iterable[Want], costs: Costs) -> Fraction:
     """What the batches cost in all, straight from the statement."""
     used_on = {want.id: want.needed_on for want in wants}
     held = sum(amount * (used_on[ref] - one.make_on).days for one in found.batches for ref, amount in one.serves)

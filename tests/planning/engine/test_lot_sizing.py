@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from prep.planning.engine.lot_sizing import Batched, Batching, Costs, Want, batch
+from prep.planning.engine.lot_sizing import BatchSchedule, Costs, MadeLot, Want, batch
 from prep.planning.model import Calendar
 from prep.planning.workdays import Workdays
 from tests.planning.engine.lot_sizing_milp import TODAY, Case, allowed_days, cost_of, least_cost, random_case
@@ -28,7 +28,7 @@ def _want(name: str, ml: int, needed: int, lead: int = 1, **more: object) -> Wan
     return Want(name, ml * ML, _day(needed), _day(needed - lead), **more)  # type: ignore[arg-type]
 
 
-def _solve(case: Case) -> Batching:
+def _solve(case: Case) -> BatchSchedule:
     return batch(
         case.wants,
         shelf_life_days=case.shelf_life_days,
@@ -39,7 +39,7 @@ def _solve(case: Case) -> Batching:
     )
 
 
-def _plan(*wants: Want, shelf: int = 30, costs: Costs | None = None) -> Batching:
+def _plan(*wants: Want, shelf: int = 30, costs: Costs | None = None) -> BatchSchedule:
     return batch(wants, shelf_life_days=shelf, sizes=SIZES, last_workday=WEEKS.last_to, today=TODAY, costs=costs)
 
 
@@ -101,7 +101,7 @@ def test_equal_cost_to_an_exact_milp(seed: int) -> None:
 _cases = st.integers(0, 2**32).map(lambda seed: random_case(random.Random(seed), most_wants=9, span=25))
 
 
-def _check(case: Case, found: Batching) -> None:
+def _check(case: Case, found: BatchSchedule) -> None:
     wants = {w.id: w for w in case.wants}
     served: Counter[str] = Counter()
     parts: Counter[str] = Counter()
@@ -163,7 +163,7 @@ def test_without_costs_fewest_then_least_waste(seed: int) -> None:
 # By hand --------------------------------------------------------------------------------------------------
 
 
-def _shape(made: Batched) -> tuple[date, int, list[str]]:
+def _shape(made: MadeLot) -> tuple[date, int, list[str]]:
     return made.make_on, made.amount // ML, [name for name, _ in made.serves]
 
 

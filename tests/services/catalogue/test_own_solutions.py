@@ -9,7 +9,7 @@ from prep.chemistry.acid_base.equilibrium import solve
 from prep.chemistry.model import StepKind
 from prep.errors import PrepError, Refused
 from prep.planning.model import Need
-from prep.planning.ph_demand import Reckoner
+from prep.planning.ph_demand import UntilReckoner
 from prep.resources import seed_data
 from prep.services.catalogue import lookup, own_solutions
 from prep.services.catalogue.on_file import OnFile
@@ -38,7 +38,7 @@ def test_a_buffer_s_recipe_gives_its_ph(on_file: OnFile, ph: str, to: str) -> No
     assert [step.kind for step in made.method_steps] == [StepKind.CHECK]
     # Computed again from the recipe's masses, by molar mass, as what 100 mL of it puts into a vessel.
     known = replace(on_file, solutions={**on_file.solutions, made.code: made})
-    mixture = Reckoner(known).contents([Need(made.code, 100_000_000)]).mixture
+    mixture = UntilReckoner(known).contents([Need(made.code, 100_000_000)]).mixture
     assert solve(mixture).ph == pytest.approx(float(ph), abs=0.02)
 
 

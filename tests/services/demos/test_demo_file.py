@@ -9,7 +9,7 @@ import pytest
 from prep.chemistry.acid_base.until import AddedUntil, until_of
 from prep.errors import PrepError
 from prep.planning.model import Demo
-from prep.planning.ph_demand import Reckoner
+from prep.planning.ph_demand import UntilReckoner
 from prep.resources import seed_data
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
@@ -231,7 +231,7 @@ until = "colour changed"
     assert demo is not None
     acid, indicator, alkali = demo.needs
     assert (acid.per_showing, acid.portions, indicator.drops, alkali.portions) == (100_000_000, 4, 12, 1)
-    reckoned = Reckoner(on_file).reckoned(demo)
+    reckoned = UntilReckoner(on_file).reckoned(demo)
     whole, (until,) = reckoned.demo, reckoned.untils
     assert until.volume_nl == whole.needs[2].per_showing
     assert until.volume_nl == pytest.approx(100_000_000, rel=0.01)
