@@ -111,6 +111,14 @@ class Origin(StrEnum):
     STOCK = "stock"
 
 
+class StepPlace(StrEnum):
+    """Where what a step of a method takes goes, where the step must say it; as methods.csv writes it."""
+
+    BEAKER = "beaker"  # of a MARK step: it stays in the beaker, and is made up there to about its volume
+    VESSEL = "vessel"  # the one that it is made up in
+    WATER = "water"  # the water that is there already
+
+
 _WAITING = (StepKind.STAND, StepKind.SETTLE)
 _BRINGS_IN = (StepKind.WATER, StepKind.ADD, StepKind.DROPS)
 
@@ -121,6 +129,7 @@ class MethodStep:
 
     `share` is the part of the volume that a WATER step takes; `origins` empty = whatever it is made from.
     `item` is what an ADD step adds; empty = the source. `minutes` of STAND and SETTLE count as waiting.
+    `goes_into` is where WATER, ADD, DROPS and MARK go; None = where the step before it left what is made.
     """
 
     kind: StepKind
@@ -131,6 +140,7 @@ class MethodStep:
     temperature_c: Decimal | None = None
     minutes: int = 0
     source: str = ""
+    goes_into: StepPlace | None = None
 
     @property
     def waits(self) -> int:
@@ -140,7 +150,29 @@ class MethodStep:
     @property
     def in_beaker(self) -> bool:
         """Whether what is made is in a beaker after it: then it is poured over before it is made up to a mark."""
-        return self.kind is StepKind.DISSOLVE or (self.kind in _BRINGS_IN and "beaker" in self.text)
+        in_it = self.kind in _BRINGS_IN and self.goes_into is StepPlace.BEAKER
+        return in_it or self.kind is StepKind.DISSOLVE
+
+    @property
+    def stays_in_beaker(self) -> bool:
+        """Whether it is made up in the beaker, to about its volume, and to no mark."""
+        return self.kind is StepKind.MARK and self.goes_into is StepPlace.BEAKER
+
+
+def place_said(kind: StepKind, text: str) -> StepPlace | None:
+    """Tell where a step goes by what was written of it, where nothing else says so.
+
+    That is asked of a step that a person types without it, and of one that was recorded when no column said it.
+    """
+    if kind is StepKind.MARK:
+        return StepPlace.BEAKER if text == "in the beaker" else None
+    if kind not in (StepKind.WATER, StepKind.ADD, StepKind.DROPS):
+        return None
+    if text == "into the vessel":
+        return StepPlace.VESSEL
+    if "beaker" in text:
+        return StepPlace.BEAKER
+    return StepPlace.WATER if kind is StepKind.ADD and "to the water" in text else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,6 +106,7 @@ def _method_step(step: MethodStep) -> dict[str, Any]:
         "temperature_c": _float(step.temperature_c),
         "minutes": step.minutes or None,
         "source": step.source,
+        "goes_into": step.goes_into,
     }
 
 

@@ -22,9 +22,11 @@ from prep.chemistry.model import (
     SmallBatch,
     Solution,
     StepKind,
+    StepPlace,
     Strength,
     StrengthKind,
     Substance,
+    place_said,
 )
 from prep.dates import Deliveries
 from prep.planning.model import (
@@ -114,8 +116,11 @@ def _method_steps(connection: Connection) -> dict[str, tuple[MethodStep, ...]]:
 
 
 def _method_step(row: Mapping[Any, Any]) -> MethodStep:
+    kind, place = StepKind(row["kind"]), row.get("goes_into")
+    if place is None:  # an undone job gave back what was recorded before this was asked
+        place = place_said(kind, row["text"])
     return MethodStep(
-        kind=StepKind(row["kind"]),
+        kind=kind,
         text=row["text"],
         item=row["item"],
         origins=tuple(Origin(word) for word in _list(row["origins"])),
@@ -123,6 +128,7 @@ def _method_step(row: Mapping[Any, Any]) -> MethodStep:
         temperature_c=_decimal(row["temperature_c"]),
         minutes=row["minutes"],
         source=row["source"],
+        goes_into=StepPlace(place) if place else None,
     )
 
 

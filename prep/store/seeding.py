@@ -97,6 +97,7 @@ def _step_values(step: MethodStep) -> dict[str, Any]:
         "temperature_c": _text(step.temperature_c),
         "minutes": step.minutes,
         "source": step.source,
+        "goes_into": step.goes_into or "",
     }
 
 

@@ -85,6 +85,8 @@ def test_an_ingredient_goes_by_any_name_and_the_step_says_whose_it_is(catalogue:
         ('[[step]]\nkind = "stand"\nminutes = 0.5\ntext = "x"', "no whole number"),
         ('[[step]]\nkind = "stand"\nminutes = 99999\ntext = "x"', "30 days"),
         ('[[step]]\nkind = "note"', "must say it"),
+        ('[[step]]\nkind = "mark"\ngoes_into = "sink"', '"goes_into": "sink" is not one of: beaker, vessel, water'),
+        ('[[step]]\nkind = "mark"\ngoes_into = "water"', "a step of the kind mark does not go there"),
         ('[[step]]\nkind = "label"', "the label is the last step of every make"),
         ('[[step]]\nkind = "add"\nitem = "gold dust"', "gold dust"),
         ('[[step]]\nkind = "add"\nitem = "sodium chloride"', "is not in the recipe"),
@@ -98,6 +100,18 @@ def test_an_ingredient_goes_by_any_name_and_the_step_says_whose_it_is(catalogue:
 )
 def test_each_mistake_has_its_sentence(catalogue: OnFile, text: str, said: str) -> None:
     assert any(said in sentence for sentence in told(text, "benedict", catalogue))
+
+
+def test_where_a_step_goes_is_said_in_whatever_words(catalogue: OnFile) -> None:
+    """The step says that it is a beaker; the words may call it what they like. Without it, the words are asked."""
+    solution, step = catalogue.solutions["benedict"], '[[step]]\nkind = "water"\nshare = 0.5\ntext = "{}"\n{}'
+    for words, key, beaker in (
+        ("a wide glass", 'goes_into = "beaker"', True),
+        ("a wide glass", "", False),
+        ("a large beaker", "", True),
+    ):
+        (water,) = read_method(step.format(words, key), "x.toml", solution, catalogue)
+        assert (water.in_beaker, water.text) == (beaker, words)
 
 
 def test_every_mistake_of_a_file_is_said_at_once(catalogue: OnFile) -> None:

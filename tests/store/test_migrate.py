@@ -1,5 +1,6 @@
 """Opening, upgrading, and the sentences for files that cannot be used."""
 
+import json
 import os
 import shutil
 import sqlite3
@@ -20,7 +21,7 @@ from sqlalchemy.exc import IntegrityError
 
 from prep.errors import PrepError
 from prep.resources import migrations, url_of
-from prep.store import guards, ledger, migrate, seeding
+from prep.store import guards, ledger, migrate, queries, seeding
 from prep.store.check import check
 from prep.store.database import open_engine, reading, writing
 from prep.store.jobs import transfers
@@ -413,6 +414,7 @@ def test_a_hand_over_of_an_upgraded_inventory_is_undone_like_any(engine: Engine)
         for table in ("hand_over", "access_head"):
             connection.execute(text(f"DROP TABLE {table}"))
         connection.execute(text("ALTER TABLE access_log DROP COLUMN digest"))
+        connection.execute(text("ALTER TABLE method_step DROP COLUMN goes_into"))
         connection.execute(text("UPDATE alembic_version SET version_num = '0016'"))
     migrate.bring_up(engine)
     with writing(engine) as connection:
@@ -440,4 +442,46 @@ def test_people_on_file_before_the_school_s_accounts_come_in_as_they_did(url: st
         connection.execute(linking, {"n": "Ada"})
     with pytest.raises((PrepError, IntegrityError)), writing(engine) as connection:
         connection.execute(linking, {"n": "Ben"})
+    engine.dispose()
+
+
+def test_where_the_steps_of_a_method_go_is_read_off_their_words_once(url: str) -> None:
+    engine = open_engine(url)
+    steps = [
+        ("water", "a large beaker", "beaker"),
+        ("water", "a tub", ""),
+        ("add", "into the vessel", "vessel"),
+        ("add", "slowly into the water, stirring", "water"),
+        ("mark", "in the beaker", "beaker"),
+        ("mark", "stir it", ""),
+        ("note", "rinse the beaker", ""),
+    ]
+    step = {"kind": "water", "text": "a beaker", "item": "", "origins": "", "share": "0.5", "temperature_c": None}
+    own = json.dumps([{**step, "minutes": 0, "source": ""}])
+    with writing(engine) as connection:
+        stand_at(connection, "0019")
+        columns = "code, position, kind, text, item, origins, minutes, source"
+        insert = text(f"INSERT INTO method_step ({columns}) VALUES ('s', :n, :kind, :said, '', '', 0, '')")
+        connection.execute(insert, [{"n": n, "kind": k, "said": said} for n, (k, said, _) in enumerate(steps)])
+        names = "name purpose solute strength_of keeping made_from make_up_with method".split()
+        numbers = "tolerance_pct shelf_life_days made_fresh recipe_nl minutes".split()
+        listed = ", ".join(("code", "sources", "own_steps", *names, *numbers))
+        for code, steps_of_it in (("s", ""), ("o", own)):
+            given = ", ".join((*("''" for _ in names), *("'1'" for _ in numbers)))
+            insert = text(f"INSERT INTO solution ({listed}) VALUES (:code, '{{}}', :own, {given})")
+            connection.execute(insert, {"code": code, "own": steps_of_it})
+    migrate.bring_up(engine)
+    with reading(engine) as connection:
+        found = connection.execute(text("SELECT kind, text, goes_into FROM method_step ORDER BY position")).all()
+        assert list(map(tuple, found)) == steps
+        assert check(connection) == []
+    with writing(engine) as connection:
+        stored = connection.execute(text("SELECT own_steps FROM solution WHERE code = 'o'")).scalar()
+        assert json.loads(stored or "")[0]["goes_into"] == "beaker"
+        # What an undone job gives back may have been logged before the column was there.
+        connection.execute(text("UPDATE method_step SET goes_into = NULL"))
+        connection.execute(text("UPDATE solution SET own_steps = :own WHERE code = 'o'"), {"own": own})
+        given_back = queries.solutions(connection)
+    assert [one.goes_into or "" for one in given_back["s"].method_steps] == [place for *_, place in steps]
+    assert [one.goes_into for one in given_back["o"].method_steps] == ["beaker"]
     engine.dispose()

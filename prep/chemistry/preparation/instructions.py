@@ -10,7 +10,7 @@ from types import MappingProxyType
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Measure, Solution, StepKind
-from prep.chemistry.preparation.method import IN_BEAKER, method_of
+from prep.chemistry.preparation.method import method_of
 from prep.chemistry.preparation.routes import Option, Route
 from prep.chemistry.preparation.sentences import Writer, said_of
 from prep.chemistry.preparation.steps import (
@@ -101,7 +101,7 @@ class MakeSheets:
 
     def _in_sense(self, work: VesselWork, known: Mapping[str, Decimal]) -> VesselWork:
         """Move the make out of a flask where its strength has to be found anyway; to its beaker, if made up in one."""
-        if any(step.kind is StepKind.MARK and step.text == IN_BEAKER for step in work.solution.method_steps):
+        if any(step.stays_in_beaker for step in work.solution.method_steps):
             return replace(work, vessel=self.bench.smallest(InstrumentKind.BEAKER, work.amount))
         if work.vessel.kind is not InstrumentKind.FLASK:
             return work
@@ -120,7 +120,7 @@ class MakeSheets:
         stated = self._budgets.stated(work, taken)
         method = method_of(work, bench.substances)
         marks = [step for step in method if step.kind is StepKind.MARK]
-        poured = any(step.text == IN_BEAKER for step in marks) or not work.to_the_mark
+        poured = any(step.stays_in_beaker for step in marks) or not work.to_the_mark
         if not marks:  # all its water is measured out at first
             poured = any(step.in_beaker for step in method)
         made_in = "beaker" if poured else work.vessel.name if marks else "bottle"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.heat_of_solution import Warmth, rise
-from prep.chemistry.model import Measure, MethodStep, Origin, StepKind, Substance
+from prep.chemistry.model import Measure, MethodStep, Origin, StepKind, StepPlace, Substance, place_said
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.preparation.vessels import MeasuredPortion, VesselWork
 
@@ -19,8 +19,6 @@ _WARM_C = Decimal(30)
 _STANDARD_PCT = Decimal(2)
 """Up to this tolerance a solution has its primary standard dried first: common practice, no source."""
 
-IN_BEAKER = "in the beaker"
-"""What a MARK step says where it is no mark: the volume need not be exact, and nothing is poured over."""
 _HALF, _MOST = Decimal("0.5"), Decimal("0.7")
 _MARK = MethodStep(StepKind.MARK)
 _DEFAULTS = {
@@ -30,8 +28,8 @@ _DEFAULTS = {
         _MARK,
     ),
     Origin.CONCENTRATE: (
-        MethodStep(StepKind.WATER, "a heat-proof beaker", share=_HALF),
-        MethodStep(StepKind.ADD, "add it slowly to the water, stirring"),
+        MethodStep(StepKind.WATER, "a heat-proof beaker", share=_HALF, goes_into=StepPlace.BEAKER),
+        MethodStep(StepKind.ADD, "add it slowly to the water, stirring", goes_into=StepPlace.WATER),
         MethodStep(StepKind.COOL),
         _MARK,
     ),
@@ -43,15 +41,15 @@ _DEFAULTS = {
 }
 _HOT_SOLID = (
     MethodStep(StepKind.WATER, share=_HALF),
-    MethodStep(StepKind.ADD, "add it to the water a little at a time, stirring"),
+    MethodStep(StepKind.ADD, "add it to the water a little at a time, stirring", goes_into=StepPlace.WATER),
     MethodStep(StepKind.COOL),
     _MARK,
 )
 """The usual steps for a solid that grows hot with water, such as an anhydrous salt: common practice, no source."""
 _GROWS = {Warmth.WARM: "it grows warm", Warmth.HOT: "it grows hot", Warmth.VERY_HOT: "it grows very hot"}
 _SATURATING = (
-    MethodStep(StepKind.WATER, "a beaker", share=Decimal(1)),
-    MethodStep(StepKind.ADD, "into the beaker"),
+    MethodStep(StepKind.WATER, "a beaker", share=Decimal(1), goes_into=StepPlace.BEAKER),
+    MethodStep(StepKind.ADD, "into the beaker", goes_into=StepPlace.BEAKER),
     MethodStep(StepKind.SHAKE),
     MethodStep(StepKind.DECANT),
 )
@@ -119,7 +117,7 @@ def _warmed(script: Sequence[MethodStep], warmth: Warmth | None) -> list[MethodS
     out = []
     for step in script:
         if step.kind is StepKind.WATER:
-            step = replace(step, text=beaker)
+            step = replace(step, text=beaker, goes_into=StepPlace.BEAKER)
         elif step.kind is StepKind.ADD and step.text and warmth:
             step = replace(step, text=f"{step.text}: {_GROWS[warmth]}")
         if warmth or step.kind is not StepKind.COOL:
@@ -137,8 +135,7 @@ def _recipe(work: VesselWork, known: Mapping[str, Substance]) -> list[MethodStep
         held, warmth = _held(portion, known), _warmth(work, portion, known)
         own = next((step for step in held if step.kind is StepKind.ADD), None)
         if portion.note or own is None or warmth is Warmth.NONE:
-            text = portion.note or "add it, stirring until it is dissolved or mixed"
-            out.append(MethodStep(StepKind.ADD, text, portion.written))
+            out.append(_added(portion))
         else:
             steps = [replace(own, item=portion.written), *(step for step in held if step.kind is StepKind.COOL)]
             out += _warmed(steps, warmth)
@@ -153,7 +150,7 @@ def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[Method
     for step in own:
         if step.kind is StepKind.WATER:
             kinds = (StepKind.WATER, StepKind.DISSOLVE)
-            script = [replace(step, kind=s.kind, text=step.text or s.text) if s.kind in kinds else s for s in script]
+            script = [_instead(step, s) if s.kind in kinds else s for s in script]
         elif step.kind is StepKind.MARK:
             script = [step if s.kind is StepKind.MARK else s for s in script]
         elif step.kind in _FIRST:
@@ -164,6 +161,18 @@ def _amended(script: list[MethodStep], own: Sequence[MethodStep]) -> list[Method
             before.append(step)
     at = next((n for n, s in enumerate(script) if s.kind is StepKind.MARK), len(script))
     return [*first, *script[:at], *before, *script[at:], *after]
+
+
+def _instead(own: MethodStep, usual: MethodStep) -> MethodStep:
+    """Write a solution's own water in the place of the usual; where it goes is the usual's, if its own says nothing."""
+    text, into = (own.text, own.goes_into) if own.text else (usual.text, usual.goes_into)
+    return replace(own, kind=usual.kind, text=text, goes_into=into)
+
+
+def _added(portion: MeasuredPortion) -> MethodStep:
+    """Make the step that adds a portion of a recipe, by its note where it has one."""
+    text = portion.note or "add it, stirring until it is dissolved or mixed"
+    return MethodStep(StepKind.ADD, text, portion.written, goes_into=place_said(StepKind.ADD, text))
 
 
 def _named(script: Sequence[MethodStep], work: VesselWork) -> list[MethodStep]:
@@ -179,11 +188,7 @@ def _named(script: Sequence[MethodStep], work: VesselWork) -> list[MethodStep]:
         out.append(step)
     named = {step.item for step in out if step.kind is StepKind.ADD}
     at = next((n for n, step in enumerate(out) if step.kind is StepKind.MARK), len(out))
-    out[at:at] = [
-        MethodStep(StepKind.ADD, portion.note or "add it, stirring until it is dissolved or mixed", portion.written)
-        for portion in work.portions
-        if portion.written not in named
-    ]
+    out[at:at] = [_added(portion) for portion in work.portions if portion.written not in named]
     return out
 
 
@@ -224,7 +229,7 @@ def _cooled(script: Sequence[MethodStep]) -> list[MethodStep]:
             warm = False
         elif step.kind is StepKind.BOIL or ((step.temperature_c or 0) > _WARM_C and step.kind is not StepKind.DRY):
             warm = True
-        elif step.kind is StepKind.MARK and warm and step.text != IN_BEAKER:
+        elif step.kind is StepKind.MARK and warm and not step.stays_in_beaker:
             out.append(MethodStep(StepKind.COOL))
             warm = False
         out.append(step)

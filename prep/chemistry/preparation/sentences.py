@@ -6,8 +6,17 @@ from fractions import Fraction
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement.uncertainty import Uncertain
-from prep.chemistry.model import Form, InstrumentKind, Measure, MethodStep, StepKind, Strength, Substance, head_of
-from prep.chemistry.preparation.method import IN_BEAKER
+from prep.chemistry.model import (
+    Form,
+    InstrumentKind,
+    Measure,
+    MethodStep,
+    StepKind,
+    StepPlace,
+    Strength,
+    Substance,
+    head_of,
+)
 from prep.chemistry.preparation.steps import LABEL, Step, StepWithPlace, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
 from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
@@ -160,12 +169,13 @@ class Writer:
 
     def _add(self, step: MethodStep) -> list[Step | StepWithPlace]:
         text = step.text
-        if text == "into the vessel" or (not text and not self._poured and self._is_liquid(step.item)):
+        first = not text and not self._poured and self._is_liquid(step.item)
+        if first or step.goes_into is StepPlace.VESSEL:
             text = f"let it run into the {self.vessel.name}"
         elif not text and self._is_liquid(step.item):
             swirled = self.vessel.kind is InstrumentKind.FLASK
             text = f"add it slowly to the water, {'swirling' if swirled else 'stirring'}"
-        elif not self._poured and "to the water" in text:
+        elif not self._poured and step.goes_into is StepPlace.WATER:
             text, self._in_beaker = "pour it into a heat-proof beaker", True
         portion = self._portions[step.item]
         if portion.first and self._is_liquid_item(portion.first) and not self._is_liquid(step.item):
@@ -226,7 +236,7 @@ class Writer:
         if not self.work.to_the_mark:
             said = f"Together they make {volume}; {step.text or 'mix well'}.{good}"
             return [Step(said, self.vessel.code, StepKind.MARK)]
-        if step.text == IN_BEAKER:
+        if step.stays_in_beaker:
             return [Step(f"Add {self.liquid} to about {volume}, {step.text}, and stir.{good}", kind=StepKind.MARK)]
         out: list[Step | StepWithPlace] = []
         if self._in_beaker and self.vessel.kind is not InstrumentKind.BEAKER:

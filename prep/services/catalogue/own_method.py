@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import MethodStep, Solution, StepKind
+from prep.chemistry.model import MethodStep, Solution, StepKind, StepPlace, place_said
 from prep.errors import PrepError
 from prep.services.catalogue.method_steps import read_method_step
 from prep.services.catalogue.names import find_item, in_inventory
@@ -21,7 +21,7 @@ from prep.store import ledger, queries, seeding
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-KEYS = "kind text item from share temperature_c minutes source".split()
+KEYS = "kind text item from share temperature_c minutes goes_into source".split()
 _MOST_STEPS, _LONGEST = 40, 300
 _NEEDS = {
     StepKind.WATER: ("share",),
@@ -43,6 +43,13 @@ _NEEDS = {
     StepKind.DROPS: ("item",),
 }
 """What a step of a kind must say."""
+_GO_INTO = {
+    StepKind.WATER: (StepPlace.BEAKER,),
+    StepKind.ADD: tuple(StepPlace),
+    StepKind.DROPS: (StepPlace.BEAKER,),
+    StepKind.MARK: (StepPlace.BEAKER,),
+}
+"""Where a step of a kind may go, if it says so."""
 _HOTTEST_C, _COLDEST_C, _LONGEST_MINUTES = 1200, -80, 60 * 24 * 30
 
 
@@ -141,7 +148,8 @@ def _step(name: str, number: int, given: Mapping[str, Any], solution: Solution, 
     if wrong:
         raise ExceptionGroup("", wrong)
     step = read_method_step(row)
-    return replace(step, item=_item(step, solution, catalogue), source=step.source or "the school's own method")
+    place, source = step.goes_into or place_said(kind, step.text), step.source or "the school's own method"
+    return replace(step, goes_into=place, item=_item(step, solution, catalogue), source=source)
 
 
 def _cell(value: Any) -> str:
@@ -155,6 +163,8 @@ def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue:
     elif key == "temperature_c" and step.temperature_c is not None:
         if not _COLDEST_C <= step.temperature_c <= _HOTTEST_C:
             raise row.wrong(key, f"this is a temperature from {_COLDEST_C} to {_HOTTEST_C} °C.")
+    elif key == "goes_into" and step.goes_into and step.goes_into not in _GO_INTO.get(step.kind, ()):
+        raise row.wrong(key, f"a step of the kind {step.kind.value} does not go there.")
     elif key == "minutes" and step.minutes > _LONGEST_MINUTES:
         raise row.wrong(key, f"this is at most {_LONGEST_MINUTES} minutes, which is 30 days.")
     elif key == "item" and step.item:

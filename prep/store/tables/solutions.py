@@ -59,3 +59,4 @@ class MethodStepRow(StoredRow, table=True):
     temperature_c: str | None = Field(sa_column=text_column(null=True))
     minutes: int = Field(sa_column=Column(Integer, nullable=False))
     source: str = Field(sa_column=text_column())
+    goes_into: str | None = Field(sa_column=text_column(null=True))  # none: recorded before it was asked

@@ -8,7 +8,7 @@ import pytest
 
 from prep.chemistry.model import Form, InstrumentKind, Measure, Origin, Solution, StepKind
 from prep.chemistry.preparation.instructions import MakeSheets
-from prep.chemistry.preparation.method import IN_BEAKER, method_of
+from prep.chemistry.preparation.method import method_of
 from prep.chemistry.preparation.routes import Route, RouteKind
 from prep.chemistry.preparation.steps import DrawnItem, WriteUp, to_tick
 from prep.chemistry.preparation.vessels import Bench, VesselWork
@@ -84,7 +84,7 @@ def test_what_was_warm_is_cold_before_the_mark(code: str) -> None:
                 warm = False
             elif step.kind in (StepKind.HEAT, StepKind.BOIL, StepKind.WATER, StepKind.DISSOLVE):
                 warm |= step.kind is StepKind.BOIL or (step.temperature_c or 0) > 30
-            elif step.kind is StepKind.MARK and step.text != IN_BEAKER:
+            elif step.kind is StepKind.MARK and not step.stays_in_beaker:
                 assert not warm, said
 
 
@@ -346,5 +346,5 @@ def test_what_is_mixed_in_a_beaker_is_poured_over_before_the_mark(code: str) -> 
         if not marks or not work.to_the_mark or work.vessel.kind is InstrumentKind.BEAKER:
             continue
         mixed = [step for step in method[: marks[0]] if step.in_beaker]
-        if mixed and method[marks[0]].text != IN_BEAKER and "beaker" not in sheet.vessel:
+        if mixed and not method[marks[0]].stays_in_beaker and "beaker" not in sheet.vessel:
             assert "rinse the beaker into it twice" in said, (mixed, said)
