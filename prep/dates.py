@@ -6,11 +6,12 @@ The same wherever a command, or a spreadsheet, takes one.
 import re
 from calendar import monthrange
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, time, timedelta
 from enum import StrEnum
 
 from prep.errors import PrepError
+from prep.records import record
 
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = tuple(name[:3] for name in _WEEKDAYS)
@@ -49,7 +50,7 @@ def gone(on: date, today: date) -> date:
     return on
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DoneOn:
     """The day on which something was done, written down on `today`. Raises PrepError for a day still to come."""
 
@@ -75,7 +76,7 @@ class DoneOn:
             raise PrepError(f"--on {self.on} is before {what}, {day}.")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Deliveries:
     """When a day's deliveries come, and when its periods begin, by their names; empty where the school says nothing."""
 

@@ -1,8 +1,9 @@
 """What is wrong, or worth knowing, as data: gathered over a whole plan or store room, and shown once."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
+
+from prep.records import record
 
 
 class Severity(StrEnum):
@@ -16,7 +17,7 @@ class Severity(StrEnum):
 _RANK = {severity: rank for rank, severity in enumerate(Severity)}
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Finding:
     """A problem in what people entered, in what the shelves hold, or in what is drawn up.
 

@@ -1,17 +1,18 @@
 """The catalogue: what can be held and made, and one way to ask for an item by its code."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, Solution, Substance
 from prep.errors import PrepError
+from prep.records import record
 
 WATER = "water"
 """What most things are made up with; it comes from the tap and is not kept in stock."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Item:
     """A substance, a solution, or a code that is neither: what it is called and how it is counted."""
 
@@ -40,7 +41,7 @@ class Item:
         return typed.base
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Catalogue:
     """What can be held and made, each by its code, and the codes of which something is held."""
 

@@ -3,7 +3,7 @@
 What has to be taken for granted on the way stands among the assumptions; a density is never guessed.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import convert, moles_in
 from prep.errors import PrepError
+from prep.records import record
 
 if TYPE_CHECKING:
     from prep.chemistry.preparation.route_finding import Making
@@ -23,7 +24,7 @@ _WATER = "water"
 _DEEPEST = 8
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SoluteMoles:
     """Moles of one formula in a microgram or a nanolitre of an item, what it is called there, and of which solute."""
 
@@ -33,7 +34,7 @@ class SoluteMoles:
     solute: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Contents:
     """What is in one microgram or nanolitre of an item besides water, and what was taken for granted."""
 
@@ -153,7 +154,7 @@ def _of_substance(substance: Substance) -> Contents:
     return Contents((SoluteMoles(substance.formula, substance.name, moles_in(substance), substance.solute),), assumed)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ByMass:
     """One solute in water [% w/w of the formula its strength counts], the solution's density [g/mL], the working."""
 

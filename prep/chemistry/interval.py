@@ -1,13 +1,14 @@
 """An interval of numbers: from one to another, both of them in it."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Generic, TypeVar
+
+from prep.records import record
 
 N = TypeVar("N", int, float, Decimal)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Interval(Generic[N]):
     """What lies from `low` to `high`."""
 

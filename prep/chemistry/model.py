@@ -4,9 +4,11 @@ Amounts of stock are integers: micrograms (solids) or nanolitres (liquids). Stre
 """
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from enum import StrEnum
+
+from prep.records import record
 
 UNSTABLE = "unstable"
 """How something is kept that is never kept: it becomes explosive or unstable."""
@@ -52,7 +54,7 @@ class StrengthKind(StrEnum):
     SATURATED = "saturated"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Strength:
     """A strength as a person writes it. `value` is 0 for `SATURATED`."""
 
@@ -65,7 +67,7 @@ class Strength:
         return f"{self.value.normalize():f} {self.kind.value}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Line:
     """One line of working: the arithmetic in words and figures, and where its facts come from."""
 
@@ -123,7 +125,7 @@ _WAITING = (StepKind.STAND, StepKind.SETTLE)
 _BRINGS_IN = (StepKind.WATER, StepKind.ADD, StepKind.DROPS)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MethodStep:
     """One step of how a solution is made, or a substance handled. One row of seed_data/methods.csv.
 
@@ -175,7 +177,7 @@ def place_said(kind: StepKind, text: str) -> StepPlace | None:
     return StepPlace.WATER if kind is StepKind.ADD and "to the water" in text else None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PouredPart:
     """A volume [mL] of one strength, to be poured together with others; water is of strength 0."""
 
@@ -183,7 +185,7 @@ class PouredPart:
     strength: Strength
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Substance:
     """A chemical as bought. One row of seed_data/substances.csv.
 
@@ -232,7 +234,7 @@ class Substance:
         return _SOLD_AS.sub("", self.name)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RecipeLine:
     """A recipe's line: `amount` (ug or nL, by the item's measure) for `Solution.recipe_nl` of product."""
 
@@ -253,7 +255,7 @@ SET_BY_SCHOOL = "set by the school"
 """The source of what a school sets of an entry in place of what came with it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Solution:
     """What the prep room makes. One row of seed_data/solutions.csv, with its rows of recipes.csv.
 
@@ -329,7 +331,7 @@ class InstrumentKind(StrEnum):
     BALANCE = "balance"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Instrument:
     """One kind of instrument the room owns. Units: mL for glassware, g for balances.
 

@@ -6,11 +6,12 @@ bottle are seed_data/tables/name_words.csv.
 
 import re
 import unicodedata
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache, cached_property, lru_cache
 
 from prep.chemistry.interval import Interval
+from prep.records import record
 from prep.resources import seed_table
 
 _WATERS = {
@@ -42,7 +43,7 @@ _SIZES = frozenset("fine coarse small medium large".split())
 _PREFIX = frozenset("mono di tri tetra penta hexa per thio bi hypo ortho meta".split())
 
 
-@dataclass(frozen=True)
+@record(frozen=True, slots=False)
 class Name:
     """What a name says: its words in order, the waters of crystallisation, the grade of a concentrate.
 

@@ -6,7 +6,6 @@ reading each of their few units. What passes is a plain number in the unit that 
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import NoReturn
 
@@ -15,6 +14,7 @@ from prep.chemistry.typed_number import LONGEST, NUMBER, clip, decimal_of, figur
 from prep.chemistry.typed_strength import component, strength
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
+from prep.records import record
 
 __all__ = ["Amount", "component", "decimal_of", "figures", "plain", "strength"]
 
@@ -28,7 +28,7 @@ _VOLUME_UNITS = "mL, L, dL, cL, µL, cm3 or dm3"
 _MASS_UNITS = "g, kg, mg or µg"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Amount:
     """An amount as counted in stock: `base` in ug (MASS) or nL (VOLUME).
 

@@ -1,19 +1,19 @@
 """A number and its unit as typed: the strict pattern, and the sentences for what is no number."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from unicodedata import numeric
 
 from prep.errors import PrepError
+from prep.records import record
 
 LONGEST = 80
 NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _QUANTITY = re.compile(rf"({NUMBER})\s*(\S.*)?")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TypedNumber:
     """A number as typed, and its unit as text."""
 

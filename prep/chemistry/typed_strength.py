@@ -1,7 +1,6 @@
 """Strengths as typed, alone or with the name of what is dissolved: `0.1M`, `M/10`, `2 N H2SO4`, `1 in 10`, `10x`."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import NoReturn
@@ -10,6 +9,7 @@ from prep.chemistry.model import Strength, StrengthKind
 from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
+from prep.records import record
 
 _STRENGTH_UNITS = (
     "mol/L (or M), mmol/L, mol/kg (or molal), g/L (or g/dm3), mg/L, % w/w, % w/v, % v/v, ppm, eq/L (or N), "
@@ -38,7 +38,7 @@ class ImpossibleStrength(PrepError):
     """A strength that can be read, and that nothing has: above 100 %."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Unit:
     """What strengths are read and printed in: a kind, the factor from the unit to it, and how it is written."""
 
@@ -112,7 +112,7 @@ def _checked(made: Strength, text: str) -> Strength:
     return made
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NamedStrength:
     """What something is called, as typed, and how strong it is."""
 

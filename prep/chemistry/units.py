@@ -5,11 +5,12 @@ not wait for pint.
 """
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from prep.records import record
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -46,7 +47,7 @@ _WORDS = {
 """Dimension -> factor -> the words for it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UnitMeaning:
     """What a unit measures, and its factor to gram, litre or mole."""
 

@@ -3,7 +3,6 @@
 import inspect
 import sys
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from functools import wraps
 from pathlib import Path
@@ -15,6 +14,7 @@ from prep.dates import DayOrder, DoneOn, read_day, read_done, read_use_by
 from prep.errors import PrepError
 from prep.findings import Severity
 from prep.plurals import plural
+from prep.records import record
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
@@ -96,7 +96,7 @@ def today() -> date:
     return _sample_day[0] if _sample_day else date.today()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OpenInventory:
     """The inventory that a command reads, None for the usual one, and its day."""
 

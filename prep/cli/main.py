@@ -4,7 +4,6 @@ import gc
 import os
 import sys
 from copy import copy
-from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, TextIO
 
@@ -15,9 +14,10 @@ from prep import __version__
 from prep.cli import common, usage_errors
 from prep.cli.plain_parameters import lighten
 from prep.errors import PrepError
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Command:
     """A command's module in prep/cli, the group or function there, and its line in `prep --help`."""
 

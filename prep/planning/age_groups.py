@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from prep.errors import PrepError
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AgeGroup:
     """An age group as the school calls it, and its other spellings (`Year 9`: `Y9`, `9`)."""
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -13,6 +13,7 @@ from prep.planning.model import Batch, Booking, Bottle, OpenOrder, OrderLine, Pl
 from prep.planning.overdue import days_late, waiting
 from prep.planning.set_out import minutes_of, sensible
 from prep.planning.workdays import in_order_of_the_day
+from prep.records import record
 
 _K = TypeVar("_K")
 _V = TypeVar("_V")
@@ -29,7 +30,7 @@ class LineKind(StrEnum):
     DISCARD = "discard"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DayLine:
     """One line of the day to do and to tick.
 
@@ -42,7 +43,7 @@ class DayLine:
     key: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BottleFetch:
     """A bottle that the day's makes and bookings take from: so much in all."""
 
@@ -52,7 +53,7 @@ class BottleFetch:
     amount: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DueDelivery:
     """An order that is to come on the day, or was to come before it, and the bookings that wait for it."""
 
@@ -61,7 +62,7 @@ class DueDelivery:
     bookings: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlanDay:
     """One day of a plan. `minutes` of making, of the `limit` that the calendar gives the day.
 

@@ -4,7 +4,7 @@ Amounts are integers in the item's unit, ug or nL; an item is the code of a subs
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -21,7 +21,7 @@ from prep.planning.draws import BottleDraw, Share, Take
 from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Need:
     """What one showing of a demo needs of one item.
 
@@ -45,7 +45,7 @@ class Need:
     portions: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Leftover:
     """What a demo leaves to dispose of, and its stream."""
 
@@ -61,7 +61,7 @@ class DemoKind(StrEnum):
     PRACTICAL = "class practical"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Demo:
     """A demonstration, or a class practical, of which a booking's showings are the sets.
 
@@ -88,7 +88,7 @@ class Demo:
         return "set" if self.kind is DemoKind.PRACTICAL else "showing"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Booking:
     """A teacher's date, period, room, demo and showings.
 
@@ -130,7 +130,7 @@ class Booking:
         return self.showings + self.trials
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Bottle:
     """A container with what is in it now.
 
@@ -149,7 +149,7 @@ class Bottle:
     opened: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OpenOrder:
     """An order already placed: `amount` in the item's unit arrives on `due`."""
 
@@ -159,7 +159,7 @@ class OpenOrder:
     due: date
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StockRule:
     """What is kept of a substance (`own`: as the school set it), the packs it comes in, and days an order takes."""
 
@@ -170,7 +170,7 @@ class StockRule:
     own: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Calendar:
     """Working weekdays (0 = Monday), closed days (date -> why), and the minutes of making that a day has.
 
@@ -191,7 +191,7 @@ class Calendar:
         return self.minutes_on.get(day, self.minutes_per_day)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Snapshot:
     """All that the plan may know."""
 
@@ -219,7 +219,7 @@ class Snapshot:
         return self.catalogue.solutions
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Horizon:
     """First and last booking date the plan covers, both included."""
 
@@ -227,7 +227,7 @@ class Horizon:
     end: date
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Policy:
     """What a school may set about planning. Costs are in minutes of work (planning/lots.py says of what).
 
@@ -260,7 +260,7 @@ class Requirement:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BatchHazards:
     """Label elements of what a make makes: `h` and `pictograms` are codes, `statements` are their words.
 
@@ -355,7 +355,7 @@ class BottleLine:
     takes: tuple[BottleDraw, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OrderLine:
     """What to buy. `amount` is packs times pack.
 
@@ -383,7 +383,7 @@ class OrderLine:
         return self.packs * self.pack
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Plan:
     """The whole answer."""
 

@@ -7,7 +7,7 @@ given.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 
 from prep.chemistry.acid_base import droppers
@@ -24,6 +24,7 @@ from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 from prep.planning.set_out import ReckonedDemo, UntilNeed, one_portion, portions_in
+from prep.records import record
 
 MOST_TIMES = 100
 """How many times what is in the vessel may be added to it before the demo's own figure stands."""
@@ -33,7 +34,7 @@ _ML_IN_L = 0.001
 _PH = re.compile(r"\s*[pP][hH]\s*([0-9]{1,2}(?:\.[0-9]+)?)\s*")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class VesselContents:
     """What is in a vessel: the mixture, its volume [mL], the indicator in it, and by how much strengths may be off."""
 
@@ -43,7 +44,7 @@ class VesselContents:
     tolerance_pct: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SpeciesMoles:
     """So many moles of a species."""
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from prep.chemistry.model import Line, Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.planning.model import Booking, Demo, DemoKind, Need
 from prep.plurals import plural
+from prep.records import record
 
 if TYPE_CHECKING:
     from prep.chemistry.acid_base.endpoints import Drops
@@ -31,7 +32,7 @@ _SEVERAL = re.compile(r"\b(tubes|flasks|beakers|bottles|cylinders|dishes|jars|cr
 """Vessels among which a showing's amount is divided."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UntilNeed:
     """What one need stated `until` comes to.
 
@@ -60,7 +61,7 @@ class UntilNeed:
         return f"until {self.until}" + ("" if self.why else f" (pH {self.ph:g})")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ReckonedDemo:
     """A demo with the amounts of its `until` needs, and what each of these comes to."""
 
@@ -68,7 +69,7 @@ class ReckonedDemo:
     untils: tuple[UntilNeed, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Portions:
     """Into how many portions something goes, and what is written of each."""
 

@@ -6,7 +6,6 @@ and without what stays in the vessel: with those in it every good figure would l
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -16,13 +15,14 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.findings import Finding, Severity
 from prep.plurals import plural
+from prep.records import record
 
 LEAST_RECORDS = 3
 MARGIN = Fraction(1, 10)
 K = 2
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UsageRecord:
     """One item of one booking that is done. `planned` and `used` are ints in the item's unit (ug or nL).
 
@@ -43,7 +43,7 @@ class UsageRecord:
         return Fraction(self.used, self.planned)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LearnedUsage:
     """What the records say of one item of a demo, or of the demo as a whole (`item` empty).
 
@@ -72,10 +72,10 @@ def learn(
     """
     items: dict[tuple[str, str], list[Fraction]] = defaultdict(list)
     bookings: dict[tuple[str, str], list[Fraction]] = defaultdict(list)
-    for record in records:
-        if record.measured and record.planned > 0:
-            items[record.demo, record.item].append(record.ratio)
-            bookings[record.demo, record.booking].append(record.ratio)
+    for one in records:
+        if one.measured and one.planned > 0:
+            items[one.demo, one.item].append(one.ratio)
+            bookings[one.demo, one.booking].append(one.ratio)
     whole: dict[tuple[str, str], list[Fraction]] = defaultdict(list)
     for (demo, _), ratios in bookings.items():
         whole[demo, ""].append(_mean(ratios))

@@ -3,13 +3,13 @@
 import contextlib
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from prep.errors import PrepError
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OutputFile:
     """A file to be written, and what goes into it."""
 

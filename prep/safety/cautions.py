@@ -4,7 +4,7 @@ Lines come from seed_data/tables/cautions.csv, chosen by what the step takes and
 """
 
 from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from decimal import Decimal
 from functools import cache
 from typing import Literal
@@ -13,6 +13,7 @@ from prep.chemistry import heat_of_solution, quantities
 from prep.chemistry.heat_of_solution import Warmth
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import h_codes, matches
@@ -41,7 +42,7 @@ _BURNS = frozenset({"H314", "H318"})
 _THROUGH_SKIN = frozenset({"H310", "H311", "H312", "H315", "H317", "H300", "H301", "H340", "H341", "H350"})
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AmountsTaken:
     """How much is taken and made: per substance ug or nL, and the volume [nL]. What is not given may be any amount.
 

@@ -1,17 +1,17 @@
 """The plain data of hazards: classes of a mixture, why, and findings about what a school keeps."""
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Line
+from prep.records import record
 
 ACIDS = frozenset({"acid_inorganic_nonoxidising", "acid_inorganic_oxidising", "acid_organic"})
 ALKALIS = frozenset({"base_caustic"})
 """Storage groups of what is sour, and of what is caustic."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class HazardClass:
     """One hazard class with its category and statement: `Skin Corr.`, `1B`, `H314`.
 
@@ -32,7 +32,7 @@ class HazardClass:
         return f"{self.hazard_class} {self.category}".strip()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MixtureComponent:
     """One ingredient of a mixture.
 
@@ -56,7 +56,7 @@ class MixtureComponent:
     formula: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reason:
     """One step of the reasoning: the rule's number, what it found, where the rule or limit comes from.
 
@@ -69,7 +69,7 @@ class Reason:
     checked: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Statement:
     """A hazard or precautionary statement: its code and its text as printed, of which either may be empty."""
 
@@ -85,7 +85,7 @@ class Statement:
         return tuple(self.code.split("+"))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Classification:
     """The hazards of a substance or mixture, its label elements, and why.
 
@@ -124,7 +124,7 @@ class Classification:
         return tuple(Line(f"[{r.rule}] {r.text}" if r.rule else r.text, r.source) for r in self.reasoning)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SheetCheck:
     """A substance's classification as somebody read it on its supplier's data sheet, of which revision."""
 

@@ -5,14 +5,14 @@ Pure functions of the dates passed in.
 
 from calendar import monthrange
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from prep.findings import Finding, Severity, worst_first
+from prep.records import record
 from prep.safety.hazard_tables import Row, keyed
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DatedBottle:
     """A bottle's dates; `tested` is that of its last peroxide test, `unstable` what becomes explosive when kept."""
 
@@ -34,7 +34,7 @@ class DatedBottle:
         return f", unopened, received {self.received}" if self.peroxide_class and self.received else ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PeroxideDates:
     """When to test next (None while unopened) and by when to have discarded it; the rule's source."""
 

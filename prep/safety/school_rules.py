@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prep.chemistry.model import Strength, StrengthKind, Substance
 from prep.chemistry.quantities import tidy
@@ -10,10 +10,11 @@ from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.strengths import convert, recount
 from prep.errors import PrepError
 from prep.findings import Finding, Severity, worst_first
+from prep.records import record
 from prep.safety.clp.composition import counted_formula
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SchoolRule:
     """One line of the school's policy.
 
@@ -38,7 +39,7 @@ class SchoolRule:
         return "".join(f"{word}{named}" for word, named in parts if named)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SubstanceUse:
     """Something used somewhere: `about` is the booking or batch, `substance` the solute's for converting.
 

@@ -1,7 +1,7 @@
 """Hazards of what the room makes: from a solution's strength or recipe to its composition and classes."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.catalogue import Catalogue
@@ -12,6 +12,7 @@ from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.strengths import MOLAR, recount
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.clp.composition import component_of, counted_formula, diluted, mixed
 from prep.safety.model import Classification, MixtureComponent, Reason
 
@@ -20,7 +21,7 @@ _ML_PER_G_OF_SOLID = Decimal("0.4")
 WATER = "water"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Composition:
     """What a solution is made of [% w/w], its density [g/mL], and the working."""
 

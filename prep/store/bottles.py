@@ -9,6 +9,7 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import UNSTABLE, Measure
 from prep.garbage_collection import collector_paused
+from prep.records import record
 from prep.safety.peroxides import DatedBottle
 from prep.store.jobs import peroxide_tests, prepared_statements
 from prep.store.table_rows import table
@@ -45,7 +46,7 @@ class HeldBottle:
         return quantities.show(self.balance, self.measure)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BottlePortion:
     """What is taken of a bottle, in its own unit (ug or nL)."""
 

@@ -1,7 +1,6 @@
 """Buffers: how much of what is held gives a pH, how well the solution then holds it, and how far it moves."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
 
@@ -14,6 +13,7 @@ from prep.chemistry.interval import Interval
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures, tidy
 from prep.errors import PrepError
+from prep.records import record
 
 HOLDS_PH = 1.5
 """How far from its pKa' a pair still counts as a buffer: there the weaker form is 3 % of the whole."""
@@ -23,7 +23,7 @@ _MASS_SOURCE = "standard atomic weights (molmass)"
 _STRONG_SYSTEMS = ("sulfate",)  # sulfuric acid and its hydrogen salts serve as strong acids beside a weaker system
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BufferIngredient:
     """One of the two ingredients as it is held.
 
@@ -38,7 +38,7 @@ class BufferIngredient:
     mol_per_l: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class IngredientPair:
     """The two that a buffer is made of, in the order in which they were named."""
 
@@ -54,7 +54,7 @@ class IngredientPair:
         return iter((self.one, self.other))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class IngredientAmount:
     """How much of an ingredient: moles, and the mass [g] or volume [mL] to take (a liquid has both)."""
 
@@ -65,7 +65,7 @@ class IngredientAmount:
     volume_ml: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Buffer:
     """A designed buffer. `capacity`: mol of strong base per litre and pH unit; `holds`: the pH it can have.
 
@@ -88,7 +88,7 @@ class Buffer:
     band: PhBand
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shift:
     """pH before and after something was added."""
 
@@ -101,7 +101,7 @@ class Shift:
         return self.after.ph - self.before.ph
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Pair:
     """The two ingredients: from a share x in 0..1 to components [mol/L], the second one growing with x."""
 

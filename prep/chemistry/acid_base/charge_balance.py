@@ -6,11 +6,12 @@ its own. mol/L is taken as mol/kg of water.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from prep.chemistry.acid_base import activity, polyborates
 from prep.chemistry.acid_base.activity import LIMIT_I
 from prep.chemistry.acid_base.species import Component, system
+from prep.records import record
 
 Constants = Mapping[str, tuple[float, ...]]
 """System key -> its pKa's, to use in place of the table's; `water` for pKw."""
@@ -23,7 +24,7 @@ _ROUNDING, _NEAR = 4e-16, 1e-7
 """What rounding leaves of a sum of charges, of its size; a step of pH after which the next is nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Mixture:
     """Totals of a solution [mol/kg]: strong ions by name, conjugate systems by key."""
 
@@ -67,7 +68,7 @@ def mix(parts: Sequence[tuple[Mixture, float]]) -> Mixture:
     return Mixture(charge, squared, tuple(systems.items()), ions)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Solved:
     """The pH of a mixture, and its ionic strength [mol/kg] there."""
 

@@ -1,7 +1,6 @@
 """The course of a titration: pH and the indicator's colour from the first drop on, and what is passed when."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from prep.chemistry.acid_base.activity import beyond
 from prep.chemistry.acid_base.charge_balance import Solved
@@ -9,6 +8,7 @@ from prep.chemistry.acid_base.endpoints import Dropper, Drops, first_passing, wh
 from prep.chemistry.acid_base.equilibrium import Mixture, mix, parts_for, solve
 from prep.chemistry.acid_base.indicators import Indicator, colour_words, shade_at
 from prep.errors import PrepError
+from prep.records import record
 
 POINTS = 60
 """Even steps along a curve; where a colour changes there are more."""
@@ -17,7 +17,7 @@ _LEAP = 1.5
 _HALVINGS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CourseMoment:
     """What the vessel shows after `volume_ml` [mL]: pH, colours (none without an indicator, two while changing)."""
 
@@ -36,7 +36,7 @@ class CourseMoment:
         return colour_words(self.colours)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CourseMark:
     """A volume [mL] at which something happens; its drops, with the range that dropper and strengths give."""
 
@@ -46,7 +46,7 @@ class CourseMark:
     most_ml: float
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ColourPassage:
     """One change of the indicator: `begins` None if it starts within it, `ends` None if it is not reached."""
 
@@ -56,7 +56,7 @@ class ColourPassage:
     ends: CourseMark | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ColourCourse:
     """A vessel's course up to `most_ml` [mL]. `valid` False: the ionic strength is beyond the model somewhere."""
 
@@ -68,7 +68,7 @@ class ColourCourse:
     valid: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class WatchedVessel:
     """What stands in a vessel: `dish_ml` [mL] of a mixture, and what runs into it, from which dropper.
 

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
@@ -12,10 +12,11 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TypedComponent:
     """One component as read: what it is, how strong it was written, and how that became moles."""
 
@@ -37,7 +38,7 @@ def read(text: str, lookup: Lookup | None = None) -> TypedComponent:
     return of_strength(named.what, named.strength, lookup)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TypedComponents:
     """Several components as typed, and the working of all of them."""
 

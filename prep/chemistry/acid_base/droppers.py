@@ -2,16 +2,16 @@
 
 import csv
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from prep.chemistry.acid_base.endpoints import Dropper
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NamedDropper:
     """A dropper by its code and name, and where its figures come from."""
 

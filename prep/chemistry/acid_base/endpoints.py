@@ -1,7 +1,7 @@
 """End points: how much, and how many drops, carry a dish to a pH or through an indicator's change."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from math import ceil, floor
 
@@ -12,6 +12,7 @@ from prep.chemistry.acid_base.indicators import Indicator, shade_at
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line
 from prep.errors import PrepError
+from prep.records import record
 
 MOST_TIMES = 1000.0
 """How many times its own volume may be added to a dish before the answer is no."""
@@ -20,7 +21,7 @@ _LEAST_SHARE = 1e-9
 _GRID = 1.35
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Dropper:
     """Drops per mL, and by how many per cent they differ either way, by tip, liquid and hand."""
 
@@ -35,7 +36,7 @@ class Dropper:
             )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Drops:
     """Whole drops that are enough, and the range of that count over the dropper's spread."""
 
@@ -44,7 +45,7 @@ class Drops:
     most: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Endpoint:
     """`volume_ml` [mL] to add for `ph`; `drops` where a dropper was named; `curve` as (mL added, pH).
 
@@ -61,7 +62,7 @@ class Endpoint:
     working: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class IndicatorPassage:
     """Through an indicator's change: where the colour begins to move, and where it has wholly changed."""
 

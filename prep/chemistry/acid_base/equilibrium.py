@@ -1,7 +1,6 @@
 """pH of any mixture of acids, bases and salts, with its working and how far it can be trusted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import log10
 
 from prep.chemistry.acid_base import activity
@@ -21,6 +20,7 @@ from prep.chemistry.acid_base.ph_uncertainty import PhBand, band
 from prep.chemistry.acid_base.species import Component, system
 from prep.chemistry.model import Line
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 
 __all__ = ["Constants", "Mixture", "capacity", "mix", "mixture_of", "parts_for", "solve"]
@@ -36,7 +36,7 @@ _SOLIDS = {  # what such cations may leave the solution with; solids are not cou
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PhResult:
     """pH = -log10 of the activity of H+, and how far it can be trusted.
 

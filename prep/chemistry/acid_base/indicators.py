@@ -6,7 +6,6 @@ Data: seed_data/tables/indicators.csv; an indicator with two changes has two row
 import csv
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from math import pow
 from typing import Literal
@@ -14,13 +13,14 @@ from typing import Literal
 from prep.chemistry.acid_base.other_indicators import other_indicator
 from prep.chemistry.spelling import key, near
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 
 _ALIKE = 0.1
 """Share of the indicator by which two dishes in the middle of a change may differ and still look the same."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ColourChange:
     """One colour change: from `colour_low` at `ph_low` and below to `colour_high` at `ph_high` and above."""
 
@@ -33,7 +33,7 @@ class ColourChange:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Indicator:
     """An indicator and its changes, in order of rising pH."""
 
@@ -42,7 +42,7 @@ class Indicator:
     changes: tuple[ColourChange, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shade:
     """What an indicator shows at a pH: `low` or `high` side of the nearest change, or `changing`.
 
@@ -64,7 +64,7 @@ def colour_words(colours: Sequence[str]) -> str:
     return f"between {' and '.join(colours)}" if len(colours) > 1 else "".join(colours)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Comparison:
     """Whether two dishes show the same colour, and the sentence that says so."""
 

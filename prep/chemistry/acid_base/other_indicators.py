@@ -3,11 +3,11 @@
 Data: seed_data/tables/other_indicators.csv.
 """
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
 from prep.chemistry.spelling import key
+from prep.records import record
 from prep.resources import seed_table
 
 
@@ -32,7 +32,7 @@ class IndicatorKind(StrEnum):
         }[self]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OtherIndicator:
     """One such indicator: its colours before and after the change, and what it is used for.
 

@@ -7,13 +7,14 @@ away from 25 degC where no enthalpy is known.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import sqrt
 
 from prep.chemistry.acid_base.activity import LIMIT_I, beyond
 from prep.chemistry.acid_base.charge_balance import Mixture, mixture_of, ph_beside
 from prep.chemistry.acid_base.species import LARGEST_MOL_PER_KG, Component, system
 from prep.chemistry.model import Line
+from prep.records import record
 
 WEIGHED = 0.01
 """How exact (k = 2, of the amount) a component is weighed or measured: common practice, no source."""
@@ -30,7 +31,7 @@ _REACH = {"carbonate": 0.1, "citrate": 0.06}
 _POLYPROTIC = ("citrate", "phosphate", "borate", "tartrate")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PhBand:
     """The uncertainty U (k = 2) of a pH, its parts, and why it is wider than usual (empty where it is not)."""
 

@@ -8,13 +8,13 @@ H+ as the pH asks. Protons themselves are not listed: electroneutrality supplies
 import csv
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from prep.chemistry.formula.formulas import composition, respelled, split_hydrate
 from prep.chemistry.model import Substance
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 
 Lookup = Callable[[str], Substance | str | None] | Mapping[str, Substance | str]
@@ -26,7 +26,7 @@ _ELEMENT = re.compile("[A-Z][a-z]?")
 _ION = re.compile(r"[A-Za-z0-9]+?([+-])([0-9]?)")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Dissociation:
     """Loss of one H+: `acid` of charge `charge` gives its base with `pka` at 25 degC and I = 0.
 
@@ -44,7 +44,7 @@ class Dissociation:
     within: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ConjugateSystem:
     """A conjugate system: its steps from the most protonated form downwards."""
 
@@ -58,7 +58,7 @@ class ConjugateSystem:
         return self.steps[0].charge
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class IonCount:
     """So many of a strong ion in one formula unit."""
 
@@ -67,7 +67,7 @@ class IonCount:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SystemCount:
     """So many units of a conjugate system, by its key, in one formula unit."""
 
@@ -75,7 +75,7 @@ class SystemCount:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Species:
     """One formula unit in water: its strong ions, and its units of conjugate systems."""
 
@@ -95,7 +95,7 @@ class Species:
         return next((one.count for one in self.systems if one.key == system), 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Component:
     """A species at an amount [mol per kg of water]; `per_litre` when it was given in mol/L and taken as such."""
 

@@ -1,9 +1,9 @@
 """Until when something is added: a pH, a colour of the indicator in the vessel, or so many drops."""
 
 import re
-from dataclasses import dataclass
 
 from prep.errors import PrepError
+from prep.records import record
 
 COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR = "colour begins", "colour changed", "next colour"
 COLOURS = (COLOUR_BEGINS, COLOUR_CHANGED, NEXT_COLOUR)
@@ -23,7 +23,7 @@ _SAID = (
 """The ends by colour, in the words in which people say them."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AddedUntil:
     """Until when something is added, `pH 7.0` or a colour, or how many drops."""
 

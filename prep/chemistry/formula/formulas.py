@@ -7,7 +7,6 @@ table, since importing the library takes longer than all else that a small calcu
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -16,6 +15,7 @@ from prep.chemistry.formula.slips import SYMBOLS, refuse_slips
 from prep.chemistry.formula.slips import unread as _refuse
 from prep.chemistry.typed_number import decimal_of
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 
 Composition = dict[str, Decimal]
@@ -50,7 +50,7 @@ _ADDUCTS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Part:
     text: str
     count: Fraction
@@ -75,7 +75,7 @@ def composition(formula: str) -> Composition:
     return {symbol: decimal_of(count) for symbol, count in _atoms(_read(formula)).items()}
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Hydrate:
     """A formula without its water of crystallisation, and how many waters one formula unit holds."""
 

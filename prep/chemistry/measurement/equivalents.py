@@ -1,10 +1,9 @@
 """Equivalents of acid and base: how many H+ a formula gives up or takes up when it is titrated to the end."""
 
-from dataclasses import dataclass
-
 from prep.chemistry.acid_base.species import Species, of_formula, system
 from prep.chemistry.formula.formulas import anhydrous
 from prep.errors import PrepError
+from prep.records import record
 
 _GIVEN_UP_BELOW_PKA = 8.5
 """An H+ of a higher pKa is not titrated in water: common practice, no source."""
@@ -21,7 +20,7 @@ _DISSOLVED_BY_ACID = {
 """H+ that one formula unit of what dissolves only in acid takes up: stoichiometry."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Equivalents:
     """Moles of H+ that one mole gives up (`acid`) and takes up (`base`); `strong`: wholly ionised in water."""
 

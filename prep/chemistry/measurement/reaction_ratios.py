@@ -1,12 +1,12 @@
 """How many moles of what is analysed meet a mole of the titrant: by equivalents, by ions, or by a reaction on file."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 
 from prep.chemistry.formula.formulas import Composition, anhydrous, composition, same_solute
 from prep.chemistry.measurement.equivalents import equivalents_of
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 
 EDTA = "C10H14N2Na2O8"
@@ -17,7 +17,7 @@ _HALIDE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ratio:
     """How many moles of what is analysed meet how many of the titrant, by which equation."""
 

@@ -4,7 +4,6 @@ Amounts are ledger integers (nL or ug).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from math import hypot, sqrt
 
@@ -12,6 +11,7 @@ from prep.chemistry.measurement.uncertainty import COVERAGE, readability, rectan
 from prep.chemistry.model import Instrument, InstrumentKind
 from prep.chemistry.quantities import BASE_PER_UNIT, plain
 from prep.plurals import plural
+from prep.records import record
 
 MOST_FILLINGS = 2
 """How often an instrument is filled for one amount, at most: common practice, no source."""
@@ -25,7 +25,7 @@ _LEAST_OF_SCALE = 10
 """Below a tenth of an instrument's scale its reading is not trusted: common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reading:
     """One amount on one instrument: `base` (nL or ug) in so many `fillings`.
 
@@ -71,7 +71,7 @@ class Reading:
         return f"{self.figure} with the {self.instrument.name}{times}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Intermediate:
     """A first dilution: `source` is taken and made up to the mark in `flask`; `then` of that goes on."""
 
@@ -85,7 +85,7 @@ class Intermediate:
         return self.flask.capacity
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Measured:
     """How an amount is measured, directly or through dilutions; `taken` (ug or nL) leaves the bottle.
 
@@ -119,7 +119,7 @@ class Measured:
         return (2 * part + whole) // (2 * whole)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class VesselVolume:
     """A volume (nL) that can be made up, and the vessel that makes it."""
 
@@ -127,7 +127,7 @@ class VesselVolume:
     vessel: Instrument
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class VesselChoice:
     """The vessel for a volume, the volume (nL) that is then made in it, and all sizes that it chose from."""
 

@@ -5,11 +5,11 @@ quadrature (EURACHEM/CITAC Guide CG4, 3rd ed. (2012), section 8.2.6, rule 2; JCG
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, ROUND_UP, Decimal
 from math import hypot, sqrt
 
 from prep.chemistry.model import Instrument, InstrumentKind, Line
+from prep.records import record
 
 COVERAGE = 2
 """The coverage factor k: about 95 % of a normal distribution."""
@@ -47,7 +47,7 @@ def readability(division: float) -> float:
     return rectangular(division / 2)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Contribution:
     """One thing the result depends on: its value and standard uncertainty in its own unit.
 
@@ -71,7 +71,7 @@ class Contribution:
         return Contribution(self.name, self.value, self.standard, self.unit, -self.power, self.how)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Uncertain:
     """A result with its combined standard uncertainty, in `unit`, and what it is made of."""
 

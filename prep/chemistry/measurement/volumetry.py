@@ -1,7 +1,6 @@
 """Titration arithmetic, dilution series and gas volumes: the sums of a week in a prep room."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import combinations
 from math import exp
@@ -9,13 +8,14 @@ from math import exp
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures as _f
 from prep.errors import PrepError
+from prep.records import record
 
 CONCORDANT_ML = Decimal("0.1")
 """Titres this near one another agree: common practice, no source."""
 GAS_CONSTANT = Decimal("8.314462618")  # J/(mol K), CODATA 2018
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Titres:
     """The mean of the concordant titres [mL], and those that were set aside."""
 
@@ -24,7 +24,7 @@ class Titres:
     aside: tuple[Decimal, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Series:
     """One dilution of a series: what is taken [mL] of the one before, and the share of the first strength it has."""
 

@@ -1,7 +1,7 @@
 """The sheet of a make: its steps as sentences, its working, and how exact it comes out."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from itertools import chain
 from operator import is_
@@ -25,12 +25,13 @@ from prep.chemistry.preparation.steps import (
 )
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, VesselWork
+from prep.records import record
 
 _DRAFTS = 4096
 """How many sheets are kept for the next plan."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _RoomSheets:
     """The sheets of one room, with the substances, solutions and instruments that they were written for."""
 

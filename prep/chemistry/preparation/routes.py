@@ -1,12 +1,12 @@
 """The plain data of how a solution can be made: routes, their parts, and what may stand in for a part."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
 from prep.chemistry.model import Line
+from prep.records import record
 
 
 class RouteKind(StrEnum):
@@ -19,7 +19,7 @@ class RouteKind(StrEnum):
     BLEND = "blend"  # one solute from two sources
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Saturation:
     """Of a saturated solution what dissolves [ug] and the water [nL] for each nL of it, at `at_c` [degC]."""
 
@@ -28,7 +28,7 @@ class Saturation:
     at_c: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Option:
     """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product.
 
@@ -47,7 +47,7 @@ class Option:
         return -(-of_it * made // product)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Part:
     """One thing that goes in; `options` in order of preference, the first as written."""
 
@@ -55,7 +55,7 @@ class Part:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Route:
     """One way to make a solution. `declared` = named by the solution's own `made_from` or recipe."""
 

@@ -1,15 +1,15 @@
 """The words of one make: what is drawn, the steps, and the gaps in them until it is known which bottles serve."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.measurement.readings import Measured
 from prep.chemistry.measurement.uncertainty import with_uncertainty
 from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DrawnItem:
     """What a make draws of one item from one place; `place` names it for the person.
 
@@ -25,7 +25,7 @@ class DrawnItem:
     made: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Step:
     """One instruction. `instrument` is the code of what measures it, `item` what is taken in it."""
 
@@ -48,7 +48,7 @@ def keeping_of(solution: Solution) -> str:
     return keep.strip()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class WriteUp:
     """The words and figures of one make. `uncertainty_pct` is k = 2; None where there is no one strength.
 
@@ -85,7 +85,7 @@ class MakeSheet:
         return hash(self.written.vessel)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class StepWithPlace:
     """A step whose text names where its item is drawn from, between `before` and `after`.
 
@@ -102,7 +102,7 @@ class StepWithPlace:
     kind: StepKind = StepKind.ADD
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CommonIntermediate:
     """An intermediate that several makes of a day draw on: how it is measured for the make `own`.
 
@@ -119,7 +119,7 @@ class CommonIntermediate:
         return self.own == self.makes[0]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SheetDraft:
     """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
 

@@ -1,7 +1,7 @@
 """What the room makes a solution in, and with what it measures each part of it: the choice, without words."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -45,7 +45,7 @@ _NO_BURETTE = (InstrumentKind.CYLINDER, InstrumentKind.GRADUATED_PIPETTE, Instru
 _FALLBACK = Instrument("any", "graduated vessel", InstrumentKind.BEAKER, Decimal(1000), Decimal(50), Decimal(50))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MeasuredPortion:
     """One option that goes in, and how it is measured; None for water, and where nothing measures it.
 
@@ -70,7 +70,7 @@ class MeasuredPortion:
         return self.option.item
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class VesselWork:
     """One make as the room does it: the vessel, and the portions in order.
 

@@ -4,12 +4,12 @@ International alcoholometric formula, OIML R 22 (1975); all masses are conserved
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Line, PouredPart, Strength, StrengthKind
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
+from prep.records import record
 
 SOURCE = "OIML R 22 (1975), International Alcoholometric Tables; Council Directive 76/766/EEC, annex"
 
@@ -87,7 +87,7 @@ _C = (
 _WORDS = "An ethanol strength is given in % v/v or % w/w, from 0 to 100"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AlcoholDilution:
     """What to measure, at `temperature_c`, for `volume_ml` of the weaker alcohol.
 
@@ -103,7 +103,7 @@ class AlcoholDilution:
     working: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AlcoholBlend:
     """What several portions of alcohol (or water) make together."""
 

@@ -1,6 +1,6 @@
 """A substance as one bottle has it: at the strength on that bottle's own label, not the one on file."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -11,6 +11,7 @@ from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.strengths import BY_MASS, convert, moles_in
 from prep.errors import PrepError
+from prep.records import record
 
 _ALIKE_PCT = Decimal(5)
 """How far a reagent may be from the strength on file and still serve as it is: common practice, no source."""
@@ -40,7 +41,7 @@ def as_found(substance: Substance, found: Strength) -> Substance:
     return _by_volume(substance, found, about)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class FoundRatio:
     """A found strength over the one on file, and whether it serves as it is."""
 

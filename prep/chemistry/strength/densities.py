@@ -9,7 +9,6 @@ import csv
 import re
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, lru_cache, partial
 
@@ -17,6 +16,7 @@ from prep.chemistry.formula.formulas import counted_as, same_solute, split_hydra
 from prep.chemistry.quantities import plain
 from prep.chemistry.strength import alcohol, density_model
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 
 WATER_G_ML = Decimal("0.99821")
@@ -41,7 +41,7 @@ _WRITTEN = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Density:
     """Density of a solution [g/mL], the error to reckon with [g/mL], and where it comes from."""
 
@@ -50,7 +50,7 @@ class Density:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Table:
     """Nodes of one solute with the spline's slopes, and each interval's interpolation error."""
 

@@ -4,15 +4,15 @@ The parameters are seed_data/tables/density_parameters.csv.
 """
 
 import math
-from dataclasses import dataclass
 from functools import cache
 
+from prep.records import record
 from prep.resources import seed_table
 
 SOURCE = "Laliberte, J. Chem. Eng. Data 54 (2009) 1725"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Parameters:
     """A solute's parameters of the model, and what they were fitted to [degC, % w/w]."""
 

@@ -1,7 +1,6 @@
 """Diluting a stock or a concentrate, and blending portions: amounts are conserved, volumes need not be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -12,12 +11,13 @@ from prep.chemistry.strength import alcohol, densities
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import BY_MASS, MOLAR, Converted, check_possible, convert, density_of
 from prep.errors import PrepError
+from prep.records import record
 
 _ETHANOL = "C2H5OH"
 _ALCOHOL_KINDS = (StrengthKind.PCT_V_V, StrengthKind.PCT_W_W)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Diluted:
     """What to measure for `volume_ml` of the weaker solution.
 
@@ -31,7 +31,7 @@ class Diluted:
     working: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MixedTo:
     """How much of each of two solutions [mL]."""
 
@@ -39,7 +39,7 @@ class MixedTo:
     working: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Blended:
     """What several portions make together."""
 

@@ -1,6 +1,6 @@
 """Weighing a solid for a solution: any hydrate, any assay, any kind of strength, never past solubility."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.formula.formulas import counted_as, molar_mass
@@ -12,6 +12,7 @@ from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.solution_density import at_pct
 from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g, most_g_per_100g
 from prep.errors import PrepError
+from prep.records import record
 
 SATURATED_EXCESS = Decimal(2)
 """A saturated solution of what hardly dissolves is made with twice that, so that solid remains: common practice, no
@@ -23,7 +24,7 @@ _HARDLY = Decimal(2)  # grams in 100 g of water
 _NEAR = Decimal("0.8")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Dissolved:
     """What to weigh: `mass_g` of the solid as it is in the bottle, in which `pure_g` are what its formula says.
 

@@ -4,13 +4,13 @@ What the hazard data say (H260, H261, EUH014), that it is a gas, or a metal, is 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
 from prep.chemistry.formula.formulas import composition, same_solute, split_hydrate
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 
 _REACTS = ("H260", "H261", "EUH014")
@@ -27,7 +27,7 @@ class WaterVerdict(StrEnum):
     GAS = "gas"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Obstacle:
     """What forbids water, why, and what is done instead (empty where nothing is)."""
 

@@ -1,16 +1,17 @@
 """What a strength may need to know of its solute: formula, densities, equivalents, solubility."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 
 from prep.chemistry.model import Form, Substance
 from prep.chemistry.quantities import plain
 from prep.chemistry.strength import densities
+from prep.records import record
 from prep.resources import seed_table
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Solubility:
     """Grams of `formula` that saturate 100 g of water at `temperature_c` [degC, None = not stated]."""
 
@@ -29,7 +30,7 @@ class Solubility:
         return f"{plain(self.g_per_100g)} g of {self.formula or 'it'} in 100 g of water{at}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Concentrate:
     """The solution as it is sold: % w/w and density [g/mL], between which and water its dilutions lie."""
 
@@ -38,7 +39,7 @@ class Concentrate:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SoluteFacts:
     """What a conversion may need to know of the solute, all optional but the formula.
 

@@ -3,7 +3,6 @@
 Each function adds the line of working that says which it was.
 """
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Line, Strength
@@ -13,6 +12,7 @@ from prep.chemistry.strength import densities
 from prep.chemistry.strength.densities import Density
 from prep.chemistry.strength.solutes import Concentrate, SoluteFacts
 from prep.errors import PrepError
+from prep.records import record
 
 # How far the density of a solution of mass fraction w may be from water's: at most about 1.25 w, the
 # steepest common case being sodium hydroxide (CRC: 1 % w/w is 1.13 % denser than water).
@@ -57,7 +57,7 @@ def at_pct(pct: Decimal, strength: Strength, about: SoluteFacts, working: list[L
     return _as_water(pct, strength, about, working)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MassStrength:
     """A solution by mass: its % w/w and its density."""
 

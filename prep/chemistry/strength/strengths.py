@@ -5,7 +5,7 @@ Two families need no density among themselves: by volume (mol/L, g/L, % w/v, eq/
 for dilute solutions only, that of water.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -18,6 +18,7 @@ from prep.chemistry.strength.densities import Density
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.solution_density import at_g_per_l, at_pct, of_pure
 from prep.errors import PrepError
+from prep.records import record
 
 MOLAR_VOLUME_L = Decimal("22.414")
 MOLAR_VOLUME_SOURCE = "CODATA 2018: molar volume of an ideal gas at 273.15 K and 101.325 kPa, 22.414 L/mol"
@@ -30,14 +31,13 @@ MOLAR = frozenset({StrengthKind.MOL_PER_L, StrengthKind.EQ_PER_L, StrengthKind.V
 """Kinds that count moles in a volume: they need no molar mass among themselves."""
 
 _WATER_KG = Decimal(1000)
-# A litre of solution may hold a little more than a litre's water (sodium hydroxide at 5 %: 0.3 % more).
-_SLACK = Decimal("1.005")
+_SLACK = Decimal("1.005")  # a litre may hold a little more than a litre's water (sodium hydroxide at 5 %: 0.3 % more)
 _LIGHTEST_G_PER_L = Decimal(780)  # pure ethanol, the lightest of the tables, is 789 g/L
 _NEARLY_PURE = 98
 """From how many % w/w a table of densities goes as far as the pure liquid."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Converted:
     """A strength in another kind, the density used if any, and the working."""
 

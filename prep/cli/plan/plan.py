@@ -1,7 +1,6 @@
 """`prep plan`: what to make, from what, what each booking gets, what is consumed, what to order."""
 
 import sys
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from time import monotonic
@@ -14,6 +13,7 @@ from prep.cli.plan import settings
 from prep.errors import PrepError, Refused
 from prep.findings import Severity
 from prep.plurals import plural
+from prep.records import record
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -172,7 +172,7 @@ def _progress() -> "Callable[[int, int], None] | None":
     return tell
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Sheet:
     """Which sheet is asked for: of the day `on` (None: `start`, else today), and whose numbers its lines have."""
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -19,6 +19,7 @@ from prep.planning.engine.requirements import Demand
 from prep.planning.model import Booking, Horizon, Policy, Snapshot
 from prep.planning.set_out import minutes_of
 from prep.planning.workdays import Workdays
+from prep.records import record
 
 if TYPE_CHECKING:
     from prep.planning.engine.exclusions import SourceDependencies
@@ -29,7 +30,7 @@ FOREVER = date.max
 _NOMINAL = FoundRatio()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PrepRoom:
     """The prep room as one plan sees it: its stock, its days, its bench, and what is worked out for every run."""
 

@@ -15,7 +15,7 @@ from prep.planning.workdays import Workdays
 from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UnservedReason:
     """Why a demand is not served: the finding's code, the sentence, and a cure.
 
@@ -44,7 +44,7 @@ class UnservedReason:
         return late if late > day else None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shortage:
     """How much of a demand is not served, and why."""
 
@@ -73,7 +73,7 @@ def least_made(solution: Solution, amount: int, source: str, why: UnservedReason
     return replace(why, code="least-vessel", message=message)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LowLevelOrder:
     """The items by their low-level code, the order in which they are planned, and those that can be made."""
 
@@ -93,7 +93,7 @@ class SourceDependencies:
     weaker: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EarlyPart:
     """A part (nL) of a need that is made up to a day, from what then goes out of date."""
 

@@ -24,12 +24,13 @@ from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import SupplyEstimate, choose
 from prep.planning.engine.state import ItemLots, Make, RunState
 from prep.planning.workdays import period_number
+from prep.records import record
 
 Progress = Callable[[int, int], None]
 """Told how many items of how many are planned; begins anew with each run."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Lack:
     """How much of a part of a make is missing, why, and when more of it comes."""
 

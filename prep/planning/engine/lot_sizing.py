@@ -93,7 +93,7 @@ class MadeLot:
         return self.amount - sum(amount for _, amount in self.serves)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UnmetWant:
     """A want that no batch can serve. `code` is no-working-day, out-of-date, not-fresh or too-late."""
 
@@ -219,7 +219,7 @@ class _Arc:
     cost: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Weights:
     """Costs as whole numbers on one scale, so that sums are exact and equal costs are equal."""
 
@@ -234,7 +234,7 @@ class _Weights:
         return (self.make if self.make_on is None else 0) + self.extra.get(size, 0) + self.wasted * size
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Prices:
     """The sizes, ascending, and what a make of each costs; for each the cheapest of it and the larger ones."""
 

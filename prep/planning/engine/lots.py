@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -44,7 +44,7 @@ class Lot:
         return sum([part.amount for part in self.serves])
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class UnmadeDemand:
     """A demand that no lot can serve: how much, the finding's code, the reason and a cure."""
 
@@ -55,7 +55,7 @@ class UnmadeDemand:
     cure: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Lots:
     """The lots of a solution, and the demands that none can serve."""
 
@@ -178,7 +178,7 @@ def _costs(
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MeasuredSizes:
     """The sizes of a lot that can be measured, and those of them that take an intermediate dilution."""
 

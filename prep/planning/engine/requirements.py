@@ -58,7 +58,7 @@ class DemandPart(NamedTuple):
     amount: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NeededItem:
     """An item that a demo takes: `fresh` where it is to be made on the day, apart from what is not."""
 

@@ -14,6 +14,7 @@ from prep.planning.engine.netting import Draw, NettingResult, Supplies, Supply, 
 from prep.planning.engine.ordering import BoughtItem, ItemOrder
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate
+from prep.records import record
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import PrepRoom
@@ -49,7 +50,7 @@ class Make:
         return Take(item, draw.source, draw.amount, reaches)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ItemLots:
     """What was asked of an item to be made, the lots that came of it, and the makes with all that chose their source.
 

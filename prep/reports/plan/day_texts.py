@@ -1,7 +1,6 @@
 """What the lines of a day say, on the screen as on paper."""
 
 from collections import defaultdict
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, how_often, in_all, sensibly, vessels_of
 from prep.plurals import plural
+from prep.records import record
 from prep.reports.formatting import ItemNames, day, short_day, weekday
 from prep.reports.plan.screen import placed
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from prep.services.safety.bench_controls import BenchControls
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SetOutThing:
     """One thing of a booking: in which vessel, how much each time, and how much in all from where."""
 
@@ -29,7 +29,7 @@ class SetOutThing:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlaceFetch:
     """What is fetched at one place: its bottles in words."""
 

@@ -1,11 +1,11 @@
 """Acute toxicity of a mixture by the ATE formula, route by route."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from prep.chemistry.model import Form
+from prep.records import record
 from prep.safety.clp.ingredients import Ingredient, RuleResults, number, pct
 from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows
 from prep.safety.model import HazardClass, Reason
@@ -47,7 +47,7 @@ def acute(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
         found.notes.append(f"{pct(unknown)} of the mixture consists of ingredients of unknown acute toxicity.")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Estimate:
     """The form breathed in (empty for other routes), the acute toxicity estimate, and its source if harmonised."""
 
@@ -56,7 +56,7 @@ class _Estimate:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _ToxicPart:
     """An ingredient, and its estimate."""
 

@@ -1,9 +1,9 @@
 """Hazard to water life: sums of percentages times M-factors against 25 %."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
+from prep.records import record
 from prep.safety.clp.ingredients import Ingredient, RuleResults, number
 from prep.safety.model import HazardClass, Reason
 
@@ -14,7 +14,7 @@ _CUT_OFF = Fraction(1)
 _CHRONIC = (("W-c1", 1, "1", "H410"), ("W-c2", 10, "2", "H411"), ("W-c3", 100, "3", "H412"))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AquaticPart:
     """An ingredient, its category, and its M-factor (1 beyond category 1)."""
 

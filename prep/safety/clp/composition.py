@@ -1,7 +1,7 @@
 """What a mixture is made of in % w/w, as the hazard rules count it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.contents import by_mass
@@ -10,6 +10,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.strengths import check_possible
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.model import MixtureComponent
 
@@ -78,7 +79,7 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
     return strength_of or (split_hydrate(solute.formula).dry if solute.formula else "")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DissolvedComponent:
     """A solute in % w/w of its solution, and the working."""
 

@@ -1,13 +1,14 @@
 """The harmonised entries of the regulation, found by CAS number, form and strength of a substance."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from enum import StrEnum
 from functools import cache
 
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.clp.parse import NOT_CLASSIFIED, classes_of
 from prep.safety.hazard_tables import Row, is_from_memory, rows, split
 from prep.safety.model import HazardClass
@@ -26,7 +27,7 @@ class ClassificationBasis(StrEnum):
     UNKNOWN = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AnnexEntry:
     """One entry of Annex VI, Part 3, Table 3.
 
@@ -112,7 +113,7 @@ def basis_of(substance: Substance) -> ClassificationBasis:
     return ClassificationBasis.EXTENDED if found.more else ClassificationBasis.HARMONISED
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EntryDifference:
     """What a classification lacks of an entry, and what it has beyond it."""
 

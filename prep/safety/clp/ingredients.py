@@ -7,13 +7,14 @@ from functools import cache
 
 from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.quantities import figures
+from prep.records import record
 from prep.safety.clp.harmonised import AnnexEntry, entry_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows, split
 from prep.safety.model import HazardClass, MixtureComponent, Reason
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class SpecificLimit:
     """One specific limit: the class applies from `lower` (included, unless `above`) to `upper` (excluded) [% w/w]."""
 
@@ -35,7 +36,7 @@ class SpecificLimit:
         return self.reached(pct) and (self.upper is None or pct < self.upper)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class AcuteEstimate:
     """A harmonised acute toxicity estimate: value, form breathed in (empty for other routes), source."""
 
@@ -45,7 +46,7 @@ class AcuteEstimate:
     checked: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ingredient:
     """A component ready for the rules: exact percentage, classes, specific limits.
 
@@ -192,7 +193,7 @@ def specific_limits(cas: str, entry: AnnexEntry | None) -> tuple[SpecificLimit, 
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MFactor:
     """By what an aquatic ingredient counts, its source, and whether that was read (not recalled)."""
 
@@ -223,7 +224,7 @@ def harmonised_ate(entry: AnnexEntry | None, route: str) -> AcuteEstimate | None
     return None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Citation:
     """The source of a rule, and whether its text was read (not recalled)."""
 

@@ -1,9 +1,9 @@
 """From hazard classes to what stands on a label: signal word, pictograms, H, P and EUH statements."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
+from prep.records import record
 from prep.safety.clp.precautions import precautions_of
 from prep.safety.hazard_tables import Row, keyed, rows, split
 from prep.safety.model import HazardClass, Statement
@@ -44,7 +44,7 @@ _FILLED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LabelElements:
     """Label elements of a set of classes."""
 

@@ -1,7 +1,6 @@
 """The pH of a mixture in water, computed where all that is in it is an acid, base, salt or neutral on file."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
@@ -12,6 +11,7 @@ from prep.chemistry.acid_base.species import of_formula, system
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.hazard_tables import is_from_memory
 from prep.safety.model import MixtureComponent
 
@@ -19,7 +19,7 @@ _LEAST_WATER = Decimal(50)
 """% w/w; below it the arithmetic of water solutions says nothing: common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Acidity:
     """A computed pH, None where it is not known; how, or why not; and where the constants are from."""
 

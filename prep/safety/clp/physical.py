@@ -5,7 +5,6 @@ oxidising liquid (nor is a water-reactive solid once dissolved).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -13,6 +12,7 @@ from itertools import pairwise
 
 from prep.chemistry.model import Form
 from prep.chemistry.quantities import decimal_of
+from prep.records import record
 from prep.safety.clp.ingredients import Ingredient, RuleResults, pct
 from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
@@ -23,7 +23,7 @@ _ESTIMATE_FROM = Fraction(5)
 _DRY = Fraction(95)  # % w/w of solids from which what is left may be dampness, and is no solution: no source
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class FlashPoint:
     """One point of a table: % w/w of a liquid in water, its flash point [degC], source, whether that was read."""
 

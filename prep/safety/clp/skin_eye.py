@@ -5,10 +5,10 @@ generic one. With generic limits only this is the published additivity with its 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from prep.records import record
 from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, number, pct
 from prep.safety.clp.ph import acidity
 from prep.safety.model import ACIDS, ALKALIS, HazardClass, Reason
@@ -26,7 +26,7 @@ _EYE_DAMAGING = HazardClass("Eye Dam.", "1", "H318")
 _EYE_IRRITANT_CLASS = HazardClass("Eye Irrit.", "2", "H319")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class LimitShare:
     """An ingredient, the limit [%] that it is weighed against, and the specific limit that gives it, if one does."""
 

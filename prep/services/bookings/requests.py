@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import count
 from pathlib import Path
@@ -12,6 +12,7 @@ from prep.dates import DayOrder, day_of_cell
 from prep.errors import NotOnFile, PrepError
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
+from prep.records import record
 from prep.resources import seed_table
 from prep.services.catalogue.names import choose_item, find_item
 from prep.services.catalogue.on_file import OnFile
@@ -46,7 +47,7 @@ MOST_SHOWINGS = 1000
 MOST_WEEKS = 60
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BookingRequest:
     """What a teacher asks for: a demo by code or name, or portions of an item (a plain solution, a class set).
 
@@ -68,7 +69,7 @@ class BookingRequest:
     again: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Repeat:
     """A lesson that comes again: every so many weeks, for so many weeks in all or until a day."""
 
@@ -101,7 +102,7 @@ def every_weeks(text: str) -> int:
     return number
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BookingChange:
     """What changes of a booking; None leaves a part as it is. `even_closed` moves it onto a closed day too."""
 
@@ -116,7 +117,7 @@ class BookingChange:
     even_closed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class WantedBooking:
     """A booking that is asked for, and where that stands in a file: the cell, and the number of the row or event.
 
@@ -135,7 +136,7 @@ def same(b: Booking) -> tuple[object, ...]:
     return b.on, b.period.casefold(), b.room.casefold(), b.demo, b.item, b.group
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BookableNames:
     """What a booking may name: demos, the school's age groups, substances and solutions.
 
@@ -249,7 +250,7 @@ def _stems(text: str) -> frozenset[str]:
     return frozenset(word[:6] for word in _words(text) if len(word) > 2)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BookingRows:
     """Rows of a bookings file: what is asked for, and why a row cannot be read."""
 

@@ -4,7 +4,7 @@ A substance is found by its code, name, other name, CAS number or formula among 
 """
 
 import contextlib
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,7 @@ from prep.chemistry.strength import dilution, strengths
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.calc.available_chlorine import as_hypochlorite
 from prep.services.calc.named_substance import (
     about_named,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from prep.services.calc.titration_curve import CalculatedCourse
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Answer:
     """What a calculation says: the sentence, the document for --json, the working, and curves to draw."""
 
@@ -78,7 +79,7 @@ def key_of(one: Substance) -> str:
     return one.solute or one.code
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Dilution:
     """Three of the four as typed: the strength held, the strength wanted, the volume made, the volume taken."""
 
@@ -207,8 +208,7 @@ def _one_in(
     if (made_ml is None) == (take_ml is None):
         raise PrepError("Give the --volume to make, or the volume to --take.")
     volume = made_ml if made_ml is not None else (take_ml or Decimal(0)) / share
-    take = volume * share
-    factor = 1 / share
+    take, factor = volume * share, 1 / share
     says = [
         f"One part in {figures(factor, 4)}: take {figures(take, 4)} mL and make it up to {figures(volume, 6)} mL "
         f"(about {figures(volume - take, 4)} mL of solvent). 1:{figures(factor, 4)} is read so, not as 1 + "

@@ -4,7 +4,6 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 from typing import Any
 
@@ -19,6 +18,7 @@ from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.plurals import plural
+from prep.records import record
 from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import forms_in_moles, solution_strength, substance_named
@@ -56,7 +56,7 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     return led_by(answer, *texts, form=forms_in_moles(*texts))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BufferQuestion:
     """A buffer as typed: its pair, pH, whole strength and volume; with `then`, what is added to it.
 
@@ -138,7 +138,7 @@ def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, .
     return tuple(out)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class EndpointQuestion:
     """A titration as typed: what the dish holds, what is added, and the pH or the indicator that ends it.
 

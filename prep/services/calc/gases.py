@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry import quantities
@@ -12,6 +11,7 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_table
 from prep.services.calc.arithmetic import Answer, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
@@ -56,7 +56,7 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
     return led_by(Answer(says, document | meet.document, tuple(working)), *names)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _MixedAmount:
     """An amount and what it is of, as typed: `magnesium 0.12 g` or `50 mL of HCl 1 mol/L`."""
 

@@ -1,7 +1,7 @@
 """What portions make together, and how much of two strengths makes a third; ethanol with its contraction."""
 
 import contextlib
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry import quantities
@@ -12,6 +12,7 @@ from prep.chemistry.strength import alcohol, densities, dilution, strengths
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, written_as
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.calc.arithmetic import (
     Answer,
     in_g,
@@ -24,7 +25,7 @@ from prep.services.calc.arithmetic import (
 from prep.services.calc.named_substance import about_named, form_said, strength_named, substance_named
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Blend:
     """Portions as typed; or, with `target` and `volume`, the two strengths from which that is to be made."""
 

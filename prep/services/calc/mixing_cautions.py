@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -13,6 +13,7 @@ from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
+from prep.records import record
 from prep.safety.clp.composition import at_strength
 from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import matches
@@ -69,7 +70,7 @@ def _heat(degrees: Decimal | None, volume_ml: Decimal | None) -> str:
     return f" Here about {figures(abs(kj), 2)} kJ are {way}, enough to {what}."
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NeverWith:
     """What happens where a substance meets another, without its full stop; what is made; and the source."""
 
@@ -116,7 +117,7 @@ def _is_trace(strength: Strength) -> bool:
     return most is not None and strength.kind is not StrengthKind.SATURATED and float(strength.value) <= most
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MustNotMeet:
     """What must not be brought together, as sentences and for the document."""
 

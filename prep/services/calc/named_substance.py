@@ -3,7 +3,7 @@
 import contextlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import NoReturn
 
@@ -17,6 +17,7 @@ from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 from prep.safety.model import ACIDS
 from prep.services.calc import own_room
@@ -27,7 +28,7 @@ _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any s
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NamedSubstance:
     """The substance taken for a name, the sentence that says so (empty where nothing was chosen), and the others.
 

@@ -2,20 +2,21 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import components
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.calc.named_substance import substance_named, with_strength
 
 _MOST_COMPONENTS = 50
 _VOLUME_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(?:of\s+)?(\S.*)")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class TypedPortion:
     """A component as typed, and its own volume [mL]; None where its strength is that in the whole."""
 
@@ -23,7 +24,7 @@ class TypedPortion:
     volume_ml: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Mixed:
     """What a vessel holds: its components at their strengths in the whole, and the volume of portions [mL], if any."""
 

@@ -3,7 +3,6 @@
 import csv
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -16,6 +15,7 @@ from prep.chemistry.quantities import decimal_of, figures, plain
 from prep.chemistry.strength.dilution import share_of
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 from prep.services.calc import own_room
 from prep.services.calc.arithmetic import Answer, in_ml, strength_json
@@ -41,7 +41,7 @@ def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     return Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Standards:
     """Calibration standards as typed: the stock, the strengths wanted, the flask; readings in their order."""
 

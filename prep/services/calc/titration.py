@@ -2,7 +2,7 @@
 
 import contextlib
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -17,6 +17,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import (
@@ -80,7 +81,7 @@ _METAL_ION = re.compile(r"\s*(?P<metal>[A-Za-z]+)(?:\s*\(I{1,3}\)|\s*\^?[1-3]?\+
 _ALKALIS = ("NaOH", "KOH")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reagent:
     """A solution as typed: the formula it counts, its mol/L, and the conversion."""
 
@@ -89,7 +90,7 @@ class Reagent:
     working: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class NamedFormula:
     """The formula that a name means, and what the answer calls it."""
 
@@ -97,7 +98,7 @@ class NamedFormula:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Titration:
     """A titration as typed: the sample and what is found in it, the titrant with its strength, the titres.
 

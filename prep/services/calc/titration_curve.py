@@ -1,7 +1,6 @@
 """What a dish shows on the way: every change of an indicator, what it shows after so many drops, and the curve."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry.acid_base.colour_course import (
@@ -17,6 +16,7 @@ from prep.chemistry.acid_base.colour_course import (
 )
 from prep.errors import PrepError
 from prep.plurals import plural
+from prep.records import record
 
 MOST_DROPS = 100_000
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named
@@ -24,7 +24,7 @@ FAR = 20.0
 """Changes are looked for up to so many times what is in the dish."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class CalculatedCourse:
     """A course to be drawn: its name, its points, and marks (mL, what happens); drops/mL where drops are counted."""
 
@@ -34,7 +34,7 @@ class CalculatedCourse:
     drops_per_ml: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OnTheWay:
     """Sentences, their document, and the curve."""
 

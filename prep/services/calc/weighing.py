@@ -1,7 +1,7 @@
 """What to weigh of a solid, or to measure of a liquid, for a solution: from typed text, without a database."""
 
 import contextlib
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +12,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
 from prep.services.calc.mixing_cautions import cautions
 from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
@@ -19,7 +20,7 @@ from prep.services.calc.named_substance import choose_form, shipped, strength_sa
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Weighing:
     """What is asked: the solid by its `formula` or by a name, the strength, and how much solution, as typed."""
 
@@ -33,7 +34,7 @@ class Weighing:
     excess: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Solid:
     """What is weighed, and the sentence that says what a name was taken for."""
 

@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Solution
 from prep.chemistry.naming import word_table
+from prep.records import record
 from prep.resources import seed_table
 
 _NEAR = Decimal("0.05")
@@ -34,7 +34,7 @@ _UP_TO = (
 """Up to which pH which pair, or family of buffers, is usual: common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BufferName:
     """What the name of a buffer says: its pH, the acids and bases in it, its strength [mol/L]; None: not said."""
 

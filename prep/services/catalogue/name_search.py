@@ -3,7 +3,6 @@
 import contextlib
 import re
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
@@ -17,6 +16,7 @@ from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.catalogue.buffer_names import read_buffer
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
@@ -28,7 +28,7 @@ _FOR_WHAT = re.compile(r"(.*[0-9].*\S)\s*\([^()]*\)")
 _BETWEEN = re.compile(r"[,;:(]| and | or ")
 
 
-@dataclass(frozen=True)
+@record(frozen=True, slots=False)
 class NameSearch:
     """A name, and what it is looked for among: each way to name something, the surest first in `ways`."""
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from prep.chemistry import spelling
 from prep.chemistry.catalogue import WATER, Catalogue, Item
 from prep.errors import NotOnFile, PrepError
+from prep.records import record
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import NameSearch
@@ -24,7 +24,7 @@ _BESIDE = re.compile(r"\s*\((?:s|l|g)\)$|^CAS(?:[ -]?(?:No|number|RN)\.?)?[:\s]\
 """What is written beside a name: a state as in an equation, NaOH(s); `CAS no.` before its number."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ChosenItem:
     """The item that a name was taken for, the others that it may mean, and whether it was because one is held."""
 

@@ -1,15 +1,16 @@
 """What is on file: what can be held, made and shown, what measures it, what is kept of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument
 from prep.planning.model import Calendar, Demo, StockRule
+from prep.records import record
 from prep.resources import seed_table
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OnFile(Catalogue):
     """The catalogue with its demonstrations, rules of stock, instruments and days."""
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from prep.errors import PrepError
 from prep.planning.engine.low_level_code import planning_order
 from prep.planning.model import Demo, DemoKind, Leftover, Need, StockRule
 from prep.planning.set_out import MOST_PORTIONS, as_portions, uneven
+from prep.records import record
 from prep.services.catalogue.method_steps import read_methods
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.on_file import OnFile
@@ -100,7 +101,7 @@ def read_catalogue(folder: Path) -> OnFile:
     return OnFile(substances, solutions, demos, rules, tuple(instruments.values()), calendar)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RecipeRow:
     """One row of recipes.csv, read: an ingredient, how much of it, and what is said of it."""
 

@@ -8,7 +8,6 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import TypeVar
 
 from prep.dates import MOST_DAYS, bounded
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.input.checks import printable
 
 T = TypeVar("T")
@@ -177,7 +177,7 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
         yield Row(name, number, dict(zip(header, line, strict=False)))
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Cells:
     """A CSV file: its header, which is row `first`, and the rows after it that are not blank, with their numbers."""
 

@@ -1,13 +1,13 @@
 """The events of a calendar's file (iCalendar, RFC 5545), in the school's own time."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from prep.dates import bounded
 from prep.errors import PrepError
+from prep.records import record
 
 if TYPE_CHECKING:
     from icalendar import Calendar
@@ -17,7 +17,7 @@ MOST_TIMES = 2000
 _LONGEST = 2000  # characters kept of a text; a booking's title is a line
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Event:
     """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty.
 
@@ -35,7 +35,7 @@ class Event:
     problem: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Expansion:
     """The days, both included, on which events that repeat are taken."""
 

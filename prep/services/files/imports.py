@@ -5,9 +5,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from prep.errors import PrepError
+from prep.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ImportFile:
     """A file to take in: its columns of ours by their names there, over what is on file or not, only looked at."""
 
@@ -32,7 +33,7 @@ class Fate:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ImportReport:
     """Every row's fate in order, and the job; None for a dry run or where a row is wrong.
 

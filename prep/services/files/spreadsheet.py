@@ -6,11 +6,12 @@ Columns are matched by name, by other names for them, or as a person maps them.
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from pathlib import Path
 
 from prep.errors import PrepError
+from prep.records import record
 from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
 from prep.services.files.formula_guard import plain
 
@@ -39,7 +40,7 @@ def point(text: str, mark: str = ".") -> str:
     return f"{before}{whole}.{part}{rest}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class WrongRow:
     """A row that cannot be read, by its number, and the sentence that says why."""
 
@@ -47,7 +48,7 @@ class WrongRow:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Table:
     """The rows, and those that cannot be read. `not_read` are the file's other columns."""
 
@@ -57,7 +58,7 @@ class Table:
     not_read: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Columns:
     """The columns of a kind of table, and those that it must have; `synonyms` are other names -> column.
 

@@ -1,15 +1,15 @@
 """Who does a thing, and on what day: what every job is written down with."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Generic, TypeVar
 
 from prep.dates import DoneOn
+from prep.records import record
 
 _T = TypeVar("_T")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BeforeAfter(Generic[_T]):
     """A record as it stands, and as a job is to leave it."""
 
@@ -17,7 +17,7 @@ class BeforeAfter(Generic[_T]):
     after: _T
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Act:
     """Who did a job, and the day it was done."""
 

@@ -1,7 +1,7 @@
 """`prep plan`: loads what the plan may know, calls the core, and adds the cautions to the makes that are shown."""
 
 from collections.abc import Collection
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from prep.planning import usage_factors
 from prep.planning.engine.explode import Progress
 from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
+from prep.records import record
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
@@ -25,7 +26,7 @@ DEFAULT_WEEKS = 6
 FURTHEST_DAYS = 3660
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DrawnPlan:
     """A plan, the snapshot and the policy it was drawn from, and the school's name.
 

@@ -4,7 +4,7 @@ It comes from an inventory, or straight from a school's files; a test keeps the 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from prep.chemistry.preparation.after_opening import NONE, good_until
 from prep.errors import PrepError
 from prep.planning.model import Booking, Bottle, Snapshot
 from prep.planning.workdays import by_number
+from prep.records import record
 from prep.resources import seed_data
 from prep.safety.peroxides import DatedBottle
 from prep.services.safety import peroxides
@@ -98,7 +99,7 @@ def counted(bottles: Iterable[Bottle], own: Mapping[str, int] = NONE) -> tuple[B
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Sample:
     """The invented school, on its fixed dates."""
 

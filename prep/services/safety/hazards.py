@@ -1,7 +1,7 @@
 """Hazards for a person: of any mixture typed, of what is on file and on the shelves, of a demo and its waste."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Line, Solution, Substance
 from prep.chemistry.typed_strength import no_minus
 from prep.errors import PrepError
+from prep.records import record
 from prep.resources import seed_data
 from prep.safety.cautions import never_meet, taken_at
 from prep.safety.clp.classify import classify, classify_substance
@@ -24,7 +25,7 @@ from prep.services.inventory import session
 _FLASHES_OR_BOILS_C = (-150, 500)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ClassifiedMixture:
     """What was asked about, its hazards, and each component in % w/w."""
 
@@ -100,7 +101,7 @@ def _on_file(db: Path) -> Catalogue:
         return queries.catalogue(connection)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _TypedSubstance:
     """A substance as typed, and its part of a mixture."""
 

@@ -1,7 +1,7 @@
 """Reads a school's own folder: settings, places, bottles, orders and bookings."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from prep.dates import LAST, gone
 from prep.errors import PrepError
 from prep.planning.age_groups import AgeGroup, clash, folded, group_named
 from prep.planning.model import Booking, Bottle, Calendar, OpenOrder
+from prep.records import record
 from prep.safety.school_rules import SchoolRule
 from prep.services.bookings.groups import checked
 from prep.services.bookings.requests import BookableNames, WantedBooking, coded, read_bookings
@@ -50,7 +51,7 @@ SETTINGS = (
 RULE_KEYS = "item demo at_most room group from_group why".split()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Location:
     """A place where bottles stand, and its place in the walk round the room."""
 
@@ -64,7 +65,7 @@ PREP_ROOM = Location("PREP", "Prep room", 1)
 """The one place of an inventory that was given none."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ShelfBottle:
     """A bottle as a school's list has it: the plan's facts and what only the label says."""
 
@@ -74,7 +75,7 @@ class ShelfBottle:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class ShelfOrder:
     """An order as a school's list has it: so many packs of one size, in ug or nL."""
 
@@ -91,7 +92,7 @@ class ShelfOrder:
         return OpenOrder(self.code, self.item, self.pack * self.packs, self.due)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class School:
     """One school's own facts: settings, places, bottles, orders, bookings, closed days."""
 

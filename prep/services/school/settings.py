@@ -1,7 +1,7 @@
 """The school's own settings of planning: what makes, waste and holding cost, working days and their minutes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -11,6 +11,7 @@ from prep.books import JobKind
 from prep.dates import WEEKDAYS
 from prep.errors import PrepError
 from prep.planning.model import Calendar, Policy
+from prep.records import record
 from prep.services.files.ical import zone_named
 from prep.services.input.act import Act
 from prep.services.input.checks import within
@@ -33,7 +34,7 @@ _MOST_AHEAD = 60
 _MOST_MARGIN = 20
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Settings:
     """The policy; the calendar: working weekdays, closed days, minutes of making; the time zone, if it is known."""
 
@@ -60,7 +61,7 @@ def read(db: Path | None) -> Settings:
         return _read(connection)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PlanSettings:
     """What is to be set of planning, as typed; None leaves it as it is.
 

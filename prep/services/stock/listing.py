@@ -1,6 +1,5 @@
 """Looking at the shelves: which bottles there are, what is in them, and what came and went."""
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus
 from prep.dates import DoneOn
 from prep.errors import NotOnFile
+from prep.records import record
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.store import bottles
@@ -45,7 +45,7 @@ def list_stock(
     return sorted(wanted, key=lambda h: h.name.casefold())  # stable: of one item the first to expire stays first
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BottleHistory:
     """A bottle, and its lines of the ledger, newest first."""
 

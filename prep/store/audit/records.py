@@ -6,7 +6,6 @@ Each is logged as a whole when it is new, changed or gone, so that the log's las
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from hashlib import sha256
@@ -28,6 +27,7 @@ from sqlalchemy import (
     update,
 )
 
+from prep.records import record
 from prep.store import table_rows
 from prep.store import tables as t
 
@@ -54,7 +54,7 @@ _NEW_COLUMN = (None, "", "0")
 Document = dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RecordKind:
     """A kind of record: its table, and the tables of the rows that belong to it."""
 
@@ -215,7 +215,7 @@ def _alike(said: Any, found: Any) -> bool:
     return bool(said == found)
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class DifferingRecord:
     """A record of which the log says one thing and its table holds another; None where it is not there."""
 

@@ -6,7 +6,6 @@ afterwards breaks the chain at that place; the head of the chain, printed on a s
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
 from hashlib import sha256
@@ -16,6 +15,7 @@ from sqlalchemy import BigInteger, Column, Connection, Integer, Table, Text, eve
 from sqlalchemy.engine import Engine
 
 from prep.books import JobKind
+from prep.records import record
 from prep.store import table_rows
 from prep.store import tables as t
 from prep.store.audit import records
@@ -185,7 +185,7 @@ def digest(before: str, lines: Iterable[str]) -> str:
     return made.hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class BrokenSeal:
     """A job whose seal does not hold, and what is wrong with it."""
 

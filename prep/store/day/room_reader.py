@@ -3,11 +3,11 @@
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from prep.chemistry.model import Instrument, InstrumentKind
+from prep.records import record
 
 _HELD = "SELECT DISTINCT item, strength FROM bottle WHERE status <> 'discarded' AND balance > 0"
 _NAMES = "SELECT code, name, other_names FROM substance"
@@ -17,7 +17,7 @@ _INSTRUMENTS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RoomContents:
     """What is held: each item with the strength on a bottle of it, if any; the names on file; the instruments."""
 

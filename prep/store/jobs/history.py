@@ -1,17 +1,17 @@
 """The history of the books: each job with the bottles that it moved something in, or changed."""
 
-from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import Connection, and_, func, select
 
 from prep.books import BottleStatus
 from prep.chemistry.model import Measure
+from prep.records import record
 from prep.store import tables as t
 from prep.store.table_rows import by_number, table
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class HistoryLine:
     """One line of history. `amount` is 0 for a job that moved no amount (a change of place)."""
 

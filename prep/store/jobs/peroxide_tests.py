@@ -1,16 +1,16 @@
 """The peroxide tests on record: which bottle was tested and passed, on which day."""
 
-from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import Connection, delete, func, insert, select
 
+from prep.records import record
 from prep.store import tables as t
 from prep.store.jobs import prepared_statements
 from prep.store.table_rows import table
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class PeroxideTest:
     """A test that a bottle passed, and the job that recorded it."""
 
