@@ -138,7 +138,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
         count = chosen(connection, code, CountStatus.OPEN)
         desk = CountDesk(connection, count)
         tallies: list[Tally] = []
-        before = {_said_by(one) for one in stocktakes.tallies(connection, count.code)}
+        before = Counter(_said_by(one) for one in stocktakes.tallies(connection, count.code))
         repeated = 0
         for row in each(table.rows, steps(watcher, len(table.rows))):
             cell = row.text("count")
@@ -152,15 +152,17 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                     tally = desk.tally(
                         row.text("code"), how_of(written, tare, row.text("note"), row.text("location") or None)
                     )
-                    if _said_by(replace(tally, by=by)) in before:
-                        repeated += 1
-                        continue
                     held = desk.held[tally.bottle]
-                    entries.append(CountEntry(held.code, held.name, held.measure, tally.amount, None, tally.kind))
+                    entry = CountEntry(held.code, held.name, held.measure, tally.amount, None, tally.kind)
                 else:
-                    entry = desk.row_found(written, row.text("name"), row.text("location"))
-                    tally = entry.tally
-                    entries.append(entry.counted)
+                    find = desk.row_found(written, row.text("name"), row.text("location"))
+                    tally, entry = find.tally, find.counted
+                says = _said_by(replace(tally, by=by))
+                if before[says]:
+                    repeated += 1
+                    before[says] -= not tally.bottle  # two finds that are alike are two, and each is there but once
+                    continue
+                entries.append(entry)
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
                 wrong.append(WrongRow(row.number, f"{path.name}, row {row.number}: {problem}"))
