@@ -39,3 +39,9 @@ def test_one_kind_of_refusal_has_one_exit_code(inventory: Run) -> None:
         done = inventory("stock", *command)
         assert (done.code, f"Bottle {code} is discarded" in done.err) == (1, True), command
     assert inventory("stock", "correct", bottle_of(inventory, "sodium-hydroxide")).code == 2  # nothing was said
+
+
+def test_a_part_that_is_written_off_is_not_said_to_be_the_bottle(inventory: Run) -> None:
+    code = bottle_of(inventory, "sodium-chloride")
+    done = inventory("stock", "discard", code, "--amount", "20 g", "--reason", "spilled")
+    assert done.out.startswith(f"20 g of {code} (Sodium chloride) is written off; ")

@@ -141,8 +141,10 @@ def discard(
         common.show_json([held_document(h) for h in gone])
         return
     for held in gone:
-        left = "" if amount is None else f"; {held.shown} left"
-        typer.echo(f"{held.code} ({held.name}) is written off{left}.")
+        if amount is None:
+            typer.echo(f"{held.code} ({held.name}) is written off.")
+        else:
+            typer.echo(f"{amount.strip()} of {held.code} ({held.name}) is written off; {held.shown} left.")
 
 
 @app.command()
