@@ -8,6 +8,7 @@ from prep.books import BottleStatus, CountStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
+from prep.plurals import plural
 from prep.store import guards, ledger, queries
 from prep.store.audit import definitions, records, seals
 from prep.store.people import access_chain
@@ -26,7 +27,7 @@ def check(connection: Connection) -> list[Finding]:
             Finding(Severity.STOP, "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
         ]
     found: list[Finding] = []
-    for part in (_file, _balances, _rules, _records, _seals, _access, _sign_offs, _statuses, _rows):
+    for part in (_file, _blobs, _balances, _rules, _records, _seals, _access, _sign_offs, _statuses, _rows):
         try:
             found += part(connection)
         except UNREADABLE as error:
@@ -50,6 +51,19 @@ def _file(connection: Connection) -> list[Finding]:
     for row in connection.execute(text("PRAGMA foreign_key_check")):
         about = f"Row {row[1]} of {row[0]} names a row of {row[2]} that is not there."
         found.append(Finding(Severity.STOP, "no-parent", str(row[0]), about))
+    return found
+
+
+def _blobs(connection: Connection) -> list[Finding]:
+    """Find the rows of a file that hold bytes where a text or a number belongs: they look alike and are never equal."""
+    if connection.dialect.name != "sqlite":
+        return []
+    found = []
+    for name, rows in metadata.tables.items():
+        bytes_in = " OR ".join(f"typeof(\"{column.name}\") = 'blob'" for column in rows.columns)
+        if wrong := connection.execute(text(f'SELECT count(*) FROM "{name}" WHERE {bytes_in}')).scalar_one():
+            about = f"{plural(wrong, 'row')} of {name} hold bytes where a text or a number belongs."
+            found.append(Finding(Severity.STOP, "bytes", name, about, "Restore a backup."))
     return found
 
 
@@ -104,7 +118,7 @@ def _seals(connection: Connection) -> list[Finding]:
 
 def _access(connection: Connection) -> list[Finding]:
     """Find the lines of the log of access that are not what was written, where whoever is connected may read it."""
-    if not set(records.readable(connection)) >= records.PEOPLE:
+    if not access_chain.is_readable(connection):
         return []
     cure = "Restore a backup from before."
     return [

@@ -146,3 +146,15 @@ def test_a_guard_or_an_index_that_says_something_else_is_found(engine: Engine) -
         connection.execute(text("CREATE INDEX ix_mine ON movement (amount)"))
     found = [about for code, about in codes(engine) if code == "altered"]
     assert found == ["index ix_mine", "index ix_movement_job", "trigger guard_job_update"]
+
+
+@pytest.mark.parametrize("url", BACKENDS[:1], indirect=True)
+@pytest.mark.parametrize("statement", ["UPDATE job SET by = CAST(by AS BLOB)", "UPDATE movement SET amount = x'37'"])
+def test_bytes_where_a_text_or_a_number_belongs_are_found(engine: Engine, statement: str) -> None:
+    """Joined to a text, as the seals do, bytes look like it; compared with it, as every list does, they are not."""
+    table = statement.split()[1]
+    with writing(engine) as connection:
+        guards.drop(connection)
+        connection.execute(text(statement))
+        guards.create(connection)
+    assert ("bytes", table) in codes(engine)

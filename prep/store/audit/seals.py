@@ -149,17 +149,22 @@ def count(connection: Connection) -> int:
 
 def job_of(connection: Connection, printed: str) -> int | None:
     """Find the job whose seal begins with what is printed on a paper; None where none does or too little is given."""
-    wanted = printed.replace("-", "").strip().lower()
-    if not re.fullmatch(r"[0-9a-f]{16,64}", wanted):
+    if (wanted := typed(printed)) is None:
         return None
     seals = table_rows.table(t.SealRow).c
     found = connection.execute(select(seals.job).where(seals.digest.startswith(wanted))).scalar()
     return None if found is None else int(found)
 
 
+def typed(printed: str) -> str | None:
+    """Read the beginning of a digest as it is printed; None where it is none, or too little of one."""
+    wanted = printed.replace("-", "").strip().lower()
+    return wanted if re.fullmatch(r"[0-9a-f]{16,64}", wanted) else None
+
+
 def short(digest: str) -> str:
-    """Format a digest as it is printed: its first sixteen figures, in fours."""
-    return "-".join(digest[n : n + 4] for n in range(0, 16, 4))
+    """Format a digest as it is printed: its first sixteen figures, in fours; nothing where there is none."""
+    return "-".join(digest[n : n + 4] for n in range(0, min(len(digest), 16), 4))
 
 
 def _last(connection: Connection) -> tuple[int, str] | None:

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
+from prep.store.audit import records
 from prep.store.people import tables as t
 
 _LOG: Table = t.AccessRow.__table__  # type: ignore[attr-defined]
@@ -47,6 +48,27 @@ def renew(connection: Connection) -> None:
         connection.execute(update(_LOG).where(_LOG.c.id == number).values(digest=before))
     if number:
         _end(connection, number, before)
+
+
+def is_readable(connection: Connection) -> bool:
+    """Tell whether whoever is connected may read the log: on a server its owner alone."""
+    return set(records.readable(connection)) >= records.PEOPLE
+
+
+def head(connection: Connection) -> str:
+    """Read the digest of the newest line; empty where there is none, or where whoever is connected may not read it."""
+    if not is_readable(connection):
+        return ""
+    return str(connection.execute(select(_HEAD.c.digest).order_by(_HEAD.c.line.desc()).limit(1)).scalar() or "")
+
+
+def line_of(connection: Connection, beginning: str) -> int | None:
+    """Find the line whose digest begins so; None where none does, or where whoever is connected may not read it."""
+    if not is_readable(connection):
+        return None
+    query = select(_LOG.c.id).where(_LOG.c.digest.startswith(beginning, autoescape=True)).order_by(_LOG.c.id).limit(1)
+    found = connection.execute(query).scalar()
+    return None if found is None else int(found)
 
 
 @dataclass(frozen=True, slots=True)

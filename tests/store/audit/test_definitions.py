@@ -60,6 +60,9 @@ def test_tables_and_views_that_are_not_ours_are_named_and_the_figures_of_analyze
         raw.execute("CREATE TABLE other (x)")
         raw.execute("CREATE VIEW seen AS SELECT * FROM job")
     assert named(engine) == ["table other", "view seen"]
+    with closing(sqlite3.connect(tmp_path / "a.db", isolation_level=None)) as raw:
+        raw.execute("ALTER TABLE alembic_version ADD COLUMN note TEXT")
+    assert named(engine) == ["table alembic_version", "table other", "view seen"]
     engine.dispose()
 
 
