@@ -70,18 +70,23 @@ def check(
     about = inventory_backup.sealed(db, proves)
     if as_json:
         document = {"clean": not found, "differences": [{"about": f.about, "message": f.message} for f in found]}
-        common.show_json(document | {"seal": about.head, "jobs": about.jobs, "proved_by_job": about.proved})
+        sealed = {"seal": about.head, "jobs": about.jobs, "proved_by_job": about.proved}
+        common.show_json(document | sealed | {"access_seal": about.access or None, "proved_by_line": about.line})
     else:
         for finding in found:
             typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
         if not found:
             typer.echo("Clean: every balance is what its movements add up to.")
         typer.echo(f"Seal of {plural(about.jobs, 'job')}: {about.head}")
-        if about.proved:
-            typer.echo(f"The seal {proves} is that of job {about.proved}: all up to it is as it was signed.")
+        if about.access:
+            typer.echo(f"Seal of who came in: {about.access}")
+        if about.proved or about.line:
+            which = f"job {about.proved}" if about.proved else f"line {about.line} of who came in"
+            rest = "what is named above is not" if found else "all up to it is"
+            typer.echo(f"The seal {proves} is that of {which}: {rest} as it was signed.")
         if about.told:
             typer.echo(f"Mind: {about.told}.")
-    if proves and not about.proved:
+    if proves and not (about.proved or about.line):
         raise Refused(f"The seal {proves[:40]} is not in these books: they are not the ones that were signed.")
     if found:
         raise Refused(f"{len(found)} difference{'s' if len(found) > 1 else ''} found.")

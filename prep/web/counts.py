@@ -350,6 +350,4 @@ def report_page(here: At, code: str) -> Response:
 def report_pdf(here: At, code: str) -> Response:
     """Print what the count says of the whole store, as a PDF."""
     made = report.of_count(here.db, code, None, here.today)
-    title = f"Count {made.count.code} of {made.count.location or 'all places'}, {made.count.status}"
-    paper = count_tables.PrintedCount(title, made.signed.school, signed_report.heading(made), signed_report.shown(made))
-    return Response(count_tables.report_pdf(made.says, paper), media_type="application/pdf")
+    return Response(count_tables.report_pdf(made.says, signed_report.paper(made)), media_type="application/pdf")

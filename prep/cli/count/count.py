@@ -334,11 +334,10 @@ def report(
     from prep.services.stocktake import report as stocktake_report
 
     made = stocktake_report.of_count(db, count, common.a_date(on, "--on") if on else None, common.today(), signed)
-    taken, said, school = made.count, made.says, made.signed.school
-    title = f"Count {taken.code} of {taken.location or 'all places'}, {taken.status}"
-    every = [*count_tables.sections(said)[:1], *signed_report.shown(made)[2:]]
+    taken, said = made.count, made.says
+    page = signed_report.paper(made)
+    every = [*count_tables.sections(said)[:1], *page.parts[2:]]
     tables = count_tables.csv_files(every, csv_folder) if csv_folder is not None else []
-    page = count_tables.PrintedCount(title, school, signed_report.heading(made), signed_report.shown(made))
     paper = [output_files.OutputFile(pdf, count_tables.report_pdf(said, page))] if pdf is not None else []
     if csv_folder is not None:
         output_files.make_folder(csv_folder)
@@ -352,10 +351,10 @@ def report(
     elif csv_folder is None and pdf is None:
         from prep.reports import terminal
 
-        terminal.say(title, bold=True)
-        for line in [*signed_report.heading(made), count_tables.summary(said), DEFERRAL]:
+        terminal.say(page.title, bold=True)
+        for line in [*page.heading, count_tables.summary(said), DEFERRAL]:
             terminal.say(line)
-        first, *rest = (one for one in signed_report.shown(made) if one.slug != "inventory")
+        first, *rest = (one for one in page.parts if one.slug != "inventory")
         for section in (*rest, first):  # flagged bottles last, just above the prompt
             if section.rows:
                 terminal.say()

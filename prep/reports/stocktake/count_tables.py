@@ -181,6 +181,8 @@ class PrintedCount:
     school: str
     heading: Sequence[str]
     parts: Sequence[Section]
+    seal: str = ""
+    """What ties every page to the books."""
 
 
 def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
@@ -209,7 +211,7 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
         parts += [gap(12), sheet.text("Signed off by: ______________________   Date: ______________", 10)]
         return parts
 
-    return build(paper.title, story, "Report of a count.")
+    return build(paper.title, story, f"Report of a count. {paper.seal}".rstrip())
 
 
 def document(report: CountReport) -> dict[str, Any]:

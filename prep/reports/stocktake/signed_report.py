@@ -1,13 +1,16 @@
 """A count's report as it is read and signed: what it is of, what is flagged, and the rest after it."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
-from prep.reports.stocktake.count_tables import AmountCell, Section, difference_row, sections
+from prep.reports.stocktake.count_tables import AmountCell, PrintedCount, Section, difference_row, sections
 from prep.services.stocktake.report import EarlierCount, Report
 
+_FIND = re.compile(r"\(found [0-9]+\)")
+"""What a find is called before it has a code."""
 _DIFFERENCE = ("Bottle", "Holds", "On the books", "Counted", "Difference", "Measuring explains")
 
 
@@ -19,12 +22,22 @@ def heading(made: Report) -> list[str]:
     if count.closed_on is not None:
         lines.append(f"Closed on {count.closed_on} by {count.closed_by}, as job {count.job}.")
         lines.append(f"Seal of the books: {made.signed.seal} (prep db check --seal tells whether books are these).")
+        if made.signed.access_seal:
+            lines.append(f"Seal of who came in: {made.signed.access_seal} (as above).")
     else:
         lines.append("Not closed: nothing is posted or signed.")
     lines += made.signed.signed_before
     if made.says.value is not None:
         lines.append(f"Value of what is left, where its cost is known: {made.says.value:.2f}.")
     return lines
+
+
+def paper(made: Report) -> PrintedCount:
+    """Make what is printed of a report: every page says the seal of the books."""
+    count = made.count
+    title = f"Count {count.code} of {count.location or 'all places'}, {count.status}"
+    seal = f"Seal of the books: {made.signed.seal}" if count.closed_on is not None else ""
+    return PrintedCount(title, made.signed.school, heading(made), shown(made), seal)
 
 
 def flagged(made: Report) -> Section:
@@ -101,10 +114,15 @@ def shown(made: Report) -> list[Section]:
 def _with_codes(section: Section, made: Report) -> Section:
     """Put finds in a section under the codes that closing gave them."""
     codes = made.signed.new_codes or {}
+    if not codes:
+        return section
     rows = tuple(
-        tuple(codes.get(cell, cell) if isinstance(cell, str) else cell for cell in row) for row in section.rows
+        tuple(
+            _FIND.sub(lambda find: codes.get(find[0], find[0]), cell) if isinstance(cell, str) else cell for cell in row
+        )
+        for row in section.rows
     )
-    return replace(section, rows=rows) if codes else section
+    return replace(section, rows=rows)
 
 
 def _controlled(made: Report) -> Section:
@@ -194,6 +212,7 @@ def document(made: Report) -> dict[str, Any]:
     return {
         "heading": heading(made),
         "seal": made.signed.seal or None,
+        "access_seal": made.signed.access_seal or None,
         "likely_causes": dict(made.signed.causes or {}),
         "found_codes": dict(made.signed.new_codes or {}),
         "entries": [

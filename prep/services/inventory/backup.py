@@ -40,26 +40,34 @@ def check(db: Path | None) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class SealState:
-    """The newest seal, of how many jobs, the job whose seal was asked for, and what to mind of where the file lies."""
+    """The newest seal, of how many jobs, the job whose seal was asked for, and what to mind of where the file lies.
+
+    `access` is the newest seal of who came in, empty where there is none; `line` the line of it that was asked for.
+    """
 
     head: str
     jobs: int
     proved: int | None
     told: str
+    access: str = ""
+    line: int | None = None
 
 
 def sealed(db: Path | None, asked: str | None = None) -> SealState:
     """Read what proves the books: to be compared with a signed paper. Raises PrepError."""
     from prep.store.audit import seals
     from prep.store.database import path_of
+    from prep.store.people import access_chain
 
     with session.reading(db) as connection:
         path = path_of(connection.engine)
         head, jobs = seals.head(connection), seals.count(connection)
         proved = seals.job_of(connection, asked) if asked else None
-    return SealState(
-        seals.short(head), jobs, proved, files.TOLD if path is not None and files.is_on_network(path) else ""
-    )
+        wanted = seals.typed(asked) if asked and proved is None else None
+        access = seals.short(access_chain.head(connection))
+        line = access_chain.line_of(connection, wanted) if wanted else None
+    told = files.TOLD if path is not None and files.is_on_network(path) else ""
+    return SealState(seals.short(head), jobs, proved, told, access, line)
 
 
 def backup(db: Path | None, to: Path | None) -> Path:

@@ -16,6 +16,8 @@ from prep.services.stocktake.finds import CountFind, NewBottles, finds_of, put_o
 from prep.services.stocktake.results import ClosedCount
 from prep.stocktake.verdict import Verdict, judge
 from prep.store import change_log, ledger, queries, sign_offs, stocktakes
+from prep.store.audit import seals
+from prep.store.people import access_chain
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -88,7 +90,8 @@ def close(db: Path | None, code: str | None, leave: LeftOpen, act: Act) -> Close
     def sign(connection: "Connection", worked: _WorkedCount) -> ClosedCount:
         count, state = worked.count, worked.state
         posted = _post(connection, worked, session.signed(connection, act))
-        signed = replace(worked.signed, new_codes=posted.new.codes)
+        access = seals.short(access_chain.head(connection))
+        signed = replace(worked.signed, new_codes=posted.new.codes, access_seal=access)
         stocktakes.put_report(connection, posted.job, count.code, signed_document.written(signed))
         closed = stocktake.chosen(connection, count.code)
         adjusted = tuple(v for v in state.verdicts if v.adjust)

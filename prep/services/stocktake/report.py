@@ -1,7 +1,7 @@
 """The report of a count: what was found, what is wrong, and what stands where."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -85,10 +85,7 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date, si
         earlier = [c for c in stocktake.closed_before(connection, count) if c.closed_on]
         year = [c for c in earlier if c.closed_on and 300 <= (day - c.closed_on).days <= 430]
         before, year_ago = (_earlier(connection, some[-1]) if some else None for some in (earlier, year))
-        marks = controlled_register.marks_in(connection, [one.books.item for one in signed.stood if one.books.item])
-        said = {item: tuple(one.said for one in found) for item, found in marks.items()}
-        for item in register.own_items(connection):
-            said[item] = (*said.get(item, ()), "the school's own list")
+        said = _controlled(connection, signed.stood) if signed.controlled is None else signed.controlled
         return Report(count, _made(signed, day), signed, before, year_ago, said)
 
 
@@ -168,7 +165,18 @@ def gathered(connection: "Connection", count: "Stocktake", day: date) -> SignedC
         ),
         likely_causes((one.verdict for one in stood if one.verdict), vessels),
         residues=_residues(connection, count),
+        controlled=_controlled(connection, stood),
     )
+
+
+def _controlled(connection: "Connection", stood: Iterable[StandingBottle]) -> dict[str, tuple[str, ...]]:
+    """Tell what the lists of controlled substances say, by item."""
+    items = {one.books.item for one in stood if one.books.item}
+    marks = controlled_register.marks_in(connection, sorted(items))
+    said = {item: tuple(one.said for one in found) for item, found in marks.items()}
+    for item in sorted(items & set(register.own_items(connection))):
+        said[item] = (*said.get(item, ()), "the school's own list")
+    return said
 
 
 def _residues(connection: "Connection", count: "Stocktake") -> tuple[ResidueLine, ...]:

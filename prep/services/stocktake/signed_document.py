@@ -51,6 +51,10 @@ class SignedCount:
     seal: str = ""
     signed_before: tuple[str, ...] = ()
     residues: tuple[ResidueLine, ...] = ()
+    controlled: Mapping[str, tuple[str, ...]] | None = None
+    """By item: what lists of controlled substances said of it; None in what an earlier version signed."""
+    access_seal: str = ""
+    """The head of the chain of who came in, as it is printed."""
 
 
 _CLASSES: dict[str, Any] = {

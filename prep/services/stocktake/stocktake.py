@@ -157,10 +157,10 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                 else:
                     find = desk.row_found(written, row.text("name"), row.text("location"))
                     tally, entry = find.tally, find.counted
-                says = _said_by(replace(tally, by=by))
-                if before[says]:
+                said = _said_by(replace(tally, by=by))
+                if before[said]:
                     repeated += 1
-                    before[says] -= not tally.bottle  # two finds that are alike are two, and each is there but once
+                    before[said] -= not tally.bottle  # two finds that are alike are two, and each is there but once
                     continue
                 entries.append(entry)
                 tallies.append(replace(tally, by=by))

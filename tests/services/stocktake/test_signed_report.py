@@ -8,8 +8,11 @@ import pytest
 
 from prep.errors import PrepError, Refused
 from prep.reports.stocktake import signed_report
-from prep.reports.stocktake.count_tables import document
+from prep.reports.stocktake.count_tables import document, report_pdf
 from prep.services.inventory import backup, init
+from prep.services.people import people
+from prep.services.safety import controlled_register
+from prep.services.safety.controlled_register import ControlledRequest
 from prep.services.stock import changes, found, listing, places, register, waste_bottles
 from prep.services.stocktake import adjustments, report, signed_document, stocktake
 from prep.services.stocktake.entry import TypedCount, TypedFind
@@ -147,6 +150,25 @@ def test_a_sheet_that_comes_in_twice_is_no_recount(bottles: list[str], tmp_path:
     assert (again.entries, again.refused, again.repeated) == ((), (), 2)
 
 
+@pytest.mark.usefixtures("bottles")
+def test_a_sheet_that_comes_in_twice_finds_nothing_twice(tmp_path: Path) -> None:
+    """Two finds that are alike are two bottles; the same sheet again brings none."""
+    sheet = tmp_path / "sheet.csv"
+    two = ",urea,30 g,PREP,\n" * 2
+    sheet.write_text(f"code,name,count,location,counter\n{two},? grey crystals,5 g,PREP,Bo\n", encoding="utf-8")
+    first = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert [one.amount for one in first.entries] == [30_000_000, 30_000_000, 5_000_000]
+    again = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert (again.entries, again.repeated) == ((), 3)
+    sheet.write_text(f"code,name,count,location,counter\n{two},urea,30 g,PREP,\n", encoding="utf-8")
+    third = stocktake.import_sheet(None, None, stocktake.SheetFile(sheet), act("Ros", END))
+    assert (len(third.entries), third.repeated) == (1, 2)
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    idle = {row[0]: str(row[2]) for row in shown("C1")["never-used"]}
+    assert len(idle["Urea"].split()) == 5  # two of the term and three finds, each by its code
+    assert "found" not in " ".join(idle.values())
+
+
 def test_entries_that_name_different_places_need_a_third_and_move_the_bottle(bottles: list[str]) -> None:
     places.add_place(None, "ACID", "Acid cupboard", 2, act("Ada", DAY))
     code = bottles[5]
@@ -198,6 +220,35 @@ def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[
     assert shown("C3")["residues"] == ()
     gone = next(row for row in shown("C2")["before"] if row[0] == "Zinc granules")
     assert [str(cell) for cell in gone[1:4]] == ["1 kg", "0 g", "-1 kg"]
+
+
+def test_lists_of_later_days_change_nothing_that_was_signed(bottles: list[str]) -> None:
+    """What is put on a list of controlled substances, or off it, after the closing is of the next term."""
+    register.control(None, "7440-66-6", act("Ada", DAY))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    made = report.of_count(None, "C1", None, END)
+    before = report_pdf(made.says, signed_report.paper(made))
+    register.control(None, "57-13-6", act("Ada", END))
+    register.control(None, "7440-66-6", act("Ada", END), no_longer=True)
+    controlled_register.add(None, ControlledRequest("sodium chloride", "county policy 7"), act("Ada", END))
+    made = report.of_count(None, "C1", None, END + timedelta(days=30))
+    assert [row[0] for row in shown("C1")["controlled"]] == sorted(bottles[4:])
+    assert report_pdf(made.says, signed_report.paper(made)) == before
+
+
+@pytest.mark.usefixtures("bottles")
+def test_the_paper_names_the_head_of_who_came_in_and_later_lines_change_nothing_of_it() -> None:
+    """An auditor who has the paper can tell whether lines were taken out of the log of access."""
+    people.invite(None, "Ada", ["office"], "root")
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    printed = backup.sealed(None).access
+    people.invite(None, "Ben", ["teacher"], "root")
+    made = report.of_count(None, "C1", None, END)
+    assert printed
+    assert f"Seal of who came in: {printed} (as above)." in signed_report.heading(made)
+    about = backup.sealed(None, printed)
+    assert (about.proved, about.line) == (None, 1)
+    assert backup.sealed(None, "0123-4567-89ab-cdef").line is None
 
 
 def test_what_was_only_seen_is_not_said_to_be_as_the_books(bottles: list[str]) -> None:
