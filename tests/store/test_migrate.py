@@ -458,7 +458,7 @@ def test_where_the_steps_of_a_method_go_is_read_off_their_words_once(url: str) -
     ]
     step = {"kind": "water", "text": "a beaker", "item": "", "origins": "", "share": "0.5", "temperature_c": None}
     own = json.dumps([{**step, "minutes": 0, "source": ""}])
-    with writing(engine) as connection:
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
         stand_at(connection, "0019")
         columns = "code, position, kind, text, item, origins, minutes, source"
         insert = text(f"INSERT INTO method_step ({columns}) VALUES ('s', :n, :kind, :said, '', '', 0, '')")
@@ -475,7 +475,7 @@ def test_where_the_steps_of_a_method_go_is_read_off_their_words_once(url: str) -
         found = connection.execute(text("SELECT kind, text, goes_into FROM method_step ORDER BY position")).all()
         assert list(map(tuple, found)) == steps
         assert check(connection) == []
-    with writing(engine) as connection:
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
         stored = connection.execute(text("SELECT own_steps FROM solution WHERE code = 'o'")).scalar()
         assert json.loads(stored or "")[0]["goes_into"] == "beaker"
         # What an undone job gives back may have been logged before the column was there.
