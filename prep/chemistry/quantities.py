@@ -4,6 +4,7 @@ A number is read by a strict pattern, its unit by `units`; unit strings are cach
 reading each of their few units. What passes is a plain number in the unit that the function's name says.
 """
 
+import contextlib
 import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_EVEN, Decimal
@@ -139,6 +140,19 @@ def portions(texts: Sequence[str]) -> list[PouredPart]:
         raise PrepError('Water and water is water; give at least one portion such as "100 mL of 2 mol/L".')
     kind = StrengthKind.PCT_W_W if kinds[0] is StrengthKind.SATURATED else kinds[0]
     return [PouredPart(volume, strong or Strength(Decimal(0), kind)) for volume, strong in parts]
+
+
+_AMOUNT_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(\S.*)")
+
+
+def with_of(text: str) -> str:
+    """Write `25 mL 0.1 M HCl` and `0.5 g KHP` as `25 mL of 0.1 M HCl`; what begins with no amount stays."""
+    if " of " not in text and (found := _AMOUNT_FIRST.fullmatch(text.strip())):
+        for read in (volume_ml, mass_g):
+            with contextlib.suppress(PrepError):
+                read(found[1])
+                return f"{found[1]} of {found[2]}"
+    return text
 
 
 def to_base(value: Decimal) -> int:

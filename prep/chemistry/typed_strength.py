@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import NoReturn
 
 from prep.chemistry.model import Strength, StrengthKind
-from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number
+from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number, plain
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
 from prep.records import record
@@ -31,6 +31,7 @@ _WORDED = re.compile(
     re.IGNORECASE,
 )
 _ALONE = re.compile(r"^(molar|M|N)\s+(?=[A-Za-z(])|(?<=[A-Za-z)])[,\s]\s*(molar)$")
+_SATURATED = r"saturated|sat['’]?d\.?|sat\."
 _FRACTION = r"[MN]\s*/\s*[0-9.]+(?=\s|$)"
 
 
@@ -56,7 +57,7 @@ def strength(text: str, *, zero: bool = False) -> Strength:
     or unknown unit, a bare %, above 100 %, not finite.
     """
     said = _as_units(in_figures(text.strip()))
-    if re.fullmatch(r"(saturated|sat\.?)(\s+solution)?", said, re.IGNORECASE):
+    if re.fullmatch(rf"({_SATURATED}|sat)(\s+solution)?", said, re.IGNORECASE):
         return Strength(Decimal(0), StrengthKind.SATURATED)
     if found := _PART_OF.fullmatch(said):
         kind = StrengthKind.MOL_PER_L if found[1] == "M" else StrengthKind.EQ_PER_L
@@ -95,6 +96,9 @@ def _as_units(said: str) -> str:
     return _POWER.sub(lambda m: f"{m[1] or 1}e{m[2].replace('−', '-')}", said)
 
 
+_LIKE_A_DENSITY = 600  # g/L: few solutions hold so much, and none is lighter
+
+
 def _ratio(over: Decimal, under: Decimal, text: str) -> Decimal:
     if not 0 < over <= under or under.adjusted() > 9:
         raise PrepError(f'"{clip(text)}" is no dilution; write such as "1 in 10" or "M/10".')
@@ -107,6 +111,15 @@ def _checked(made: Strength, text: str) -> Strength:
         raise ImpossibleStrength(f'"{clip(text)}" is impossible: no {kind.value} is above 100.')
     if kind is StrengthKind.PPM and value > 1_000_000:
         raise ImpossibleStrength(f'"{clip(text)}" is impossible: no ppm (mg in 1 kg) is above 1 000 000.')
+    if (
+        kind is StrengthKind.G_PER_L
+        and value >= _LIKE_A_DENSITY
+        and re.search(r"g\s*/\s*(mL|cm)|kg\s*/\s*L", text, re.I)
+    ):
+        raise ImpossibleStrength(
+            f'"{clip(text)}" reads as a density; a strength of {plain(value)} g in a litre is written in g/L, and a '
+            "concentrate by its per cent, such as 36 % w/w."
+        )
     if value > 100_000 and kind is not StrengthKind.PPM:
         raise ImpossibleStrength(f'"{clip(text)}" is stronger than any substance.')
     return made
@@ -129,9 +142,9 @@ def component(text: str) -> NamedStrength:
     no_minus(text)
     if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
         return NamedStrength(found[1], inside)
-    if found := re.fullmatch(r"(.*\S)\s+(saturated|sat\.?)", text, re.IGNORECASE):
+    if found := re.fullmatch(rf"(.*\S)\s+({_SATURATED}|sat)", text, re.IGNORECASE):
         return NamedStrength(found[1], strength(found[2]))
-    if found := re.fullmatch(r"(saturated|sat\.)\s+(\S.*)", text, re.IGNORECASE):
+    if found := re.fullmatch(rf"({_SATURATED})\s+(\S.*)", text, re.IGNORECASE):
         return NamedStrength(found[2], strength(found[1]))
     begins = re.match(rf"{_FRACTION}|{NUMBER}", text)
     for gap in reversed([m.start() for m in re.finditer(r"\s+", text)] if begins else []):
@@ -153,6 +166,8 @@ def component(text: str) -> NamedStrength:
     no_fraction(text)
     if re.search(rf"{NUMBER}\s*%", text):
         raise PrepError(which_per_cent(text))
+    if re.search(rf"(?:^|\s){NUMBER}\s*m(?=\s|$)", text):
+        raise PrepError(_small_m(text))
     raise PrepError(
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
@@ -194,6 +209,7 @@ _WORDS = {
     "normal": (StrengthKind.EQ_PER_L, Decimal(1)),
     "N": (StrengthKind.EQ_PER_L, Decimal(1)),
     "mN": (StrengthKind.EQ_PER_L, Decimal("0.001")),
+    **dict.fromkeys(("mg%", "mg %"), (StrengthKind.G_PER_L, Decimal("0.01"))),  # mg in 100 mL, as clinics write it
 }
 
 # Dimension as pint prints it -> the kind, and the factor from litre, gram and mole to the kind's own unit.
@@ -209,7 +225,13 @@ _KIND_OF: dict[str, tuple[StrengthKind, Decimal]] = {
 def _unknown_strength(text: str, unit: str) -> NoReturn:
     if unit.startswith("%"):
         raise PrepError(which_per_cent(text))
+    if unit == "m":
+        raise PrepError(_small_m(text))
     raise PrepError(f'"{clip(text)}": "{clip(unit)}" is no strength; accepted is {_STRENGTH_UNITS}.')
+
+
+def _small_m(text: str) -> str:
+    return f'"{clip(text)}": a small m may be molal or molar; write mol/kg (or molal), or mol/L (or M).'
 
 
 def which_per_cent(text: str) -> str:
@@ -250,6 +272,10 @@ def strength_unit(unit: str) -> Unit | None:
     """Find the unit of a strength, such as `mmol/L` or `% w/v`; None where it is none."""
     words = re.sub(r"\s+per\s+", "/", " ".join(unit.split()), flags=re.IGNORECASE)
     lower = words.lower()
+    if "%" in lower:  # `% wt/vol` is % w/v
+        lower = re.sub(
+            r"\b(w|m|v)(?:t|eight|ass|ol|olume)\.?(?=\s*/)|(?<=/)(w|m|v)(?:t|eight|ass|ol|olume)\b\.?", r"\1\2", lower
+        )
     if found := re.fullmatch(r"%\s*\(?\s*([a-z/ ]+?)\s*\)?|([a-z]/[a-z])\s*%|(wt)\.?\s*%", lower):
         kind = StrengthKind.PCT_W_W if found[3] else _PERCENT.get(found[1] or found[2])
         return Unit(kind, Decimal(1), kind.value) if kind else None

@@ -31,7 +31,6 @@ from prep.services.calc.named_substance import (
     strength_named,
     substance_named,
 )
-from prep.services.files.csv_file import number
 
 if TYPE_CHECKING:
     from prep.services.calc.mixing_cautions import NeverWith
@@ -278,6 +277,7 @@ def refuse_no_solution(of: str, strength: Strength | None) -> None:
 def convert(strength: str, of: str | None, to: str, density: str | None, equivalents: int | None) -> Answer:
     """Convert a strength to another kind. Raises PrepError."""
     unit = quantities_unit(to)
+    named_in = of is None
     if of is None:
         named = as_hypochlorite(strength) or strength_named(strength)
         given, of = named.strength, named.what or None
@@ -309,7 +309,8 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
         says.append(f"It cannot be made: {warning}")
     says += ppm_note(made.strength if unit.kind is StrengthKind.PPM else given, about)
     form = form_said(of, kinds=(given.kind, unit.kind))
-    return led_by(Answer(tuple(says), document, made.working), strength, form=form)
+    typed = strength if named_in or of is None else f"{strength} {of}"  # `conc` of an acid is taken for its grade
+    return led_by(Answer(tuple(says), document, made.working), typed, form=form)
 
 
 def _given(strength: str, of: str | None) -> Strength:
@@ -359,16 +360,6 @@ def ppm_note(strength: Strength, about: SoluteFacts, salt: Strength | None = Non
     except PrepError:
         return (f"{said}; mg in 1 L is written mg/L.",)
     return (f"{said}; here that is {figures(1000 * g_per_l, 4)} mg/L.",)
-
-
-def per_cent(text: str | None, option: str) -> Decimal | None:
-    """Read a share of more than 0 and at most 100 %; None where none is given. Raises PrepError."""
-    if text is None:
-        return None
-    value = number(text.strip().removesuffix("%").strip())
-    if not 0 < value <= 100:
-        raise PrepError(f'{option} "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
-    return value
 
 
 def quantities_unit(text: str) -> Unit:

@@ -26,6 +26,7 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
     names = [one.what for one in typed]
     with danger_first(names):
         there = [_moles_of(one, working) for one in typed]
+        hastened, there = _without_catalyst(there)
         row, order = _reaction([formula for formula, _ in there])
     first = there[order[0]]
     shares = {first[0]: first[1] / int(row["one_moles"])}
@@ -44,6 +45,7 @@ def gas(parts: Sequence[str], temperature: str, pressure: str, over_water: bool)
         + (" over water" if over_water else "")
         + (f"; {limiting} is used up first." if len(shares) > 1 else "."),
         f"At most: some stays dissolved or is lost. {row['equation']}",
+        *((f"{hastened} is the catalyst: it is not used up.",) if hastened else ()),
         *mind,
         *meet.says,
     )
@@ -98,6 +100,18 @@ def _moles_of(part: _MixedAmount, working: list[Line]) -> tuple[str, Decimal]:
         Line(f"{figures(mass)} g / {figures(molar_mass(formula))} g/mol = {figures(moles)} mol of {formula}")
     )
     return formula, moles
+
+
+_CATALYSTS = {"H2O2": ("MnO2", "KI")}
+"""What hastens the decay of a solution and is left as it was: common practice, no source."""
+
+
+def _without_catalyst(there: list[tuple[str, Decimal]]) -> tuple[str, list[tuple[str, Decimal]]]:
+    """Set aside the catalyst of two that are mixed, whose formula is empty where neither is one."""
+    for one, other in (there, there[::-1]) if len(there) == 2 else ():
+        if other[0] in _CATALYSTS.get(one[0], ()):
+            return other[0], [one]
+    return "", there
 
 
 def _reaction(formulas: Sequence[str]) -> tuple[dict[str, str], list[int]]:

@@ -39,6 +39,7 @@ def blend(asked: Blend) -> Answer:
     """Work out what portions make together, or how much of two strengths makes a third. Raises PrepError."""
     from prep.services.calc.mixing_cautions import danger_first
 
+    asked = replace(asked, portions=tuple(map(quantities.with_of, asked.portions)))
     with danger_first(asked.portions):
         try:
             form = form_said(asked.of, *asked.portions, asked.target)

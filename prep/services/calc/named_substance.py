@@ -25,6 +25,9 @@ from prep.services.catalogue.names import candidates, items_of_other_forms, othe
 from prep.services.files.csv_file import read_rows
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
+_DISSOLVED = re.compile(
+    r"^(?:aqueous|aq\.?|dil\.|dilute)\s+|,?\s*(?:\b(?:solution|soln\.?|aqueous|aq\.?)|\(aq\))$", re.I
+)
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
 
 
@@ -51,10 +54,14 @@ def shipped() -> Catalogue:
 
 def substances_named(name: str) -> list[Substance]:
     """Find the substances of a name, the usual one first: strengths of one solute go by any of them."""
-    found = candidates(name, shipped()) or candidates(name, own_room.substances(shipped()))
+    found = _candidates(name) or (_candidates(bare) if (bare := _DISSOLVED.sub("", name)) != name else [])
     first = usual(found)
     rest = [one for one in found if one not in first]
     return [one.substance for one in (*first, *rest) if one.substance]
+
+
+def _candidates(name: str) -> list[Item]:
+    return candidates(name, shipped()) or candidates(name, own_room.substances(shipped()))
 
 
 def substance_named(name: str) -> Substance | None:
@@ -221,6 +228,8 @@ def with_strength(text: str) -> str:
         if found := solution_strength(text) or as_sold(text):
             return f"{found.what} {found.strength}"
         return text
+    if named.strength.kind is StrengthKind.SATURATED and (whole := solution_strength(named.what)):
+        return f"saturated {whole.what}"  # `saturated limewater` is saturated with the same solute
     if named.strength.kind is StrengthKind.TIMES and (whole := solution_strength(named.what)):  # `1 in 10 vinegar`
         return f"{whole.what} {replace(whole.strength, value=whole.strength.value * named.strength.value)}"
     return text
@@ -238,6 +247,8 @@ def as_sold(text: str) -> NamedStrength | None:
     one = substance_named(text)
     if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
         return None
+    if said.made and one.form is Form.LIQUID:
+        return None  # a solution of glycerol is not the neat liquid
     if not says_it and (_RUBBING.search(text) or not _sold_pure(one, said)):
         return None  # `HCl` alone may be any strength of it
     strength = strength_said(text) or _marked(one) or Strength(one.assay_pct, StrengthKind.PCT_W_W)
@@ -271,13 +282,13 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
             quantities.strength(what)
             continue
         said = read_name(what)
-        if not what or said.gravity or (not said.percent and any(word[0].isdigit() for word in said.words)):
+        if not what or (not said.percent and strength_said(what)):
             continue
         if (sold := as_sold(what)) is not None:
             one = substance_named(sold.what)
             assert one is not None
             marked = _marked(one)
-            if said.percent:
+            if said.percent and not said.percent.width:
                 shown = f"{sold.strength}, as bottles of it are labelled"
                 if one.form is Form.LIQUID:
                     shown = f"{one.name} ({sold.strength})"
@@ -321,7 +332,7 @@ def strength_said(text: str) -> Strength | None:
 
 def solution_strength(name: str) -> NamedStrength | None:
     """Find the solute and strength of a shipped solution by its name alone: `vinegar`; None for any other text."""
-    if any(c.isdigit() for c in name) or spelling.key(name) == "water" or substance_named(name):
+    if any(c.isdigit() for c in name) or spelling.key(name) == "water" or _candidates(name):
         return None
     found = _shipped_solutions().solutions.get(solution_named(name))
     return (

@@ -1,5 +1,6 @@
 """Dilution series and calibration standards from typed text, without a database."""
 
+import contextlib
 import csv
 import re
 from collections.abc import Sequence
@@ -10,7 +11,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.measurement import volumetry
-from prep.chemistry.model import InstrumentKind, Line, Strength
+from prep.chemistry.model import InstrumentKind, Line, Strength, StrengthKind
 from prep.chemistry.quantities import decimal_of, figures, plain
 from prep.chemistry.strength.dilution import share_of
 from prep.chemistry.typed_strength import written_as
@@ -24,8 +25,10 @@ from prep.services.calc.named_substance import strength_named
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     """Work out a serial dilution, step by step. Raises PrepError."""
-    held, volume_ml = strength_named(source).strength, quantities.volume_ml(volume)
-    made = volumetry.serial(_positive(factor, "--factor"), steps, volume_ml)
+    neat = source.strip().casefold() in ("neat", "undiluted")
+    held = Strength(Decimal(1), StrengthKind.TIMES) if neat else strength_named(source).strength
+    volume_ml, times = quantities.volume_ml(volume), _factor(factor)
+    made = volumetry.serial(times, steps, volume_ml)
     says, rows = [], []
     for step in made:
         strength = Strength(quantities.tidy(held.value * step.share), held.kind)
@@ -37,7 +40,7 @@ def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
         )
         rows.append({"tube": step.number, "take": in_ml(step.take_ml), "strength": strength_json(strength)})
     says.append("A fresh pipette tip, or one rinsed with what it is to measure, for each.")
-    working = (Line(f"each step takes V / f = {plain(volume_ml)} / {factor} = {figures(made[0].take_ml)} mL"),)
+    working = (Line(f"each step takes V / f = {plain(volume_ml)} / {plain(times)} = {figures(made[0].take_ml)} mL"),)
     return Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working)
 
 
@@ -143,6 +146,15 @@ def _numbers(text: str) -> list[Decimal]:
         return [Decimal(part) for part in re.split(r"[,;\s]+", text.strip()) if part]
     except ArithmeticError:
         raise PrepError(f'"{text[:40]}" is no list of numbers, such as "0.00 0.12 0.25".') from None
+
+
+def _factor(text: str) -> Decimal:
+    """Read how many times each step dilutes: `10`, `10x`, `1 in 10`, `tenfold`. Raises PrepError."""
+    with contextlib.suppress(PrepError):
+        said = quantities.strength(text)
+        if said.kind is StrengthKind.TIMES and said.value < 1:
+            return quantities.tidy(1 / said.value)
+    return _positive(text, "--factor")
 
 
 def _positive(text: str, option: str) -> Decimal:

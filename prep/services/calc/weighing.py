@@ -13,9 +13,10 @@ from prep.chemistry.strength import densities, dilution, dissolving, into_water,
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.errors import PrepError
 from prep.records import record
-from prep.services.calc.arithmetic import Answer, in_g, in_ml, per_cent, ppm_note
+from prep.services.calc.arithmetic import Answer, in_g, in_ml, ppm_note
 from prep.services.calc.mixing_cautions import cautions
 from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
+from prep.services.files.csv_file import number
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 
@@ -92,7 +93,7 @@ def _limits(one: Substance, formula: str) -> bool:
 
 
 def _solid(asked: Weighing, strength: Strength) -> _Solid:
-    assay = per_cent(asked.assay, "--assay")
+    assay = _per_cent(asked.assay, "--assay")
     if asked.of is None:
         assert asked.formula is not None
         molar_mass(asked.formula)
@@ -310,3 +311,13 @@ def _which(
         made = dissolving.dissolve(one.formula, strength, volume_ml, assay_pct=purity, about=about_substance(one))
         amounts.append(f"{figures(made.mass_g, 5)} g of {one.name} ({one.formula})")
     return f'"{said.strip()}" is held in {len(held)} forms: {" or ".join(amounts)}; name the one to weigh.'
+
+
+def _per_cent(text: str | None, option: str) -> Decimal | None:
+    """Read a share of more than 0 and at most 100 %; None where none is given. Raises PrepError."""
+    if text is None:
+        return None
+    value = number(text.strip().removesuffix("%").strip())
+    if not 0 < value <= 100:
+        raise PrepError(f'{option} "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
+    return value

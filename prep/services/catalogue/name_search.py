@@ -93,6 +93,11 @@ class NameSearch:
         if formula := respelled(self.wanted, (s.formula for s in self.catalogue.substances.values())):
             yield from NameSearch(formula, self.bought).by_name()
             return
+        for word in self.wanted.split() if len(self.said.words) == 1 and " " in self.wanted else ():
+            formula = respelled(word, (s.formula for s in self.catalogue.substances.values()))
+            if formula and read_name(word).words == self.said.words:  # `conc HCL`
+                yield from NameSearch(self.wanted.replace(word, formula), self.bought).by_formula()
+                return
         written = as_written(self.wanted)
         for said in dict.fromkeys((self.said, self.said.without_form)):
             for s in self.catalogue.substances.values():

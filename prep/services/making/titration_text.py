@@ -8,11 +8,28 @@ from prep.chemistry import quantities
 from prep.errors import PrepError
 
 
-def volumes_of(text: str) -> list[Decimal]:
-    """Read titres from `24.35 mL, 24.40 mL` or `24.35, 24.40 mL`. Raises PrepError."""
-    parts = [part.strip() for part in text.split(",")]
-    unit = re.sub(r"^[\d.\s]+", "", parts[-1])
-    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {unit}") for part in parts]
+def volumes_of(text: str, unit: str = "") -> list[Decimal]:
+    """Read titres from `24.35 mL, 24.40 mL`, `24.35, 24.40 mL` or `24.35 24.40 mL`; `unit` is theirs if none is said.
+
+    Decimal commas are read where a space or semicolon parts the titres. Raises PrepError, also where a comma may part
+    two titres as well as stand for a point.
+    """
+    text = _pointed(text)
+    parts = [part.strip() for part in re.split(r"[,;]\s*|(?<=[0-9])\s+(?=[0-9])", text) if part.strip()]
+    said = re.search(r"[A-Za-zµ]+[0-9]?\s*$", text)
+    last = said[0].strip() if said else unit
+    return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {last}") for part in parts]
+
+
+def _pointed(text: str) -> str:
+    if "." in text or not re.search(r"\d,\d", text):
+        return text
+    if re.search(r"\d,\d+\s*(?:[A-Za-z]+\d?\s*)?[\s;]\s*\d+,\d", text) and not re.search(r"\d,\d+,", text):
+        return re.sub(r"(?<=\d),(?=\d)", ".", text)
+    raise PrepError(
+        f'"{text[:40]}": a comma between figures may part two titres or stand for a point; write each with a point, '
+        "a space between them: 24.60 24.65."
+    )
 
 
 def pct_of(text: str) -> Decimal:
