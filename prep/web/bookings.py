@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fastapi import Response
 
+from prep.chemistry import quantities
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
@@ -15,14 +16,14 @@ from prep.planning.by_day import LineKind
 from prep.planning.model import Booking
 from prep.plurals import plural
 from prep.reports.bookings.answers import answer_lines, not_set_out, state_words
-from prep.reports.formatting import ItemNames, in_days
+from prep.reports.formatting import in_days
 from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange
 from prep.services.catalogue import lookup
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
-from prep.web.forms import Choice, Field, WebForm, in_words
+from prep.web.forms import Choice, Field, WebForm, bare_unit, day_field, in_words
 from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 from prep.web.today import key_of
@@ -121,20 +122,23 @@ def _change_form(here: PageRequest, b: Booking) -> WebForm:
     )
 
 
+def _set_out(here: PageRequest, b: Booking) -> Sequence[usage.SetOutItem]:
+    try:
+        return usage.set_out_of(here.db, b.code)
+    except PrepError:  # whoever sends the form is told why it cannot be done
+        return ()
+
+
 def _used_form(here: PageRequest, b: Booking) -> WebForm:
-    drawn = here.plan(b.on)
-    needs_ = [need for need in drawn.plan.requirements if need.booking == b.code]
-    items = {need.item: need for need in needs_}
     fields: list[Field] = []
-    names = ItemNames(drawn.snapshot)
-    for item, need in items.items():
-        hint = f"{names.amount(item, need.amount - need.short)} was set out; empty means as planned"
-        fields.append(Field(f"used-{item}", f"Used of {names.of(item)}", hint=hint))
-        fields.append(
-            Field(
-                "back", f"The rest of {names.of(item)} went back", "ticks", choices=[Choice(item, "back in its bottle")]
-            )
-        )
+    for one in _set_out(here, b):
+        out = f"{quantities.show(one.put_out, one.measure)} was set out"
+        hint = f"in {bare_unit(one.measure)}, or with its unit; {out}, empty means as planned"
+        fields.append(Field(f"used-{one.item}", f"Used of {one.name}", hint=hint))
+        back = [Choice(one.item, "back in its bottle")]
+        fields.append(Field("back", f"The rest of {one.name} went back", "ticks", choices=back))
+    day = b.on.isoformat() if b.on < here.today else ""
+    fields.append(day_field(label="Shown on", value=day, hint="today, if left empty"))
     return WebForm(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
 
 
@@ -263,7 +267,12 @@ def done(here: At, code: str) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        used = [f"{name[5:]}={said}" for name in typed.texts if name[:5] == "used-" and (said := typed.amount(name))]
+        units = {f"used-{one.item}": bare_unit(one.measure) for one in _set_out(here, found)}
+        used = [
+            f"{name[5:]}={said}"
+            for name in typed.texts
+            if name[:5] == "used-" and (said := typed.amount(name, units.get(name, "")))
+        ]
         with day_lines.logging_key(here.today, key):
             done_as = usage.done(here.db, found.code, used, here.typed.all("back"), here.act())
         said = " ".join((f"It is done (job {done_as.job}).", *not_set_out(done_as)))

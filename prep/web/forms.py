@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
+from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.reports.formatting import in_days
 from prep.services.files.spreadsheet import point
@@ -118,6 +119,13 @@ class TypedForm:
         """
         return in_unit(point(self[name]), unit) or None
 
+    def amounts(self, name: str) -> list[str]:
+        """List the amounts of a field that takes several, between commas or semicolons. Raises PrepError.
+
+        A comma between two figures is a decimal one, as in `2,5 L, 1 L`.
+        """
+        return [point(part.strip()) for part in _BETWEEN.split(self[name]) if part.strip()]
+
     def number(self, name: str, default: int = 0) -> int:
         """Read a whole number; `default` where nothing was typed. Raises PrepError."""
         text = self[name]
@@ -126,6 +134,27 @@ class TypedForm:
         if not re.fullmatch(r"-?[0-9]{1,9}", text):
             raise PrepError(f'"{text[:40]}" is no whole number; write it in digits, such as 2.')
         return int(text)
+
+
+_BETWEEN = re.compile(r";|,(?!(?<=\d,)\d{1,3}(?!\d))")
+_MEASURED = re.compile(
+    r"(?<![\w.,-])\d+,\d+(?=\s*(?:[mcdkµu]?(?:L|l|g|mol|M)|%|ppm|drops?|vol|volumes?|N)(?![\w-])|\s*(?:,\s|$))|"
+    r"(?<=pH )\d+,\d+"
+)
+"""A figure with a decimal comma in a line of words: before a unit, or behind pH; not that of 1,2-dibromoethane."""
+
+
+def points(line: str) -> str:
+    """Rewrite the decimal commas of the amounts in a line of words, such as `0,5 mL of ethanol`, to points.
+
+    Raises PrepError where one may divide thousands.
+    """
+    return _MEASURED.sub(lambda found: point(found[0]), line)
+
+
+def bare_unit(measure: Measure) -> str:
+    """Name the unit in which a figure alone is read, where an amount of something is asked for."""
+    return "mL" if measure is Measure.VOLUME else "g"
 
 
 def in_unit(text: str, unit: str) -> str:

@@ -302,11 +302,9 @@ def set_minimum(here: At) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        packs = [pack.strip() for pack in typed["packs"].split(",") if pack.strip()]
         lead = typed.number("lead") if typed["lead"] else None
-        kept = orders.set_minimum(
-            here.db, typed["item"], orders.MinimumRequest(typed.amount("minimum"), packs, lead), here.act()
-        )
+        asked = orders.MinimumRequest(typed.amount("minimum"), typed.amounts("packs"), lead)
+        kept = orders.set_minimum(here.db, typed["item"], asked, here.act())
         return NextPage("/settings", f"{kept.name}: {kept.shown()}.")
 
     return here.answer(_minimum_form(), "What is kept", do)

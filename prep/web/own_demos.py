@@ -15,7 +15,7 @@ from prep.services.demos.prediction import predict
 from prep.services.demos.sheets import bench_of
 from prep.services.people.roles import Right
 from prep.web.demos import predicted
-from prep.web.forms import TypedForm, in_words
+from prep.web.forms import TypedForm, in_words, points
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
@@ -43,7 +43,7 @@ def _typed(typed: TypedForm) -> list[VesselTyped]:
 
 
 def _lines(text: str) -> list[str]:
-    return [line.strip() for line in text.splitlines() if line.strip()]
+    return [points(line.strip()) for line in text.splitlines() if line.strip()]
 
 
 def _asked(typed: TypedForm) -> demo_questions.AskedDemo:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from fastapi import Response
 from fastapi.responses import RedirectResponse
@@ -18,7 +19,7 @@ from prep.services.plan import day_lines
 from prep.services.plan.plan import DrawnPlan
 from prep.services.stock import changes, labels, listing, places, pouring, recall
 from prep.services.stock.find import FoundBottles, shelf
-from prep.web.forms import Choice, Field, WebForm, day_field
+from prep.web.forms import Choice, Field, WebForm, bare_unit, day_field
 from prep.web.orders import beside, received
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
@@ -54,11 +55,13 @@ def what_is_held(here: At, q: str = "") -> Response:
 
 
 @routes.get("/b/{code}", include_in_schema=False)
-@needs(Right.SEE_STOCK)
-def short(code: str) -> Response:
-    """Send the browser from the code on a label to the bottle's page."""
+@needs(Right.SEE_DEMOS)
+def short(here: At, code: str) -> Response:
+    """Send the browser from the code on a label to the bottle's page; who may not see that, to what is held of it."""
     safe = "".join(c for c in code if c.isalnum())[:20]
-    return RedirectResponse(f"/bottles/{safe}", 303)
+    if here.may(Right.SEE_STOCK):
+        return RedirectResponse(f"/bottles/{safe}", 303)
+    return RedirectResponse(f"/held?q={quote(listing.show(here.db, safe).bottle.name)}", 303)
 
 
 def state_of(held: "HeldBottle") -> str:
@@ -86,8 +89,10 @@ def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":
 def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
     base, seen = f"/bottles/{held.code}", state_of(held)
     why = Field("reason", "Why", option="--reason")
-    unit = "mL" if held.measure is Measure.VOLUME else "g"
-    amount = Field("amount", "How much", option="AMOUNT", hint=f"such as 25 {unit}", required=True)
+    unit = bare_unit(held.measure)
+    amount = Field(
+        "amount", "How much", option="AMOUNT", hint=f"in {unit}, or with its unit, such as 25 {unit}", required=True
+    )
     where = Field(
         "location",
         "Where to",
@@ -99,7 +104,7 @@ def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
         Field("use_by", "Use by", "date", "--use-by", held.use_by.isoformat() if held.use_by else ""),
         Field("opened", "Opened", "date", "--opened", held.opened.isoformat() if held.opened else ""),
         Field("lot", "Lot", "text", "--lot", held.lot),
-        Field("tare", "Weighs when empty", "text", "--tare", hint="such as 312.4 g"),
+        Field("tare", "Weighs when empty", "text", "--tare", hint="in g, such as 312.4"),
         Field("note", "Note", "text", "--note", held.note),
         why,
     )
@@ -107,7 +112,7 @@ def _forms(here: PageRequest, held: "HeldBottle") -> dict[str, WebForm]:
     stands = Field("location", "Where the new one is put", "choice", "--at", choices=all_places)
     into = Field("into", "Into how many new bottles", "number", "--into", "2")
     source = Field("source", "From which bottle", option="--from", required=True, hint="the code on its label")
-    some = Field("amount", "How much", option="--amount", hint="all of it, if left empty")
+    some = Field("amount", "How much", option="--amount", hint=f"in {unit}, or with its unit; all of it, if left empty")
     aside = held.status == BottleStatus.QUARANTINE
     return {
         "use": WebForm(f"{base}/use", (amount, why, day), "Take it", seen),
@@ -160,6 +165,11 @@ def _label_and_trace(
     ]
 
 
+def _poured(here: PageRequest, code: str) -> str | None:
+    """Read the amount that was typed of a bottle, a figure alone in the bottle's unit. Raises PrepError."""
+    return here.typed.amount("amount", bare_unit(listing.show(here.db, code).bottle.measure))
+
+
 def _act(here: PageRequest, code: str, which: str, do: Callable[[], str]) -> Response:
     held = listing.show(here.db, code).bottle
     form = _forms(here, held)[which]
@@ -173,7 +183,7 @@ def use(here: At, code: str) -> Response:
     """Take an amount from a bottle."""
 
     def do() -> str:
-        amount = here.typed.amount("amount") or ""
+        amount = _poured(here, code) or ""
         held = changes.use(here.db, code, amount, here.typed["reason"], here.act())
         return f"Taken: {amount}. {held.shown} is left."
 
@@ -217,7 +227,7 @@ def decant(here: At, code: str) -> Response:
         here,
         code,
         "decant",
-        lambda: pouring.decant(here.db, code, typed.amount("amount") or "", typed.maybe("location"), here.act()),
+        lambda: pouring.decant(here.db, code, _poured(here, code) or "", typed.maybe("location"), here.act()),
     )
 
 
@@ -240,7 +250,7 @@ def top_up(here: At, code: str) -> Response:
     """Pour another bottle of the same thing into a bottle."""
     typed = here.typed
     return _pour(
-        here, code, "top-up", lambda: pouring.top_up(here.db, code, typed["source"], typed.amount("amount"), here.act())
+        here, code, "top-up", lambda: pouring.top_up(here.db, code, typed["source"], _poured(here, code), here.act())
     )
 
 
@@ -279,7 +289,7 @@ def correct(here: At, code: str) -> Response:
     def do() -> str:
         typed = here.typed
         dates = (typed["use_by"] or "none", typed["opened"] or "none")
-        given = changes.Correction(*dates, typed["lot"], typed.amount("tare"), typed["note"])
+        given = changes.Correction(*dates, typed["lot"], typed.amount("tare", "g"), typed["note"])
         changes.correct(here.db, code, given, typed["reason"], here.act())
         return "Corrected."
 

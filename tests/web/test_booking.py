@@ -8,7 +8,9 @@ import pytest
 
 from prep.services.bookings import bookings
 from prep.services.people.roles import Role
-from tests.web.conftest import DAY, As
+from prep.services.stock import listing
+from prep.web.app import ServedInventory, create_app
+from tests.web.conftest import DAY, As, at_browser, hidden
 
 pytestmark = pytest.mark.on_file
 SATURDAY = date(2027, 1, 16)
@@ -74,6 +76,26 @@ def test_a_showing_moves_to_a_closed_day_on_purpose(signed_in: As) -> None:
     assert _fields(refused.text, "closed")
     assert me.send(path, asked | {"closed": "1"}).status_code == 303
     assert bookings.booking(None, there.code).on == SATURDAY
+
+
+@pytest.mark.usefixtures("school")
+def test_what_a_showing_of_an_earlier_day_used_is_asked_as_on_its_day() -> None:
+    """By the fields of its day: what was set out of each thing, what was used, and what went back."""
+    on = create_app(ServedInventory(None, lambda: date(2027, 1, 13), frozenset({"testserver"})))
+    before = at_browser(on, Role.TECHNICIAN).get("/bookings/B6").text
+    later = create_app(ServedInventory(None, lambda: date(2027, 1, 14), frozenset({"testserver"})))
+    me = at_browser(later, Role.TECHNICIAN)
+    page = me.get("/bookings/B6").text
+    assert 'name="used-agno3-0.1"' in page
+    asked = [re.findall(r'class="hint"[^>]*>([^<]*was set out[^<]*)<', one) for one in (before, page)]
+    assert asked[0] == asked[1] != []
+    assert re.search(r'name="on"[^>]*value="2027-01-13"', page)
+    said = hidden(page, "/bookings/B6/done") | {"used-agno3-0.1": "5,5", "back": "agno3-0.1", "on": "2027-01-13"}
+    assert me.client.post("/bookings/B6/done", data=said, headers=me.headers).status_code == 303
+    moves = [m for m in listing.history(None, None, 10) if m.kind == "done"]
+    assert bookings.booking(None, "B6").status == "done"
+    assert {m.on for m in moves} == {date(2027, 1, 13)}
+    assert sum(m.amount for m in moves if m.item == "agno3-0.1" and m.reason == "shown: B6") == -5_500_000
 
 
 def test_how_many_of_several_cannot_be_served_is_said(signed_in: As) -> None:

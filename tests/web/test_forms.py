@@ -3,7 +3,7 @@
 import pytest
 
 from prep.errors import PrepError
-from prep.web.forms import Field, TypedForm, WebForm, in_words
+from prep.web.forms import Field, TypedForm, WebForm, in_words, points
 
 
 @pytest.mark.parametrize(
@@ -96,3 +96,37 @@ def test_a_comma_that_may_divide_thousands_is_refused_at_its_field(typed: str) -
     with pytest.raises(PrepError, match="may be") as problem:
         TypedForm({"got": [typed]}).amount("got", "g")
     assert "may be" in form.wrong(problem.value).fields[1].error
+
+
+@pytest.mark.parametrize(
+    ("typed", "packs"),
+    [
+        ("2,5 L, 1 L", ["2.5 L", "1 L"]),
+        ("500 g,1 kg", ["500 g", "1 kg"]),
+        ("0,5 kg; 1 kg", ["0.5 kg", "1 kg"]),
+        ("500 g, 1,25 kg,", ["500 g", "1.25 kg"]),
+        ("500,1000 g", ["500", "1000 g"]),
+        ("", []),
+    ],
+)
+def test_a_comma_divides_packs_or_is_a_decimal_one(typed: str, packs: list[str]) -> None:
+    assert TypedForm({"packs": [typed]}).amounts("packs") == packs
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("25,5 mL of hydrochloric acid 0,1 M, fresh", "25.5 mL of hydrochloric acid 0.1 M, fresh"),
+        ("2 x 12,5 mL of NaOH 0,5 mol/L", "2 x 12.5 mL of NaOH 0.5 mol/L"),
+        ("ethanoic acid 0,1 M from dropper until pH 8,3, stays 2,5 mL", None),
+        ("1,5 g of 1,2-dihydroxybenzene", "1.5 g of 1,2-dihydroxybenzene"),
+        ("0,5 mL of butane-2,3-dione 1,5 %", "0.5 mL of butane-2,3-dione 1.5 %"),
+    ],
+)
+def test_decimal_commas_in_a_line_of_words_and_none_in_a_name(typed: str, read: str | None) -> None:
+    assert points(typed) == (read or "ethanoic acid 0.1 M from dropper until pH 8.3, stays 2.5 mL")
+
+
+def test_a_comma_in_a_line_of_words_that_may_divide_thousands_is_refused() -> None:
+    with pytest.raises(PrepError, match=r"1\.250 or 1250"):
+        points("1,250 mL of limewater")

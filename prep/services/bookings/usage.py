@@ -70,6 +70,30 @@ class ShownBooking:
     taken: tuple[TakenItem, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class SetOutItem:
+    """One item of a booking that is not done yet: its name, how it is counted, and how much of it was set out."""
+
+    item: str
+    name: str
+    measure: Measure
+    put_out: int
+
+
+def set_out_of(db: Path | None, code: str) -> tuple[SetOutItem, ...]:
+    """List what is set out for a booking, by item: what it asks for, less what its day's plan was short of.
+
+    Raises PrepError where the booking is not open, or its demo no longer on file.
+    """
+    asked = _asked(db, code)
+    with session.reading(db) as connection:
+        short = _planned_for(connection, asked.booking).short
+    return tuple(
+        SetOutItem(item, thing.name, thing.measure, asked.out[item] - min(short.get(item, 0), asked.out[item]))
+        for item, thing in asked.things.items()
+    )
+
+
 def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], act: Act) -> ShownBooking:
     """Book what a demo took, as one job: first from the bottles that the plan of the day set out. Raises PrepError.
 
