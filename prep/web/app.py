@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 from time import monotonic
 from typing import Any
+from urllib.parse import quote, urlsplit
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
@@ -15,6 +16,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 from fastapi.staticfiles import StaticFiles
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from starlette.exceptions import HTTPException
+from starlette.routing import Match
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from prep import __version__
@@ -171,7 +173,10 @@ def _errors(app: FastAPI) -> None:
     def answer(request: Request, code: int, sentence: str, headers: dict[str, str] | None = None) -> Response:
         if request.url.path.startswith("/api/"):
             return JSONResponse({"error": {"message": sentence}}, code, headers)
-        page = PageRequest(request).show("problem.html", code, sentence=in_words(sentence), missing=code == 404)
+        looked = request.method in ("GET", "HEAD")
+        title = "There is nothing here" if code == 404 else "This page is not for you" if code == 403 and looked else ""
+        title = title or ("This cannot be shown" if looked else "That was not done")
+        page = PageRequest(request).show("problem.html", code, sentence=in_words(sentence), title=title)
         page.headers.update(headers or {})
         return page
 
@@ -179,8 +184,7 @@ def _errors(app: FastAPI) -> None:
     def turned(request: Request, problem: TurnedAway) -> Response:
         api = request.url.path.startswith("/api/")
         if problem.code == 401 and not api:
-            safe = request.method in ("GET", "HEAD")
-            return RedirectResponse(f"/sign-in?to={request.url.path}" if safe else "/sign-in", 303)
+            return _to_the_sign_in(request)
         return answer(request, problem.code, str(problem), {"WWW-Authenticate": "Bearer"} if api else None)
 
     @app.exception_handler(TooManyGuesses)
@@ -210,6 +214,18 @@ def _errors(app: FastAPI) -> None:
         if request.url.path.startswith("/api/"):
             return JSONResponse({"error": {"message": said}}, 500)
         return HTMLResponse(f"<!doctype html><title>prep</title><p>{said}</p>", 500)
+
+
+def _to_the_sign_in(request: Request) -> Response:
+    """Send the browser to the sign-in, which leads on to the page that was asked for, or that the form stood on."""
+    if request.method in ("GET", "HEAD"):
+        asked = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/sign-in?to={quote(asked)}", 303)
+    stood = urlsplit(request.headers.get("referer", "")).path or "/"
+    get = {"type": "http", "path": stood, "method": "GET"}
+    known = any(route.matches(get)[0] is Match.FULL for module in _subjects() for route in module.routes.routes)
+    said = "You are not signed in any more: what you sent was not done. Sign in, then send it once more."
+    return PageRequest(request).go(f"/sign-in?to={quote(stood if known else '/')}", said)
 
 
 class RequestGate:

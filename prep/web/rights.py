@@ -93,6 +93,8 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
     state.form_token = csrf_of(secret if found else request.cookies.get(VISITOR, ""))
     if request.method not in _SAFE:
         _same_origin(request)
+        if right is not Right.ANYONE and state.person is None:
+            raise TurnedAway(401, "Sign in first.")
         if not hmac.compare_digest(form.get("csrf", "").encode(), state.form_token.encode()):
             raise TurnedAway(
                 403, "This page was open for too long, or on another sign-in; open it again and send it once more."

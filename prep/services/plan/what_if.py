@@ -17,7 +17,7 @@ _ACCEPTED = (
 )
 _BOTTLE = re.compile(r"bottle (\S+) (?:is )?(?:gone|empty|broken)")
 _GONE = re.compile(r"booking (\S+) (?:is )?(?:gone|cancelled)")
-_ON = re.compile(r"booking (\S+) (?:moved )?(?:on|to) (\S+)(?: x ?(\d{1,4}))?")
+_ON = re.compile(r"booking (\S+) (?:moved )?(?:on|to) (.+?)(?: x ?(\d{1,4}))?")
 _LATE = re.compile(r"order (\S+) (?:is )?(\d{1,3})(?: days?)? late")
 
 

@@ -61,6 +61,11 @@ def _address(text: str) -> str:
     if not text:
         return ""
     parts = urlsplit(printable(text, 120, "The page's address"))
+    if parts.scheme in ("http", "https") and parts.hostname and parts.path:
+        raise PrepError(
+            f'"{text[:60]}" is below a path of another site; the page has a host name of its own, such as '
+            f"{parts.scheme}://{parts.netloc.rpartition('@')[2][:60]}"
+        )
     if parts.scheme not in ("http", "https") or not parts.hostname or parts.path or parts.query or parts.username:
         raise PrepError(f'"{text[:60]}" is no page\'s address; write it as https://prep.school.example')
     return text
