@@ -15,11 +15,10 @@ from prep.chemistry.model import (
     StepPlace,
     Strength,
     Substance,
-    head_of,
 )
 from prep.chemistry.preparation.steps import LABEL, Step, StepWithPlace, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
-from prep.chemistry.strength.dissolving import cleared, solid_remains, stirred_until
+from prep.chemistry.strength.dissolving import cleared, only_about, solid_remains, stirred_until
 from prep.chemistry.strength.into_water import own_way
 from prep.plurals import plural
 
@@ -40,10 +39,7 @@ def said_of(
     if stated is None:
         return ""
     if unfit is not None:
-        against = f": find it against {unfit.found_against}" if unfit.found_against else ": have its strength found"
-        about = Strength(Decimal(quantities.figures(stated.value, 2)), stated.kind)
-        name = _lower(head_of(unfit.name))
-        return f"It is about {about}, for {name} {unfit.unfit}{against} before it is relied on."
+        return only_about(unfit, stated)
     if result is None:
         return ""
     off, given = result.expanded_pct, gives(stated, result.expanded_pct)

@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.formula.formulas import counted_as, molar_mass
-from prep.chemistry.model import Line, Strength, StrengthKind
+from prep.chemistry.model import Line, Strength, StrengthKind, Substance, head_of
 from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain, tidy
 from prep.chemistry.strength import densities
@@ -49,6 +49,17 @@ def stirred_until(at_c: Decimal | None) -> str:
 def solid_remains(dissolves_g: Decimal) -> str:
     """Say in a sentence that a saturated solution leaves solid."""
     return f"About {_f(dissolves_g, 2)} g dissolve; the rest stays as solid."
+
+
+def only_about(one: Substance, stated: Strength) -> str:
+    """Say that what is made of no primary standard is only about as strong as stated; empty where it is one."""
+    if not one.unfit:
+        return ""
+    against = f": find it against {one.found_against}" if one.found_against else ": have its strength found"
+    about = Strength(Decimal(_f(stated.value, 2)), stated.kind)
+    head = head_of(one.name)
+    name = head[:1].lower() + head[1:] if head[1:2].islower() else head  # an abbreviation keeps its capitals
+    return f"It is about {about}, for {name} {one.unfit}{against} before it is relied on."
 
 
 def cleared(volume: str) -> str:

@@ -4,8 +4,9 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 from math import ceil, floor
-from typing import Any
+from typing import Any, Literal
 
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import components, droppers, equilibrium, indicators
@@ -14,13 +15,13 @@ from prep.chemistry.acid_base.colour_course import WatchedVessel, course
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, IndicatorPassage, plot, through, to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of
 from prep.chemistry.acid_base.ph_uncertainty import PhBand
-from prep.chemistry.model import Line, StrengthKind
+from prep.chemistry.model import Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
 from prep.plurals import plural
 from prep.records import record
 from prep.services.calc.arithmetic import Answer, led_by
-from prep.services.calc.mixing_cautions import danger_first, never_together
+from prep.services.calc.mixing_cautions import cautions, danger_first, never_together
 from prep.services.calc.named_substance import forms_in_moles, solution_strength, substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
 from prep.services.calc.portions import Mixed, mixed, portion
@@ -84,6 +85,7 @@ def buffer(asked: BufferQuestion) -> Answer:
     made = design(held, _ph(asked.target), float(strength.value), volume_ml, degrees, activities=not ideal)
     says = [f"{_taken(part)}" for part in made.parts]
     says.append(f"Dissolve and mix in most of the water, check the pH, and make up to {plain(volume_ml)} mL.")
+    says += dict.fromkeys(caution for part in made.parts for caution in _minded(part, volume_ml))
     # Rounded inwards, so that the pair holds every pH that the sentence names.
     low_high = " or ".join(f"{ceil(10 * one.low) / 10:g} to {floor(10 * one.high) / 10:g}" for one in made.holds)
     says.append(
@@ -300,8 +302,20 @@ def _taken(part: IngredientAmount) -> str:
     if part.mass_g is None:
         assert part.volume_ml is not None
         return f"Measure {figures(part.volume_ml, 4)} mL of {part.name}."
-    by_volume = f" ({figures(part.volume_ml, 4)} mL)" if part.volume_ml is not None else ""
-    return f"Weigh {figures(part.mass_g, 4)} g of {part.name} ({part.formula}){by_volume}."
+    grams, what = f"{figures(part.mass_g, 4)} g", f"{part.name} ({part.formula})"
+    if part.volume_ml is not None:
+        return f"Measure {figures(part.volume_ml, 4)} mL of {what} ({grams})."
+    return f"Weigh {grams} of {what}."
+
+
+def _minded(part: IngredientAmount, volume_ml: Decimal) -> tuple[str, ...]:
+    """Gather the order of mixing, the heat and the fumes of a part that is taken from its bottle."""
+    one = substance_named(part.name) if part.mass_g is not None else None
+    if one is None:
+        return ()
+    in_whole = Strength(Decimal(repr(part.mol)) * 1000 / volume_ml, StrengthKind.MOL_PER_L)
+    way: Literal["dilute", "dissolve"] = "dilute" if part.volume_ml is not None else "dissolve"
+    return cautions(one, in_whole, way, Decimal(repr(part.mol)), volume_ml)
 
 
 def _part_json(part: IngredientAmount) -> dict[str, Any]:

@@ -220,7 +220,7 @@ def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> A
         quantities.temperature_c(temperature),
     )
     says = (
-        f"Take {figures(made.take_ml, 5)} mL of the {source.strip()} and {figures(made.water_ml, 5)} mL of water, "
+        f"Take {figures(made.take_ml, 4)} mL of the {source.strip()} and {figures(made.water_ml, 4)} mL of water, "
         f"at {plain(made.temperature_c)} degC; they shrink by {figures(made.contraction_ml, 3)} mL to "
         f"{plain(made.volume_ml)} mL.",
         "Highly flammable: no flame or hot plate near.",

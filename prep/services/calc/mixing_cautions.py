@@ -19,7 +19,7 @@ from prep.safety.hazard_tables import rows, split, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import shipped, substance_named
 
-_TOPICS = ("order of mixing", "heat", "fumes")
+_TOPICS = ("order of mixing", "heat", "fumes", "fire")
 _TRACE = {StrengthKind.PPM: 1000, StrengthKind.G_PER_L: 1, StrengthKind.MOL_PER_L: 0.01}
 
 
@@ -44,7 +44,10 @@ def cautions(
             degrees = _degrees(one, moles, volume_ml) if row["topic"] == "heat" else None
             if text := text_of(row, degrees):
                 found.append(text.replace("{name}", one.name) + _heat(degrees, volume_ml))
-    return tuple(dict.fromkeys(found))
+    said = dict.fromkeys(found)
+    return tuple(
+        one for one in said if "No flames" not in one or not any("away from flames" in other for other in said)
+    )
 
 
 _BOILS = 80

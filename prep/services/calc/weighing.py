@@ -19,6 +19,8 @@ from prep.services.calc.named_substance import choose_form, shipped, strength_sa
 from prep.services.files.csv_file import number
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
+_DIGITS = 4
+"""Figures of what is to be weighed or measured: no instrument is named, and none of a prep room's shows more of it."""
 
 
 @record(frozen=True, slots=True)
@@ -128,7 +130,7 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
             raise PrepError("--excess is how much more than dissolves a saturated solution takes.")
         excess = 1 + _excess(asked.excess) / 100
     made = dissolving.dissolve(solid.formula, given, volume_ml, assay_pct=solid.purity, about=about, excess=excess)
-    weigh = f"Weigh {figures(made.mass_g, 5)} g of {solid.formula or solid.called}"
+    weigh = f"Weigh {figures(made.mass_g, _DIGITS)} g of {solid.formula or solid.called}"
     document: dict[str, Any] = {"mass": in_g(made.mass_g), "volume": in_ml(volume_ml)}
     if made.dissolves_g is not None and made.water_ml is not None:
         document |= {"dissolves": in_g(made.dissolves_g), "water": in_ml(made.water_ml)}
@@ -149,6 +151,7 @@ def _by_volume(asked: Weighing, strength: Strength, volume_ml: Decimal, solid: _
         if not roomy:
             says += (f"So much may leave no room for its water in {plain(volume_ml)} mL: make a little first.",)
     notes = (
+        *_only_about(solid.substance, strength),
         *(_not_on_file(made.mass_g / volume_ml, solid) if "way" not in document else ()),
         *ppm_note(strength, about, given if given.kind is strength.kind else None),
         *_cautions(solid.substance, strength, "dissolve", made.moles, volume_ml),
@@ -177,11 +180,15 @@ def _by_mass(mass: str, strength: Strength, solid: _Solid) -> Answer:
     assert made.water_ml is not None
     water_g = made.water_ml * densities.WATER_G_ML
     says = (
-        f"Weigh {figures(made.mass_g, 5)} g of {solid.formula or solid.called} and {figures(water_g, 5)} g of water "
-        f"({figures(made.water_ml, 4)} mL): {plain(solution_g)} g of solution.",
+        f"Weigh {figures(made.mass_g, _DIGITS)} g of {solid.formula or solid.called} and "
+        f"{figures(water_g, _DIGITS)} g of water ({figures(made.water_ml, 4)} mL): {plain(solution_g)} g of solution.",
     )
     document = {"mass": in_g(made.mass_g), "water": in_ml(made.water_ml), "solution": in_g(solution_g)}
-    notes = (*_not_on_file(made.mass_g / solution_g, solid), *_cautions(solid.substance, strength, "dissolve"))
+    notes = (
+        *_only_about(solid.substance, strength),
+        *_not_on_file(made.mass_g / solution_g, solid),
+        *_cautions(solid.substance, strength, "dissolve"),
+    )
     return Answer((*solid.says, *says, *notes), document, made.working)
 
 
@@ -234,7 +241,10 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
     if mass is not None:
         document["mass"] = in_g(mass)
     moles = bought.strength.value * made.take_ml / 1000
-    notes = _cautions(replace(one, name=called), strength, "dilute", moles, volume_ml)
+    notes = (
+        *_only_about(one, strength),
+        *_cautions(replace(one, name=called), strength, "dilute", moles, volume_ml),
+    )
     return Answer((*says, *notes), document, (*bought.working, *made.working))
 
 
@@ -253,14 +263,21 @@ def _measured_by_mass(mass: str, strength: Strength, one: Substance, says: tuple
     water_g = solution_g - take_g
     order = "pour it slowly into" if _corrodes(one) else "add it to"
     text = (
-        f"Weigh {figures(take_g, 5)} g of {one.name}{measure} and {order} {figures(water_g, 5)} g of water: "
-        f"{plain(solution_g)} g of solution."
+        f"Weigh {figures(take_g, _DIGITS)} g of {one.name}{measure} and {order} "
+        f"{figures(water_g, _DIGITS)} g of water: {plain(solution_g)} g of solution."
     )
     line = Line(f"{plain(solution_g)} g x {figures(pct)} % / {plain(one.assay_pct)} % = {figures(take_g)} g to weigh")
     document: dict[str, Any] = {"mass": in_g(take_g), "water": in_ml(water_g / densities.WATER_G_ML)}
     document |= {"solution": in_g(solution_g), "take": in_ml(take_ml) if take_ml is not None else None}
-    notes = _cautions(one, strength, "dilute")
+    notes = (*_only_about(one, strength), *_cautions(one, strength, "dilute"))
     return Answer((*says, text, *notes), document, (*by_mass.working, line))
+
+
+def _only_about(one: Substance | None, strength: Strength) -> tuple[str, ...]:
+    """Say that what is no primary standard gives a strength only about as asked, as a plan's steps do."""
+    if one is None or strength.kind is StrengthKind.SATURATED or not (said := dissolving.only_about(one, strength)):
+        return ()
+    return (said,)
 
 
 def _no_assay(one: Substance) -> str:
@@ -309,7 +326,7 @@ def _which(
     for one in held:
         purity = assay or one.assay_pct or Decimal(100)
         made = dissolving.dissolve(one.formula, strength, volume_ml, assay_pct=purity, about=about_substance(one))
-        amounts.append(f"{figures(made.mass_g, 5)} g of {one.name} ({one.formula})")
+        amounts.append(f"{figures(made.mass_g, _DIGITS)} g of {one.name} ({one.formula})")
     return f'"{said.strip()}" is held in {len(held)} forms: {" or ".join(amounts)}; name the one to weigh.'
 
 

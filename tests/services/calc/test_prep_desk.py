@@ -4,8 +4,9 @@ import pytest
 
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, convert, dilute
-from prep.services.calc.equilibrium import ph
+from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
+from prep.services.calc.indicator_colours import indicator
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.series import serial
 from prep.services.calc.titration import Titration, equivalence, titrate
@@ -171,3 +172,51 @@ def test_methyl_orange_serves_the_carbonate_titration() -> None:
     assert "within its change" in " ".join(made.says)
     made = equivalence("25 mL of 0.1 M ammonia", "0.1 M HCl", None, "phenolphthalein")
     assert "does not fit" in " ".join(made.says)
+
+
+def test_what_is_no_primary_standard_is_only_about_as_strong() -> None:
+    # reference: published preparations of hydroxide, permanganate and thiosulfate are found against a standard.
+    for of, against in (
+        ("sodium hydroxide", "potassium hydrogenphthalate"),
+        ("potassium permanganate", "sodium oxalate"),
+        ("sodium thiosulphate", "potassium iodate"),
+    ):
+        said = " ".join(dissolve(Weighing("0.1 M", "1 L", of=of)).says)
+        assert "It is about 0.1 mol/L, for" in said
+        assert f"find it against dried {against}" in said
+    for of in ("KHP", "sodium chloride", "anhydrous sodium carbonate"):
+        assert "It is about" not in " ".join(dissolve(Weighing("0.1 M", "1 L", of=of)).says)
+    # 10 g/L of it is not a strength that anybody titrates to: said all the same, it takes up water.
+    assert "about 10 g/L" in " ".join(dissolve(Weighing("10 g/L", "1 L", of="NaOH")).says)
+
+
+def test_a_mass_is_printed_as_a_balance_shows_it_and_kept_in_full() -> None:
+    made = dissolve(Weighing("0.5 mol/L", "250 mL", of="blue vitriol"))
+    assert "Weigh 31.53 g of" in " ".join(made.says)
+    assert made.document["mass"]["value"] == pytest.approx(31.526, abs=5e-4)
+
+
+@pytest.mark.parametrize("of", ["ethanol", "acetone", "propan-2-ol"])
+def test_an_open_flammable_liquid_has_its_caution(of: str) -> None:
+    assert "No flames" in " ".join(dissolve(Weighing("50 % v/v", "1 L", of=of)).says)
+
+
+@pytest.mark.parametrize("of", ["anhydrous copper sulphate", "anhydrous magnesium sulphate"])
+def test_a_dried_salt_warms_the_water(of: str) -> None:
+    # 66 to 73 and 91 kJ/mol: one mole in a litre warms it by 16 degC and more (CRC enthalpies of solution).
+    assert "warm it by" in " ".join(dissolve(Weighing("1 M", "1 L", of=of)).says)
+    assert "warm it by" not in " ".join(dissolve(Weighing("0.01 M", "1 L", of=of)).says)
+
+
+def test_a_buffer_of_a_concentrate_is_measured_with_its_cautions() -> None:
+    made = buffer(BufferQuestion("Tris/HCl", "8", "0.05 M", "1 L"))
+    said = " ".join(made.says)
+    assert "Measure 2.497 mL of Hydrochloric acid, 36 % (HCl) (2.945 g)" in said
+    assert "fume cupboard" in said
+    assert "Add the acid to the water" in said
+    assert "fume cupboard" not in " ".join(buffer(BufferQuestion("phosphate", "7", "0.05 M", "1 L")).says)
+
+
+@pytest.mark.parametrize("text", ["UI", "univ. indicator", "universal", "Universal Indicator solution"])
+def test_universal_indicator_by_its_short_names(text: str) -> None:
+    assert indicator(text, ["5"]).document["name"] == "universal indicator"

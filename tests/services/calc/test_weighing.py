@@ -166,7 +166,7 @@ def test_a_liquid_by_mass_needs_no_density() -> None:
     # 500 g x 10 % / 36 % = 138.89 g, the rest water
     answer = dissolve(Weighing("10 % w/w", mass="500 g", of="hydrochloric acid"))
     assert answer.document["mass"]["value"] == pytest.approx(138.889, rel=1e-5)
-    assert "into 361.11 g of water" in answer.says[0]
+    assert "into 361.1 g of water" in answer.says[0]
     with pytest.raises(PrepError, match="stronger than"):
         dissolve(Weighing("40 % w/w", mass="500 g", of="hydrochloric acid"))
 
