@@ -21,6 +21,7 @@ from prep.planning.engine.state import Make
 from prep.planning.make_one import for_the_shelf
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of
+from prep.planning.workdays import by_number
 
 _RECIPE_PART = Fraction(1, 5)
 """How far an ingredient of a recipe may be from what is written: common practice, no source."""
@@ -103,7 +104,7 @@ def _places(room: PrepRoom, supplies: Iterable[Supply], taking: TakenAmount) -> 
     today = room.snapshot.today
     good = [s for s in supplies if s.kind is LinkKind.BOTTLE and s.available <= today <= s.use_by]
     if not taking.bottle:
-        return sorted(good, key=lambda s: (s.since != taking.since, -s.since.toordinal(), s.ref))
+        return sorted(good, key=lambda s: (s.since != taking.since, -s.since.toordinal(), by_number(s.ref)))
     found = [s for s in good if s.ref == taking.bottle]
     if not found:
         raise Refused(

@@ -28,7 +28,7 @@ from prep.planning.engine.state import Make
 from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.replanning.levelling import level, overload
 from prep.planning.replanning.shortages import settle, settle_all, short_of
-from prep.planning.workdays import Workdays
+from prep.planning.workdays import Workdays, by_number
 
 _LEVELLINGS = 4
 """How often the days are levelled anew: a make that moves takes its stocks with it."""
@@ -115,8 +115,8 @@ def _assemble(
         write_batch(room, make, takes[make.id], common=_common(make, takes), made=state.makes) for make in makes
     )
     lines = []
-    for bottle in sorted(room.snapshot.bottles, key=lambda b: b.code):
-        drawn = sorted(bottles.get(bottle.code, ()), key=lambda d: (d.on, d.user.ref))
+    for bottle in sorted(room.snapshot.bottles, key=lambda b: by_number(b.code)):
+        drawn = sorted(bottles.get(bottle.code, ()), key=lambda d: (d.on, by_number(d.user.ref)))
         gone = sum([d.amount for d in drawn])
         lines.append(
             BottleLine(bottle.code, bottle.item, bottle.amount, bottle.amount - gone, bottle.use_by, tuple(drawn))

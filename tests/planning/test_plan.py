@@ -205,6 +205,16 @@ def test_when_nothing_suffices_the_earlier_booking_is_served_and_the_later_is_sa
     assert late[0].cure
 
 
+def test_of_bookings_alike_the_smaller_number_is_served_and_bottles_are_listed_by_number(catalogue: OnFile) -> None:
+    """B9 before B10, R2 before R10, as codes are counted elsewhere."""
+    rule = {"magnesium-ribbon": StockRule("magnesium-ribbon", 0, (25 * ML,), 30)}
+    there = (bottle("magnesium-ribbon", 60, code="R10"), bottle("magnesium-ribbon", 60, code="R2"))
+    made = plan(school(catalogue, *there, item="magnesium-ribbon", on=(7,) * 11, rules=rule))
+    assert [line.code for line in made.bottles] == ["R2", "R10"]
+    assert [need.booking for need in made.requirements] == [f"B{n}" for n in range(11)]
+    assert [need.booking for need in made.requirements if not need.short] == ["B0"]
+
+
 def test_an_order_that_comes_in_time_serves(catalogue: OnFile) -> None:
     rule = {"hydrochloric-acid": StockRule("hydrochloric-acid", 0, (2500 * ML,), 5)}
     made = plan(school(catalogue, on=(14,), rules=rule))

@@ -23,7 +23,7 @@ from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.engine.shared_dilutions import share_intermediates
 from prep.planning.engine.sourcing import SupplyEstimate, choose
 from prep.planning.engine.state import ItemLots, Make, RunState
-from prep.planning.workdays import period_number
+from prep.planning.workdays import by_number, period_number
 from prep.records import record
 
 Progress = Callable[[int, int], None]
@@ -77,7 +77,7 @@ class PlanningRun(RunState):
             ):
                 changed = True
                 continue
-            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id].amount, w.amount), w.id))
+            worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id].amount, w.amount), by_number(w.id)))
             lack = lacking[worst.id]
             why, arrives = lack.why, lack.arrives
             expires = self._expiry(room, learned, make)
@@ -307,8 +307,9 @@ def explode(
     return state
 
 
-def _by_date(demand: Demand) -> tuple[date, date, int, str]:
-    return demand.needed_on, demand.ready_by, period_number(demand.period) if demand.period else 0, demand.id
+def _by_date(demand: Demand) -> tuple[date, date, int, int, str]:
+    period = period_number(demand.period) if demand.period else 0
+    return demand.needed_on, demand.ready_by, period, *by_number(demand.id)
 
 
 def _make(

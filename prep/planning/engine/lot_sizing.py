@@ -28,7 +28,7 @@ from itertools import accumulate, groupby
 from math import inf, lcm
 
 from prep.chemistry.interval import Interval
-from prep.planning.workdays import OrdinalDays
+from prep.planning.workdays import OrdinalDays, by_number
 from prep.plurals import plural
 from prep.records import record
 
@@ -160,14 +160,14 @@ def batch(
             unmet.append(window)
         else:
             pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
-    pieces.sort(key=lambda p: (p.group, p.use, p.late, p.id))
+    pieces.sort(key=lambda p: (p.group, p.use, p.late, len(p.id), p.id))  # B2 before B10
     found: list[MadeLot] = []
     for _, group in groupby(pieces, key=lambda p: p.group):
         run = list(group)
         prices = _prices(run, volumes, costs) if costs is None or costs.make_on else _always(volumes, costs)
         found += (_batched(run, arc) for arc in _least_cost(run, None if sizes and not whole else work, prices))
-    found.sort(key=lambda b: (b.make_on, b.first_use, b.period, b.serves[0][0]))
-    return BatchSchedule(tuple(found), tuple(sorted(unmet, key=lambda u: u.id)))
+    found.sort(key=lambda b: (b.make_on, b.first_use, b.period, by_number(b.serves[0][0])))
+    return BatchSchedule(tuple(found), tuple(sorted(unmet, key=lambda u: by_number(u.id))))
 
 
 def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> Interval[int] | UnmetWant:

@@ -13,7 +13,7 @@ from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.exclusions import EarlyPart
-from prep.planning.engine.lot_sizing import Costs, Want, batch
+from prep.planning.engine.lot_sizing import Costs, MadeLot, Want, batch
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Policy
 from prep.planning.workdays import Workdays, period_number
@@ -125,9 +125,32 @@ def lots(
             tuple(DemandPart(known[ref], amount) for ref, amount in b.serves),
             known[b.serves[0][0]].period if b.period else "",
         )
-        for b in found.batches
+        for b in _whole(found.batches, ahead)
     ]
     return Lots(made, unmade)
+
+
+def _whole(batches: Sequence[MadeLot], apart: Container[str]) -> list[MadeLot]:
+    """Let one batch serve a want of which two serve a part, where its rest suffices: as much is made either way.
+
+    But for wants of which a part is made first (`apart`), and where the other then serves nothing.
+    """
+    out = list(batches)
+    serving: dict[str, list[int]] = defaultdict(list)
+    for number, one in enumerate(out):
+        for ref, _ in one.serves:
+            serving[ref].append(number)
+    for ref, numbers in reversed(serving.items()):
+        if len(numbers) != 2 or ref in apart:
+            continue
+        for giver, taker in (numbers, numbers[::-1]):
+            given, taken = dict(out[giver].serves), dict(out[taker].serves)
+            if len(given) > 1 and given[ref] <= out[taker].left_over:
+                taken[ref] += given.pop(ref)
+                for number, serves in ((giver, given), (taker, taken)):
+                    out[number] = replace(out[number], serves=tuple(serves.items()))
+                break
+    return out
 
 
 _WASTED_PER_LITRE = {SmallBatch.NO: 10, SmallBatch.COSTLY: 100, SmallBatch.HAZARD: 60}

@@ -15,7 +15,7 @@ from itertools import takewhile
 
 from prep.planning.draws import Source, WithSource
 from prep.planning.engine.requirements import Demand, DemandPart
-from prep.planning.workdays import period_number
+from prep.planning.workdays import by_number, period_number
 from prep.records import record
 
 
@@ -40,9 +40,9 @@ class Supply(WithSource):
     period: int = 0  # the period whose demands draw on it, where it does not keep to the next one
 
     @property
-    def turn(self) -> tuple[date, bool, int, date, str]:
+    def turn(self) -> tuple[date, bool, int, date, int, str]:
         """Its place in the order of use: what goes off first, is opened, is nearly empty, came first."""
-        return self.use_by, not self.opened, self.amount, self.since, self.ref
+        return self.use_by, not self.opened, self.amount, self.since, *by_number(self.ref)
 
     def __post_init__(self) -> None:
         self.left = self.amount
@@ -119,8 +119,8 @@ def net(demands: Sequence[Demand], supplies: Iterable[Supply], read: Read = lamb
                 if missing > 0 and _serves(supply, demand):
                     missing -= _draw(supply, demand, missing, draws, read)
             open_[demand.id] = missing
-    waiting = sorted(shelf, key=lambda s: (s.available, s.ref), reverse=True)
-    heap: list[tuple[tuple[date, bool, int, date, str], Supply]] = []
+    waiting = sorted(shelf, key=lambda s: (s.available, by_number(s.ref)), reverse=True)
+    heap: list[tuple[tuple[date, bool, int, date, int, str], Supply]] = []
     for demand in demands:
         if demand.fresh:
             continue

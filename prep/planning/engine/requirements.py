@@ -11,7 +11,7 @@ from prep.findings import Finding, Severity
 from prep.planning.draws import LinkKind, Source
 from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.set_out import total_of
-from prep.planning.workdays import Workdays
+from prep.planning.workdays import Workdays, by_number
 from prep.records import record
 
 
@@ -111,7 +111,7 @@ def requirements(snapshot: Snapshot, horizon: Horizon, days: Workdays) -> tuple[
     cache: dict[tuple[str, int, int], list[_Wanted]] = {}
     demos = _reckoned(snapshot, horizon, findings)
     known: Mapping[str, object] = {**snapshot.substances, **snapshot.solutions}
-    for booking in sorted(snapshot.bookings, key=lambda b: (b.on, b.code)):
+    for booking in sorted(snapshot.bookings, key=lambda b: (b.on, by_number(b.code))):
         if not booking.stands or not horizon.start <= booking.on <= horizon.end:
             continue
         problem = _problem(booking, snapshot, days)

@@ -9,6 +9,7 @@ from itertools import accumulate
 
 from prep.chemistry.preparation.routes import Option, Part, Route
 from prep.planning.engine.netting import Supplies, Supply
+from prep.planning.workdays import by_number
 from prep.records import record
 
 _ONE = Fraction(1)
@@ -95,7 +96,7 @@ class SupplyEstimate:
             return None
         known = self._dated.get(item)
         if known is None:
-            supplies = sorted(self.supplies[item], key=lambda s: (s.use_by, s.since, s.ref))
+            supplies = sorted(self.supplies[item], key=lambda s: (s.use_by, s.since, by_number(s.ref)))
             known = self._dated[item] = ([s.use_by for s in supplies], supplies)
         days, supplies = known
         for supply in supplies[bisect_left(days, on) : bisect_right(days, until)]:

@@ -19,6 +19,7 @@ from prep.planning.engine.requirements import Demand
 from prep.planning.model import Bottle
 from prep.planning.replanning.needless_stocks import needless_stocks
 from prep.planning.replanning.standing_stocks import standing_stocks
+from prep.planning.workdays import by_number
 
 _SWITCHES = 8
 """Runs in which another source may be tried; after that a shortage is a shortage, so the runs end."""
@@ -319,7 +320,7 @@ class _Trial:
         """Find what a bottle that goes out of date makes of each need after that day, the latest need first."""
         days, solutions = self._room.days, self._room.snapshot.solutions
         may_wait: dict[str, list[tuple[Demand, Solution]]] = defaultdict(list)  # by what it is made from
-        for demand in sorted(demands, key=lambda one: (one.needed_on, one.id), reverse=True):
+        for demand in sorted(demands, key=lambda one: (one.needed_on, by_number(one.id)), reverse=True):
             solution = solutions.get(demand.item)
             if solution is not None and not solution.recipe and not demand.fresh:
                 for item in self._room.bench.drawn_on(solution.code):

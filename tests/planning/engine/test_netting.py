@@ -39,6 +39,12 @@ def test_of_equal_dates_the_opened_and_then_the_nearly_empty_bottle_is_used_firs
     assert [(d.ref, d.amount) for d in draws] == [("opened", 400), ("rest", 20), ("full", 10)]
 
 
+def test_of_bottles_alike_the_smaller_number_is_used_first() -> None:
+    """R2 before R10, as codes are counted elsewhere."""
+    netted = net([demand("a", 1, 150)], [supply("R10", 100, 9), supply("R2", 100, 9)])
+    assert [(d.ref, d.amount) for d in netted.draws] == [("R2", 100), ("R10", 50)]
+
+
 def test_nothing_out_of_date_on_its_day_serves() -> None:
     netted = net([demand("a", 6, 10)], [supply("gone", 100, 5)])
     draws, left = netted.draws, netted.uncovered
