@@ -10,7 +10,7 @@ from prep.chemistry.model import Measure, Solution
 from prep.chemistry.preparation.routes import Route, RouteKind, drawn_on
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.low_level_code import planning_order
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.workdays import Workdays
 from prep.records import record
 
@@ -19,7 +19,8 @@ from prep.records import record
 class UnservedReason:
     """Why a demand is not served: the finding's code, the sentence, and a cure.
 
-    What comes too late is wanted by `wanted_by` and there from `arrives` on.
+    What comes too late is wanted by `wanted_by` and there from `arrives` on; `lacks` is what makes want of what is
+    bought, and do not get in time.
     """
 
     code: str
@@ -27,6 +28,7 @@ class UnservedReason:
     cure: str = ""
     wanted_by: date | None = None
     arrives: date | None = None
+    lacks: tuple[DemandPart, ...] = ()
 
     def served_from(self, day: date, days: Workdays) -> date | None:
         """Find the first day on which what is booked for `day` is served.

@@ -6,7 +6,7 @@ down) or ordered. `PlanningRun.settle` then looks for what ran short and says wh
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import partial
@@ -80,6 +80,9 @@ class PlanningRun(RunState):
             worst = min(missing, key=lambda w: (Fraction(w.amount - lacking[w.id].amount, w.amount), by_number(w.id)))
             lack = lacking[worst.id]
             why, arrives = lack.why, lack.arrives
+            if len(missing) > 1 and all(lacking[want.id].why.arrives for want in missing):
+                last = max((lacking[want.id].why for want in missing), key=lambda one: one.arrives or date.min)
+                why = replace(last, lacks=tuple(part for want in missing for part in lacking[want.id].why.lacks))
             expires = self._expiry(room, learned, make)
             usable = make.lot.amount * max(0, worst.amount - lack.amount) // worst.amount
             served = list(make.lot.serves)

@@ -11,6 +11,7 @@ from prep.planning.engine.netting import Draw, Supply
 from prep.planning.engine.requirements import DemandPart
 from prep.planning.model import OrderLine, Policy, StockRule
 from prep.planning.workdays import Workdays
+from prep.plurals import plural
 from prep.records import record
 
 if TYPE_CHECKING:
@@ -157,7 +158,7 @@ def order(
     packs = rule.packs if rule and rule.packs else (_sold(quantity),)
     reasons = []
     if missing:
-        reasons.append(f"{len(uncovered)} need{'s' if len(uncovered) == 1 else ''} not covered by stock")
+        reasons.append(f"{plural(len(uncovered), 'need')} not covered by stock")
     if below is not None:
         reasons.append(f"falls below its minimum stock on {below}")
     if short:
@@ -226,7 +227,8 @@ def buy(
             then = f"ordered today it comes on {bought.arrives}"
             cure, there = "Have some from another school.", bought.arrives
         reason = f"{room.name(item)} runs out by {demand.needed_on}; {then}."
-        short.append(Shortage(demand, missing, UnservedReason("runs-out", reason, cure, demand.ready_by, there)))
+        lacks = (DemandPart(demand, missing),) if demand.batch else ()
+        short.append(Shortage(demand, missing, UnservedReason("runs-out", reason, cure, demand.ready_by, there, lacks)))
     return BoughtItem(bought, tuple(short))
 
 
