@@ -27,9 +27,8 @@ class Need:
 
     `per_showing` and `dead` (left in the vessel, per booking) are in the item's unit. `drops` is the count
     when the need was written in drops, of `dropper` (its code; the common one where that is empty); `until` says
-    the pH or the colour to reach, and what is in `vessel` says from where.
-    What is `shared` is set out once for the room, however many showings or sets there are. `per_showing` is used in
-    so many equal `portions`, one after the other in the same vessel.
+    the pH or the colour to reach, and what is in `vessel` says from where. What is `shared` is set out once for the
+    room, however many showings or sets there are. `per_showing` is used in so many equal `portions`, in turn.
     """
 
     item: str
@@ -134,7 +133,7 @@ class Booking:
 class Bottle:
     """A container with what is in it now.
 
-    `strength` is the found strength where one was measured, and `strength_uncertainty_pct` how well (k = 2).
+    `strength` is as found where one was, within `strength_uncertainty_pct`; `made_pct` is its make's (k = 2).
     """
 
     code: str
@@ -147,6 +146,7 @@ class Bottle:
     received: date | None = None
     strength_uncertainty_pct: Decimal | None = None
     opened: date | None = None
+    made_pct: Decimal | None = None
 
 
 @record(frozen=True, slots=True)

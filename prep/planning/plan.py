@@ -68,11 +68,8 @@ def room_of(snapshot: Snapshot, horizon: Horizon, policy: Policy) -> PrepRoom:
     """Set up what one plan's runs share: the bench, its sheets, the working days."""
     last = max([horizon.end, snapshot.today, *(order.due for order in snapshot.orders)])
     days = Workdays(snapshot.calendar, snapshot.today - timedelta(days=90), last + timedelta(days=90))
-    found = {
-        bottle.code: bottle.strength_uncertainty_pct
-        for bottle in snapshot.bottles
-        if bottle.strength_uncertainty_pct is not None
-    }
+    known = ((one.code, one.strength_uncertainty_pct or one.made_pct) for one in snapshot.bottles)
+    found = {code: pct for code, pct in known if pct is not None}
     sheets = sheets_of(snapshot.catalogue, snapshot.instruments)
     bench = sheets.bench
     strengths = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength is not None}
@@ -113,9 +110,10 @@ def _assemble(
     )
     makes = _in_turn(state)
     _empty(room, makes, takes, bottles)
-    batches = tuple(
-        write_batch(room, make, takes[make.id], common=_common(make, takes), made=state.makes) for make in makes
-    )
+    written: dict[str, Batch] = {}
+    for make in makes:
+        written[make.id] = write_batch(room, make, takes[make.id], common=_common(make, takes), made=written)
+    batches = tuple(written.values())
     lines = []
     for bottle in sorted(room.snapshot.bottles, key=lambda b: by_number(b.code)):
         drawn = sorted(bottles.get(bottle.code, ()), key=lambda d: (d.on, by_number(d.user.ref)))
@@ -178,12 +176,12 @@ def _empty(
         )
 
 
-def _place(room: PrepRoom, take: Take, on: date, made: Mapping[str, Make]) -> str:
+def _place(room: PrepRoom, take: Take, on: date, made: Mapping[str, Batch]) -> str:
     """Name where a make of the day takes it from, as a person at the bench knows it."""
     if take.source.to_place:
         return "what is to be ordered"
     if take.ref in made:
-        then = made[take.ref].lot.make_on
+        then = made[take.ref].make_on
         return "made today" if then == on else f"made on {short_words(then)}"
     own = room.strengths.get(take.ref) if take.kind == "bottle" else None
     return f"{take.kind} {take.ref}" + (f" ({own})" if own else "")
@@ -219,12 +217,13 @@ def write_batch(
     takes: list[Take],
     missing: Mapping[str, int] = MappingProxyType({}),
     common: Sequence[Take] = (),
-    made: Mapping[str, Make] = MappingProxyType({}),
+    made: Mapping[str, Batch] = MappingProxyType({}),
 ) -> Batch:
     """Write up a make with its takes as the plan shows it: steps, working, how exact, for whom.
 
     `missing` is what no place gives of an item: the steps still name the whole amount. `common` is what the
-    intermediates that it shares with other makes take in all. `made` are the makes of the same plan.
+    intermediates that it shares with other makes take in all. `made` are the makes of the same plan, as they are
+    written up.
     """
     lot, solution = make.lot, make.solution
     dates = [demand.needed_on for demand in lot.demands]
@@ -255,7 +254,7 @@ def _sheet(
     takes: Sequence[Take],
     missing: Mapping[str, int],
     common: Sequence[Take],
-    made: Mapping[str, Make],
+    made: Mapping[str, Batch],
 ) -> WriteUp:
     lot, solution = make.lot, make.solution
     own = [take for take in takes if take.item not in make.common]
@@ -264,7 +263,7 @@ def _sheet(
             take.item,
             take.amount,
             _place(room, take, lot.make_on, made),
-            room.found.get(take.ref),
+            made[take.ref].uncertainty_pct if take.ref in made else room.found.get(take.ref),
             take.ref in make.empties,
             take.ref in made,
         )

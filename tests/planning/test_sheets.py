@@ -92,10 +92,10 @@ def test_a_bottle_that_another_make_draws_on_later_is_not_emptied() -> None:
     """What is said of a bottle at the bench holds whichever of the day's makes is done first."""
     acid = bottle("hydrochloric-acid", 120, 300), bottle("hydrochloric-acid", 1000, 900, code="K2")
     stock = school(CATALOGUE, *acid, item="hcl-2", per=950)
-    needs = (*stock.demos["d"].needs, Need("hcl-0.5", 950 * ML))
+    needs = (*stock.demos["d"].needs, Need("hcl-1", 950 * ML))
     stock = replace(stock, demos={"d": replace(stock.demos["d"], needs=needs)})
     both = {batch.solution: batch for batch in plan(stock).batches}
     (poured,) = (step.text for step in both["hcl-2"].steps if "the rest from" in step.text)
-    assert re.search(r"\(77 mL from bottle K1, and the rest from bottle K2\)", poured)
+    assert re.search(r"\(34 mL from bottle K1, and the rest from bottle K2\)", poured)
     (alone,) = plan(replace(stock, demos={"d": replace(stock.demos["d"], needs=needs[:1])})).batches
     assert "(all that is in bottle K1, and the rest from bottle K2)" in " ".join(step.text for step in alone.steps)

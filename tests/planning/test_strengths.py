@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Strength, StrengthKind
-from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Snapshot
+from prep.planning.model import Booking, Bottle, Calendar, Demo, Horizon, Need, Plan, Snapshot
 from prep.planning.plan import make_plan
 from prep.reports.plan.document import plan_document
 from prep.services.catalogue.on_file import OnFile
@@ -94,3 +94,45 @@ def test_the_checker_passes_schools_of_many_strengths(catalogue: OnFile) -> None
                 poured = sum(take.used for take in batch.takes if take.item in stock.solutions)
                 assert poured <= batch.amount, (seed, batch.id)
     assert min(met[kind] for kind in ("uses up", "shared", "blend")) > 0, met
+
+
+def _diluted(catalogue: OnFile, *bottles: Bottle, also: str = "", amount: int = 900) -> Plan:
+    """The plan for hydrochloric acid, 0.1 mol/L, which is diluted from 1 mol/L; `also` is booked beside it."""
+    needs = [Need("hcl-0.1", amount * ML), *([Need(also, 900 * ML)] if also else ())]
+    booked = Booking("B1", TODAY + timedelta(days=2), "", "", "", "d", 1)
+    stock = replace(_school(catalogue, 0), catalogue=catalogue, bottles=bottles)
+    stock = replace(stock, demos={"d": Demo("d", "D", tuple(needs), Decimal(0))}, bookings=(booked,))
+    plan = make_plan(stock, Horizon(TODAY, END))
+    assert check_plan(plan_document(plan, stock), stock) == []
+    return plan
+
+
+def test_no_dilution_is_known_better_than_the_stock_made_for_it(catalogue: OnFile) -> None:
+    """Relative uncertainties add up in quadrature (JCGM 100:2008, 5.1.6), so that of a product is no smaller."""
+    plan = _diluted(catalogue, Bottle("K1", "hydrochloric-acid", 500 * ML), also="hcl-1")
+    stock, product = (next(b for b in plan.batches if b.solution == code) for code in ("hcl-1", "hcl-0.1"))
+    assert [take.ref for take in product.takes] == [stock.id]
+    assert stock.uncertainty_pct is not None
+    assert product.uncertainty_pct is not None
+    assert product.uncertainty_pct >= stock.uncertainty_pct > catalogue.solutions["hcl-1"].tolerance_pct
+    assert any("before it is relied on" in step.text for step in product.steps)
+
+
+def test_no_dilution_is_known_better_than_the_bottle_as_it_was_made(catalogue: OnFile) -> None:
+    held = Bottle("K1", "hcl-1", 500 * ML, made_pct=Decimal("3.8"))
+    found = replace(
+        held, strength=Strength(Decimal(1), StrengthKind.MOL_PER_L), strength_uncertainty_pct=Decimal("0.5")
+    )
+    (made,), (standardised,) = (_diluted(catalogue, bottle).batches for bottle in (held, found))
+    assert made.uncertainty_pct is not None
+    assert standardised.uncertainty_pct is not None
+    assert made.uncertainty_pct > Decimal("3.8") > 2 > standardised.uncertainty_pct > Decimal("0.5")
+
+
+def test_a_second_place_that_nobody_found_makes_a_dilution_no_better(catalogue: OnFile) -> None:
+    """Taken of both an unfound bottle and one made to 3.8 %: no better than the worse."""
+    old, new = Bottle("K1", "hcl-1", 40 * ML), Bottle("K2", "hcl-1", 500 * ML, made_pct=Decimal("3.8"))
+    (made,) = _diluted(catalogue, old, new).batches
+    assert {take.ref for take in made.takes} == {"K1", "K2"}
+    assert made.uncertainty_pct is not None
+    assert made.uncertainty_pct > Decimal("3.8")

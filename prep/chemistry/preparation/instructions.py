@@ -21,7 +21,6 @@ from prep.chemistry.preparation.steps import (
     StepWithPlace,
     WriteUp,
     gives,
-    known_of,
 )
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, VesselWork
@@ -87,7 +86,7 @@ class MakeSheets:
         `common`: per item, the intermediate it shares with other makes; `drawn` then is what that one takes.
         """
         drawn = list(drawn)
-        known = known_of(drawn)
+        known = self._budgets.known_of(drawn)
         taken: dict[str, int] = {}
         for one in drawn:
             taken[one.item] = taken.get(one.item, 0) + one.amount

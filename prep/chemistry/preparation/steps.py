@@ -1,6 +1,6 @@
 """The words of one make: what is drawn, the steps, and the gaps in them until it is known which bottles serve."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 from prep.chemistry.measurement.readings import Measured
@@ -13,8 +13,8 @@ from prep.records import record
 class DrawnItem:
     """What a make draws of one item from one place; `place` names it for the person.
 
-    `uncertainty_pct` (k = 2) is that of the strength found there, where one was found. `emptied`: nothing
-    stays there. `made`: it is no bottle on the shelf, but made on a day of the plan.
+    `uncertainty_pct` (k = 2) is that of the strength found there, or of the make that filled it; None where neither
+    is known. `emptied`: nothing stays there. `made`: it is no bottle on the shelf, but made on a day of the plan.
     """
 
     item: str
@@ -146,15 +146,3 @@ def to_tick(steps: Iterable[Step]) -> list[str]:
 def gives(strength: Strength, uncertainty_pct: Decimal) -> str:
     """Print `0.1000 +- 0.0006 mol/L (k = 2)` from a strength and its expanded uncertainty in per cent."""
     return with_uncertainty(strength.value, strength.value * uncertainty_pct / 100, strength.kind.value, plain=True)
-
-
-def known_of(drawn: Sequence[DrawnItem]) -> dict[str, Decimal]:
-    """Find the worst uncertainty of a found strength, for each item whose every place has one."""
-    known: dict[str, Decimal] = {}
-    for d in drawn:
-        if d.uncertainty_pct is not None:
-            known[d.item] = max(d.uncertainty_pct, known.get(d.item, d.uncertainty_pct))
-    for d in drawn if known else ():
-        if d.uncertainty_pct is None:
-            known.pop(d.item, None)
-    return known

@@ -23,6 +23,7 @@ from prep.chemistry.measurement.uncertainty import (
 )
 from prep.chemistry.model import Measure, Strength, Substance
 from prep.chemistry.preparation.routes import RouteKind
+from prep.chemistry.preparation.steps import DrawnItem
 from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
 
 _ASSAY_PCT = 0.5
@@ -81,10 +82,32 @@ class Budgets:
             if taken is not None and taken.solute == solute and taken.unfit:
                 return taken
             if stock is not None and stock.solute == solute and portion.item not in known:
-                weighed = [s for s in substances.values() if s.solute == solute and s.unfit]
+                weighed = self._unfit_of(solute)
                 if weighed:
                     return min(weighed, key=lambda s: s.code)
         return None
+
+    def known_of(self, drawn: Iterable[DrawnItem]) -> dict[str, Decimal]:
+        """Find the worst uncertainty of the strengths in an item's places, for each item of which one is known.
+
+        Another place of it counts as the room usually makes it; where only a titration finds that, nothing is known.
+        """
+        places = list(drawn)
+        known: dict[str, Decimal] = {}
+        for one in places:
+            if one.uncertainty_pct is not None:
+                known[one.item] = max(one.uncertainty_pct, known.get(one.item, one.uncertainty_pct))
+        for one in places if known else ():
+            if one.uncertainty_pct is None and one.item in known:
+                stock = self._bench.solutions.get(one.item)
+                if stock is None or self._unfit_of(stock.solute):
+                    del known[one.item]
+                else:
+                    known[one.item] = max(known[one.item], Decimal(repr(self._expected(one.item))))
+        return known
+
+    def _unfit_of(self, solute: str) -> list[Substance]:
+        return [one for one in self._bench.substances.values() if solute and one.solute == solute and one.unfit]
 
     def stated(self, work: VesselWork, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
         """Work out the strength that the measured figures give.
@@ -113,7 +136,7 @@ class Budgets:
     def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
         """Estimate how far the strength of what goes in may be off, as a part of an uncertainty budget.
 
-        `found_pct` (k = 2) is that of a found strength, which is then taken.
+        `found_pct` (k = 2) is that of a found strength, or of the make that filled its bottle, which is then taken.
         """
         substance = self._bench.substances.get(item)
         if substance is not None and found_pct is None:
@@ -124,7 +147,7 @@ class Budgets:
             return assay(1.0, pct / 100, named)
         name = f"strength of {self._bench.named(item)}"
         if found_pct is not None:
-            return Contribution(name, 1.0, float(found_pct) / 100 / COVERAGE, how="as found, k = 2")
+            return Contribution(name, 1.0, float(found_pct) / 100 / COVERAGE, how="as found or made, k = 2")
         return Contribution(name, 1.0, self._expected(item) / 100 / COVERAGE, how="as the room makes it, k = 2")
 
     def _expected(self, code: str) -> float:

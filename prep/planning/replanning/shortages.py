@@ -25,7 +25,6 @@ _SWITCHES = 8
 """Runs in which another source may be tried; after that a shortage is a shortage, so the runs end."""
 _TRIALS = 400
 """Needs planned again, over all trials: what is short beyond that stays as the first runs left it."""
-
 _FIRST_TRIALS = 200
 """The same where a part of a need is made first, from what goes out of date."""
 

@@ -87,7 +87,7 @@ def test_what_is_made_from_it_follows() -> None:
     assert any("It is about 1 mol/L" in step.text for step in before.steps)
     assert after.uncertainty_pct is not None
     assert any("It gives" in step.text for step in after.steps)
-    assert any("as found, k = 2" in line.text for line in after.working)
+    assert any("as found or made, k = 2" in line.text for line in after.working)
 
 
 def test_undoing_takes_the_found_strength_off_again(alkali: str) -> None:
@@ -234,3 +234,17 @@ def test_a_solution_of_no_formula_on_the_shelf_stands_in_no_titration_s_way(alka
     changes.receive(None, changes.Receipt("starch-1", "100 mL", 1, "PREP", None, "", ""), act("Ada", DAY))
     strength, _ = found(alkali, titrated="25 mL of it = 24.5, 24.5 mL of HCl 1 mol/L +- 0.2 %")
     assert float(strength) == pytest.approx(24.5 / 25, rel=1e-5)
+
+
+def test_what_is_diluted_from_a_make_on_the_books_counts_how_well_that_was_made() -> None:
+    """Relative uncertainties add up in quadrature (JCGM 100:2008, 5.1.6); the bottle is at its nominal strength."""
+    changes.receive(None, changes.Receipt("copper-sulfate-5-water", "1 kg", 1, "PREP", None, "", ""), act("Ada", DAY))
+    made_pct = make.instructions(None, "cuso4-0.5", "500 mL", "copper-sulfate-5-water", DAY).batch.uncertainty_pct
+    request = make.MakeRequest("cuso4-0.5", "500 mL", "copper-sulfate-5-water", location="PREP")
+    (bottle,) = make.log(None, request, act("Ada", DAY)).bottles
+    diluted = make.instructions(None, "cuso4-0.1", "500 mL", "cuso4-0.5", DAY).batch
+    assert bottle.strength is None
+    assert {take.ref for take in diluted.takes} == {bottle.code}
+    assert made_pct is not None
+    said = f"strength of Copper(II) sulfate, 0.5 mol/L: u = {made_pct / 200:.2g} in 1"
+    assert any(line.text.startswith(said) and "as found or made" in line.text for line in diluted.working)
