@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from prep.books import BottleStatus, CountStatus
 from prep.errors import Refused
@@ -78,8 +78,9 @@ def refuse_late_arrivals(connection: Connection, job: int, places: Iterable[str]
 
 
 def _left_out(connection: Connection, job: int, place: str) -> bool:
-    """Tell whether the count that a job closed left a bottle out that was on the books."""
+    """Tell whether the count that a job closed left a bottle out of which the books had something."""
     before = select(_MOVEMENT.c.bottle).where(_MOVEMENT.c.job < job)
+    before = before.group_by(_MOVEMENT.c.bottle).having(func.sum(_MOVEMENT.c.amount) > 0)
     signed = select(_SIGNED.c.bottle).where(_SIGNED.c.job == job)
     query = select(_BOTTLE.c.code).where(
         _BOTTLE.c.code.in_(before), _BOTTLE.c.code.not_in(signed), _BOTTLE.c.status != BottleStatus.DISCARDED

@@ -97,6 +97,16 @@ def test_what_a_partial_count_left_out_may_still_be_put_on_the_books(bottles: li
         changes.use(None, bottles[0], "1 g", "", act("Ada", DAY))
 
 
+def test_an_empty_bottle_that_no_sheet_lists_leaves_nothing_open(bottles: list[str]) -> None:
+    """The sheet lists what holds something; a bottle used up stands on no list, and the count is whole all the same."""
+    used_up = changes.receive(None, changes.Receipt("urea", "5 g", 1, lot="L9"), act("Ada", DAY))[0].code
+    changes.use(None, used_up, "5 g", "", act("Ada", DAY))
+    adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    with pytest.raises(Refused, match="C1 signed off the whole store"):
+        changes.receive(None, changes.Receipt("urea", "500 g", 1, lot="L9"), act("Ada", DAY))
+    assert bottles
+
+
 def test_what_was_discarded_in_the_term_is_in_the_turnover(bottles: list[str]) -> None:
     adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     made = report.of_count(None, "C1", None, END).says
