@@ -235,11 +235,14 @@ Map = Annotated[
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Only say what would become of every row.")]
 
 
-def write_lists(made: "ListTable", csv: Path | None, pdf: Path | None, as_json: bool) -> None:
-    """Write a list as CSV and as PDF, where asked for, and say so."""
+def write_lists(
+    made: "ListTable", csv: Path | None, pdf: Path | None, as_json: bool, heading: "Sequence[str]" = ()
+) -> None:
+    """Write a list as CSV and as PDF, where asked for, and say so; `heading` stands on the paper."""
     from prep.reports.output_files import OutputFile, write_files
 
-    wanted = [OutputFile(path, write()) for path, write in ((csv, made.csv), (pdf, made.pdf)) if path is not None]
+    wanted = [] if csv is None else [OutputFile(csv, made.csv())]
+    wanted += [] if pdf is None else [OutputFile(pdf, made.pdf(heading))]
     if not wanted:
         return
     write_files(wanted)

@@ -1,6 +1,6 @@
 """The lists for a regulator: on screen, as JSON, as CSV and on paper. Amounts are in g and mL."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from prep.services.stock.register import ClassTotal, ControlledItem, Registered
     from prep.store.jobs.history import HistoryLine
 
-_NUMBERS = frozenset({"Amount", "g", "mL", "Bottles", "In", "Out"})
+_NUMBERS = frozenset({"Amount", "g", "mL", "Bottles", "In", "Out", "Left"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +37,10 @@ class ListTable:
         """Write the list as a file for a spreadsheet."""
         return csv_bytes(self.header, self.rows, bom=True)
 
-    def pdf(self) -> bytes:
-        """Write the list as PDF to print."""
+    def pdf(self, heading: Sequence[str] = ()) -> bytes:
+        """Write the list as PDF to print; `heading` says whose it is and of what."""
         if self.on_paper is not None:
-            return self.on_paper.pdf()
+            return self.on_paper.pdf(heading)
 
         def story(paper: Paper) -> list[Any]:
             cells = [[paper.text(name, 8, bold=True) for name in self.header]]
@@ -49,7 +49,8 @@ class ListTable:
                 for row in self.rows
             ]
             table = paper.table(cells, _widths(self.header, self.rows, WIDTH), header=True, pad=2)
-            return [paper.text(self.title, 15, bold=True), gap(6), table]
+            said = [part for line in heading for part in (gap(2), paper.text(line, 9))]
+            return [paper.text(self.title, 15, bold=True), *said, gap(6), table]
 
         return build(self.title, story)
 
@@ -120,8 +121,8 @@ def show_bottles(found: Sequence["Registered"]) -> None:
     terminal.say(f"{plural(len(found), 'bottle')}.")
 
 
-def moves(found: Sequence["HistoryLine"]) -> ListTable:
-    """List movements, one a row."""
+def moves(found: Sequence["HistoryLine"], names: Mapping[str, str] | None = None) -> ListTable:
+    """List movements, one a row; on paper each item by its name."""
     header = ("Job", "Date", "What", "Bottle", "Item", "Amount", "Unit", "By", "Why")
     rows = tuple(
         (
@@ -137,7 +138,9 @@ def moves(found: Sequence["HistoryLine"]) -> ListTable:
         )
         for one in found
     )
-    return ListTable("Movements", header, rows)
+    at = header.index("Item")
+    named = tuple((*row[:at], (names or {}).get(row[at], row[at]), *row[at + 1 :]) for row in rows)
+    return ListTable("Movements", header, rows, ListTable(f"Movements ({len(rows)})", header, named))
 
 
 def totals(found: Sequence["ClassTotal"]) -> ListTable:
@@ -153,30 +156,28 @@ def totals(found: Sequence["ClassTotal"]) -> ListTable:
         )
         for one in found
     )
-    return ListTable("Held of each hazard class", ("Class", "Bottles", "g", "mL", "Limit", ""), rows)
+    return ListTable("Held of each hazard class", ("Class", "Bottles", "g", "mL", "Limit", "Over"), rows)
 
 
 def controlled(found: Sequence["ControlledItem"]) -> ListTable:
-    """List every movement of what the school controls, oldest first."""
-    header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why", "Item")
-    rows = tuple(
-        (
-            item.cas,
-            one.on.isoformat(),
-            str(one.job),
-            one.bottle,
-            one.kind,
-            amount_of(one.amount) if one.amount > 0 else "",
-            amount_of(-one.amount) if one.amount < 0 else "",
-            _unit(one.measure),
-            one.by,
-            one.reason,
-            item.name,
-        )
-        for item in found
-        for one in item.moves
-    )
-    return ListTable("What the school controls", header, rows)
+    """List every movement of what the school controls, oldest first, and what each left."""
+    header = ("CAS", "Date", "Job", "Bottle", "What", "In", "Out", "Unit", "By", "Why", "Item", "Left")
+    rows: list[tuple[str, ...]] = []
+    printed: list[tuple[str, ...]] = []
+    for item in found:
+        unit = _unit(item.bottles[0].measure)
+        printed.append((f"{item.name}, {item.cas}", "", "before", "", "", f"{amount_of(item.before)} {unit}", "", ""))
+        left = item.before
+        for one in item.moves:
+            left += one.amount
+            came, went = (amount_of(way) if way > 0 else "" for way in (one.amount, -one.amount))
+            about = (one.on.isoformat(), str(one.job), one.bottle, one.kind)
+            rows.append((item.cas, *about, came, went, unit, one.by, one.reason, item.name, amount_of(left)))
+            cells = (came, went, f"{amount_of(left)} {unit}", one.by, one.reason)
+            printed.append((about[0], one.bottle, f"{one.kind} (job {one.job})", *cells))
+    heads = ("Date", "Bottle", "What", "In", "Out", "Left", "By", "Why")
+    title = "What the school controls"
+    return ListTable(title, header, tuple(rows), ListTable(title, heads, tuple(printed)))
 
 
 def controlled_on_screen(item: "ControlledItem") -> ListTable:
@@ -184,7 +185,7 @@ def controlled_on_screen(item: "ControlledItem") -> ListTable:
     whole = controlled([item])
     rows = tuple(
         (on, job, bottle, what, came and f"{came} {unit}", went and f"{went} {unit}", by, why)
-        for _, on, job, bottle, what, came, went, unit, by, why, _ in whole.rows
+        for _, on, job, bottle, what, came, went, unit, by, why, *_ in whole.rows
     )
     return ListTable(
         f"{item.name}, controlled as {item.cas}", ("Date", "Job", "Bottle", "What", "In", "Out", "By", "Why"), rows
@@ -231,6 +232,8 @@ def controlled_document(one: "ControlledItem") -> dict[str, Any]:
         "item": one.item,
         "name": one.name,
         "left": quantities.as_json(whole, one.bottles[0].measure),
+        "before": quantities.as_json(one.before, one.bottles[0].measure),
+        "after": quantities.as_json(one.after, one.bottles[0].measure),
         "movements": [moved_document(move) for move in one.moves],
     }
 

@@ -74,7 +74,7 @@ def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str =
                  since: str = "", until: str = "") -> Response:  # fmt: skip
     """Write the lines of the history for a spreadsheet (`csv`) or to print (`pdf`). Raises PrepError."""
     given = _given(bottle=bottle, item=item, at=at, kind=kind, by=by, since=since, until=until)
-    found = register_lists.moves(_moves(here, given, 100_000))
+    found = register_lists.moves(_moves(here, given, 100_000), lookup.names(here.db))
     if end == "csv":
         name = {"Content-Disposition": "attachment; filename=history.csv"}
         return Response(found.csv(), media_type="text/csv; charset=utf-8", headers=name)

@@ -39,19 +39,23 @@ def history(
     from prep.services.stock import listing
 
     asked = (item, location, cas, hazard, supplier, since, until, kinds)
-    if any(asked):
+    if any(asked) or pdf is not None:
         from prep.services.stock import register
 
         days = (regulator.day_of(since, "--since"), regulator.day_of(until, "--until"))
         query = register.RegisterQuery(item, cas, hazard, location, supplier, *days, tuple(kinds or ()))
+    if any(asked):
         moves = register.history(db, query)
         moves = [m for m in moves if bottle is None or m.bottle == bottle.strip().upper()]
     else:
         moves = listing.history(db, bottle, last)
     if csv or pdf:
         from prep.reports import register_lists as lists_out
+        from prep.services.catalogue import lookup
 
-        common.write_lists(lists_out.moves(moves), csv, pdf, as_json)
+        names = {} if pdf is None else lookup.names(db)
+        heading = () if pdf is None else register.heading(db, query, common.today())
+        common.write_lists(lists_out.moves(moves, names), csv, pdf, as_json, heading)
         if not as_json:
             return
     if as_json:

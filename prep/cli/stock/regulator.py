@@ -96,9 +96,16 @@ def _show_register(query: "RegisterQuery", csv: Path | None, pdf: Path | None, d
     found = service.bottles(db, query)
     if as_json:
         common.show_json([register_lists.bottle_document(one) for one in found])
-    common.write_lists(register_lists.bottles(found), csv, pdf, as_json)
+    common.write_lists(register_lists.bottles(found), csv, pdf, as_json, _heading(pdf, db, query))
     if not as_json and csv is None and pdf is None:
         register_lists.show_bottles(found)
+
+
+def _heading(pdf: Path | None, db: Path | None, query: "RegisterQuery") -> tuple[str, ...]:
+    """Say what a paper is of; nothing where none is written."""
+    from prep.services.stock import register as service
+
+    return () if pdf is None else service.heading(db, query, common.today())
 
 
 @common.reads
@@ -117,10 +124,11 @@ def totals(
     from prep.reports import register_lists, terminal
     from prep.services.stock import register as service
 
-    found = service.totals(db, service.RegisterQuery(hazard=hazard, location=location))
+    query = service.RegisterQuery(hazard=hazard, location=location)
+    found = service.totals(db, query)
     if as_json:
         common.show_json([register_lists.total_document(one) for one in found])
-    common.write_lists(register_lists.totals(found), csv, pdf, as_json)
+    common.write_lists(register_lists.totals(found), csv, pdf, as_json, _heading(pdf, db, query))
     if not as_json and csv is None and pdf is None:
         made = register_lists.totals(found)
         terminal.table(made.header, made.rows, right=(1, 2, 3))
@@ -187,11 +195,12 @@ def controlled(
     from prep.reports import register_lists, terminal
     from prep.services.stock import register as service
 
-    found = service.controlled(db, day_of(since, "--since"), day_of(until, "--until"))
+    days = service.RegisterQuery(since=day_of(since, "--since"), until=day_of(until, "--until"))
+    found = service.controlled(db, days.since, days.until)
     if as_json:
         common.show_json([register_lists.controlled_document(one) for one in found])
     made = register_lists.controlled(found)
-    common.write_lists(made, csv, pdf, as_json)
+    common.write_lists(made, csv, pdf, as_json, _heading(pdf, db, days))
     if not as_json and csv is None and pdf is None:
         if not found:
             terminal.say("The school controls nothing by a list of its own; see: prep stock control --help")

@@ -99,13 +99,22 @@ class ClassTotal:
 
 @dataclass(frozen=True, slots=True)
 class ControlledItem:
-    """An item that the school controls: its bottles, and every movement of it, oldest first."""
+    """An item that the school controls: its bottles, and every movement of it, oldest first.
+
+    `before` is what the books had of it before the first day that was asked for [ug or nL].
+    """
 
     cas: str
     item: str
     name: str
     bottles: tuple[HeldBottle, ...]
     moves: "tuple[HistoryLine, ...]"
+    before: int = 0
+
+    @property
+    def after(self) -> int:
+        """What the books have of it after the last of these movements [ug or nL]."""
+        return self.before + sum(move.amount for move in self.moves)
 
 
 def bottles(db: Path | None, wanted: RegisterQuery) -> list[Registered]:
@@ -146,11 +155,41 @@ def totals(db: Path | None, wanted: RegisterQuery) -> list[ClassTotal]:
         limits: Mapping[str, str] = table_rows.settings(connection).get(_LIMITS, {})
     by_class: dict[str, list[Registered]] = defaultdict(list)
     for one in found:
-        for hazard in sorted({each.without_statement for each in one.classes or ()}):
+        for hazard in sorted({each.without_statement for each in one.classes or () if _asked_for(str(each), wanted)}):
             by_class[hazard].append(one)
     for name in limits:
-        by_class.setdefault(name, [])
+        if _asked_for(name, wanted):
+            by_class.setdefault(name, [])
     return [_total(name, held, limits.get(name, "")) for name, held in sorted(by_class.items())]
+
+
+def _asked_for(hazard: str, wanted: RegisterQuery) -> bool:
+    """Tell whether a total is of what was asked for: of flammables alone, the other classes would be no totals."""
+    return wanted.hazard is None or wanted.hazard.casefold() in hazard.casefold()
+
+
+def heading(db: Path | None, wanted: RegisterQuery, today: date) -> tuple[str, ...]:
+    """Say on a paper for a regulator whose it is, of which day, and what was asked for."""
+    with session.reading(db) as connection:
+        school = str(table_rows.settings(connection).get("school", ""))
+    asked = {
+        "": wanted.item,
+        "CAS number": wanted.cas,
+        "hazard class": wanted.hazard,
+        "at": wanted.location,
+        "supplier": wanted.supplier,
+        "from": wanted.since,
+        "to": wanted.until,
+        "use by, at most": wanted.use_by,
+        "what": ", ".join(wanted.kinds),
+        "also": "empty and discarded bottles" if wanted.everything else "",
+    }
+    only = "; ".join(f"{word} {value}".strip() for word, value in asked.items() if value)
+    return (
+        *([school] if school else []),
+        f"Drawn up on {today.isoformat()}.",
+        *([f"Of these: {only}."] if only else []),
+    )
 
 
 def set_limit(db: Path | None, hazard: str, amount: str | None, act: Act) -> dict[str, str]:
@@ -213,7 +252,7 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
         numbers = table_rows.settings(connection).get(_CONTROLLED, [])
         catalogue = queries.catalogue(connection)
         moves = history_of.moves(connection, None, _EVERYTHING)[::-1]
-
+        moves.sort(key=lambda move: (move.on, move.job))
         held = rows.held(connection)
     out = []
     items = sorted({h.item for h in held}, key=lambda code: (code in catalogue.solutions, code))
@@ -224,15 +263,10 @@ def controlled(db: Path | None, since: date | None, until: date | None) -> list[
                 continue
             own = tuple(h for h in held if h.item == code)
             codes = {h.code for h in own}
-            moved = tuple(
-                m
-                for m in moves
-                if m.bottle in codes
-                and m.amount
-                and (since is None or m.on >= since)
-                and (until is None or m.on <= until)
-            )
-            out.append(ControlledItem(cas, code, own[0].name, own, moved))
+            all_moves = [m for m in moves if m.bottle in codes and m.amount and (until is None or m.on <= until)]
+            moved = tuple(m for m in all_moves if since is None or m.on >= since)
+            before = sum(m.amount for m in all_moves) - sum(m.amount for m in moved)
+            out.append(ControlledItem(cas, code, own[0].name, own, moved, before))
     return out
 
 

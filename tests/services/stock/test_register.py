@@ -3,6 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
+import pypdfium2
 import pytest
 
 from prep.errors import PrepError, Refused
@@ -53,6 +54,23 @@ def test_a_class_over_the_schools_own_limit() -> None:
     assert next(one for one in register.totals(None, RegisterQuery()) if one.hazard == "Flam. Liq. 2").limit == ""
 
 
+def test_totals_of_one_class_are_of_it_alone() -> None:
+    """What flammables hold of other classes is no total of those, and a limit of those is not judged by it."""
+    changes.receive(None, changes.Receipt("ethanol-absolute", "2.5 L", 2, "PREP"), ACT)
+    register.set_limit(None, "Skin Corr. 1A", "1 L", ACT)
+    found = register.totals(None, RegisterQuery(hazard="Flam. Liq."))
+    assert [(one.hazard, one.bottles) for one in found] == [("Flam. Liq. 2", 2)]
+
+
+def test_a_paper_says_whose_it_is_of_which_day_and_of_what() -> None:
+    wanted = RegisterQuery(hazard="Flam. Liq.", location="ACID")
+    heading = register.heading(None, wanted, date(2027, 1, 12))
+    assert heading[-2:] == ("Drawn up on 2027-01-12.", "Of these: hazard class Flam. Liq.; at ACID.")
+    page = pypdfium2.PdfDocument(shown.bottles(register.bottles(None, wanted)).pdf(heading))[0]
+    text = page.get_textpage().get_text_range()
+    assert all(line in text for line in heading)
+
+
 def test_a_limit_names_a_class_of_the_act() -> None:
     assert register.set_limit(None, "flam. liq. 2", "4 L", ACT) == {"Flam. Liq. 2": "4 L"}
     with pytest.raises(PrepError, match=r"such as: Flam\. Liq\. 1, Flam\. Liq\. 2, Flam\. Liq\. 3"):
@@ -68,9 +86,13 @@ def test_every_gram_of_what_is_controlled() -> None:
     assert all(one.item.startswith("naoh") for one in solutions)
     assert sum(move.amount for move in item.moves) == sum(bottle.balance for bottle in item.bottles)
     assert shown.controlled([item]).rows[-1][5:9] == ("", "12.5", "g", "Ada")
+    lefts = [Decimal(row[-1]) for row in shown.controlled([item]).rows]
+    assert lefts[-1] * 10**6 == sum(bottle.balance for bottle in item.bottles) == item.after
     today = register.controlled(None, DAY, DAY)[0].moves
     assert [move.amount for move in today if move.bottle == new] == [500_000_000, -12_500_000]
     assert register.controlled(None, DAY, date(2027, 1, 10))[0].moves == ()
+    since = register.controlled(None, date(2030, 1, 1), None)[0]
+    assert (since.moves, since.before) == ((), item.after)
     with pytest.raises(Refused, match="already"):
         register.control(None, "1310-73-2", ACT)
     with pytest.raises(PrepError, match="no substance"):
