@@ -282,7 +282,7 @@ def calendar(connection: Connection, known: Mapping[str, Any]) -> Calendar:
 
 def bottles(connection: Connection) -> tuple[Bottle, ...]:
     """Read every bottle that is not discarded, by code."""
-    source = table(t.BottleRow)
+    source, make = table(t.BottleRow), table(t.BatchRow)
     rows = connection.execute(
         select(
             source.c.code,
@@ -295,13 +295,16 @@ def bottles(connection: Connection) -> tuple[Bottle, ...]:
             source.c.received,
             source.c.strength_uncertainty_pct,
             source.c.opened,
+            make.c.uncertainty_pct,
         )
+        .select_from(source.outerjoin(make, make.c.bottle == source.c.code))
         .where(source.c.status != BottleStatus.DISCARDED)
         .order_by(source.c.code)
     )
     return tuple(
-        Bottle(code, item, balance, use_by, location, status, strength_of(found), received, _decimal(pct), opened)
-        for code, item, balance, use_by, location, status, found, received, pct, opened in rows
+        Bottle(*row[:6], strength_of(row.strength), row.received, _decimal(pct), row.opened, _decimal(made_pct))
+        for row in rows
+        for pct, made_pct in [(row.strength_uncertainty_pct, row.uncertainty_pct)]
     )
 
 
