@@ -37,7 +37,7 @@ _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 class OnBench:
     """One need of a demo as it stands on the bench: its hazards, what is in it, the vessel it goes into.
 
-    `volume_ml` is None where it is not a liquid, or not known.
+    `volume_ml` is None where it is not a liquid, or not known. Of what is `unsaid`, water, only what it meets counts.
     """
 
     item: str
@@ -46,6 +46,7 @@ class OnBench:
     substances: tuple[Substance, ...] = ()
     vessel: str = ""
     volume_ml: Decimal | None = None
+    unsaid: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
     apart = [line for line in never_meet(everything) if line.text not in made]
     codes = list(dict.fromkeys(c.h_code for one in bench for c in one.hazards.classes))
     return SafetyNotes(
-        on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench),
+        on_the_bench=tuple(Line(f"{one.name}: {_hazards(one.hazards)}") for one in bench if not one.unsaid),
         may_be_made=tuple(made.values()),
         keep_apart=tuple(apart),
         protection=tuple(_protection(bench, codes)),

@@ -246,12 +246,13 @@ class _Room:
     def _stand(self, one: StoredBottle, kind: int, here: Mapping[int, Mapping[str, int]]) -> tuple[int, int] | None:
         """Work out, for `_fit`, how an item would stand among what is in a place."""
         trays = 0
+        among_its_own = one.item in here.get(kind, ())  # whose tray it then shares
         for k, items in here.items():
             verdict = self._between(kind, k)
             if verdict.bad and (beside := sum(items.values()) - (items.get(one.item, 0) if k == kind else 0)):
                 if verdict.verdict == "incompatible":
                     return None
-                trays += beside
+                trays += 0 if among_its_own else beside
         own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
         # A strong alkali goes to strong ones, a cupboard of them, not to a bench of dilute ones.
         there = [g for k in here for g in self._meant[k].groups]

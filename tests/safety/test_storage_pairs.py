@@ -1,7 +1,9 @@
 """Pairs of bottles on one shelf, each with what is due: apart, in trays of their own, or nothing.
 
 Sources: 49 CFR 177.848 (d); the chart of EPA-600/2-80-076, A Method for Determining the Compatibility of Hazardous
-Wastes (1980); for particular substances and for dilute solutions common practice, no source.
+Wastes (1980); nitrites with ammonium salts: American Chemical Society, Incompatible Chemicals, and CRC Handbook of
+Chemistry and Physics, ch. 16, incompatible chemicals; for particular substances and for dilute solutions common
+practice, no source.
 """
 
 from functools import cache
@@ -112,6 +114,18 @@ APART = """
     hydrochloric-acid naoh-1
     nitric-acid glycerol
     nitric-acid sucrose
+    nitric-acid sulfur
+    nitric-acid carbon
+    sodium-nitrite ammonium-chloride
+    ammonium-nitrate sodium-nitrite
+    sodium-nitrite potassium-thiocyanate
+    calcium-hypochlorite sucrose
+    calcium-hypochlorite carbon
+    potassium-chlorate potassium-thiocyanate
+    sodium iodine
+    sodium sulfur
+    bromine red-phosphorus
+    bromine magnesium-powder
 """
 OWN_TRAYS = """
     hydrochloric-acid sodium-metabisulfite
@@ -126,8 +140,11 @@ OWN_TRAYS = """
     formaldehyde ammonia-880
     hno3-2 ethanol-96
     thiosulfate-0.1 hcl-2
-    sodium-nitrite ammonium-chloride
-    ammonium-nitrate sodium-nitrite
+    potassium-permanganate ammonium-nitrate
+    potassium-bromate ammonium-chloride
+    ammonium-nitrate sucrose
+    potassium-nitrate glucose
+    potassium-chlorate sodium-thiosulfate-5-water
     potassium-permanganate hydrogen-peroxide
     hydrogen-peroxide manganese-dioxide
     hno3-1 naoh-1

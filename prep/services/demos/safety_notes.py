@@ -5,8 +5,9 @@ from decimal import Decimal
 from pathlib import Path
 
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Measure
+from prep.chemistry.model import Form, Measure, Substance
 from prep.planning.model import Demo
+from prep.safety.clp.parse import NOT_CLASSIFIED
 from prep.safety.model import Classification
 from prep.safety.notes import OnBench, SafetyNotes, notes_for
 from prep.safety.solution_hazards import WATER, reagents_of
@@ -14,6 +15,8 @@ from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 
 _BASE = Decimal(1_000_000)  # ug per g, nL per mL
+_WATER = Substance(WATER, "Water", "H2O", WATER, Form.AQUEOUS, classification=NOT_CLASSIFIED)
+"""What carbide or an alkali metal must not meet; nothing is said of it by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,7 @@ def notes_of(demo: Demo, catalogue: Catalogue) -> SafetyNotes:
     bench: list[OnBench] = []
     for need in demo.needs:
         if need.item == WATER:
+            bench.append(OnBench(WATER, _WATER.name, Classification(), (_WATER,), need.vessel, unsaid=True))
             continue
         known = catalogue.substances.get(need.item) or catalogue.solutions.get(need.item)
         if known is None:

@@ -102,7 +102,7 @@ def test_what_a_substance_must_not_meet_is_one_sentence() -> None:
     peroxide = minding(Answer(("Take 5 mL.",), {}, ()), "hydrogen peroxide")
     assert len(peroxide.says) == 2
     assert "acetone and acid forms an explosive; with permanganate" in peroxide.says[1]
-    assert len(peroxide.document["must_not_meet"]) == 3
+    assert len(peroxide.document["must_not_meet"]) == 4
 
 
 @pytest.mark.parametrize(
