@@ -37,6 +37,16 @@ _PERCENT = re.compile(
 _GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
 _NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
 _CHARGE = re.compile(r"\(\s*([1-7])\s*\+\s*\)|(?<=[a-z])\s+([1-4])(?=\s+[a-z]+(?:ide|ate|ite)\b)")
+_UNSAID = re.compile(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)")
+_CONC = re.compile(r"^c\.\s*(?=[a-z])")
+_FIGURE = re.compile(r"\d")
+_THOUSANDS = re.compile(r"(?<=\d),(?=\d)")
+_BEFORE_VOL = re.compile(r"(?<=\d)(?=vol)")
+_HYPHEN = re.compile(r"(?<=\w)[-‐-–](?=\w)")
+_WORDS = re.compile(r"[\w.+/]+")
+_OUTER = re.compile(r"^[/+]+|[./+]+$|^\.(?!\d)")
+_DECIMAL = re.compile(r"\d*\.\d+")
+_DRIED = ("anh", "dried", "fused", "exsiccated", "water")
 _NUMERALS = ("", *"i ii iii iv v vi vii viii".split())
 _ROMAN = frozenset(_NUMERALS[1:])
 _SIZES = frozenset("fine coarse small medium large".split())
@@ -112,33 +122,42 @@ class Name:
 @lru_cache(maxsize=16384)
 def read_name(text: str) -> Name:
     """Read the words of a name. Never fails: what says nothing has no words."""
-    said = unicodedata.normalize("NFKC", text.replace("½", "0.5")).casefold().replace("sulph", "sulf").replace("’", "'")
-    said = re.sub(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)", "", said)
-    said = re.sub(r"^c\.\s*(?=[a-z])", "concentrated ", said)  # as a bottle of acid is marked: c. HCl
+    said = _plain(text)
+    # Searching costs more than looking for what must be there: a command reads all names on file.
+    watery = "h2o" in said or "hydrate" in said or "water" in said
     waters, hydrated = None, False
-    if found := _HYDRATE.search(said):
+    if watery and (found := _HYDRATE.search(said)):
         waters, said = Decimal(str(_WATERS[found[1]])), _cut(said, found)
-    elif (found := _COUNTED.search(said)) and (found[1] or "h2o" in found[0]) and found.start():
+    elif watery and (found := _COUNTED.search(said)) and (found[1] or "h2o" in found[0]) and found.start():
         number = found[1] or "1"
         waters, said = Decimal("0.5") if number == "1/2" else Decimal(number), _cut(said, found)
-    elif found := _DRY.search(said):
+    elif any(word in said for word in _DRIED) and (found := _DRY.search(said)):
         waters, said = Decimal(0), _cut(said, found)
-    elif found := _SOME.search(said):
+    elif (watery or "cryst" in said) and (found := _SOME.search(said)):
         hydrated, said = True, _cut(said, found)
     percent = gravity = None
-    if found := _PERCENT.search(said):
+    if "%" in said and (found := _PERCENT.search(said)):
         low, high = sorted((Decimal(found[1]), Decimal(found[2] or found[1])))
         percent, said = Interval(low, high), _cut(said, found)
-    if found := _GRAVITY.search(said):
+    if "." in said and (found := _GRAVITY.search(said)):
         gravity, said = Decimal(found[1]), _cut(said, found)
     words = _meant(_split(said))
-    table = word_table()
-    silent = {"concentrated", *table["drop"], *table["made"]}
+    silent, made = _silent(), word_table()["made"]
     kept = tuple(w for w in words if w not in silent) or tuple(w for w in words if w != "concentrated")
     if kept and kept[-1].endswith("ic") and kept[:-1] in ((), ("glacial",)):
         kept = (*kept, "acid")  # `conc sulfuric` means the acid
-    made = any(w in table["made"] for w in words)
-    return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, made, "dilute" in words)
+    is_made = any(w in made for w in words)
+    return Name(kept, waters, hydrated, "concentrated" in words, percent, gravity, is_made, "dilute" in words)
+
+
+def _plain(text: str) -> str:
+    """Write a name in small letters and one spelling, without its marks of optical rotation and possession."""
+    said = text if text.isascii() else unicodedata.normalize("NFKC", text.replace("½", "0.5"))
+    said = said.casefold().replace("sulph", "sulf").replace("’", "'")
+    if "'" in said or "(" in said or "ortho" in said:
+        said = _UNSAID.sub("", said)
+    # As a bottle of acid is marked: c. HCl.
+    return _CONC.sub("concentrated ", said) if said.startswith("c.") else said
 
 
 def _cut(said: str, found: re.Match[str]) -> str:
@@ -146,16 +165,21 @@ def _cut(said: str, found: re.Match[str]) -> str:
 
 
 def _split(said: str) -> list[str]:
-    said = _CHARGE.sub(lambda m: f" {_NUMERALS[int(m[1] or m[2])]} ", said)  # iron(2+) and iron 2 are iron(II)
-    said = _NUMERAL.sub(r" \1 ", said)
-    said = re.sub(r"(?<=\d)(?=vol)", " ", re.sub(r"(?<=\d),(?=\d)", "", said))
-    said = re.sub(r"(?<=\w)[-‐-–](?=\w)", "", said)
+    if figures := _FIGURE.search(said):
+        said = _CHARGE.sub(lambda m: f" {_NUMERALS[int(m[1] or m[2])]} ", said)  # iron(2+) and iron 2 are iron(II)
+    if "(" in said:
+        said = _NUMERAL.sub(r" \1 ", said)
+    if figures:
+        said = _BEFORE_VOL.sub(" ", _THOUSANDS.sub("", said))
+    said = _HYPHEN.sub("", said)
     words: list[str] = []
-    for word in re.findall(r"[\w.+/]+", said):
-        word = _singular(re.sub(r"^[/+]+|[./+]+$|^\.(?!\d)", "", word))
+    for word in _WORDS.findall(said):
+        if not word.isalnum():
+            word = _OUTER.sub("", word)
+        word = _singular(word)
         if not word:
             continue
-        if re.fullmatch(r"\d*\.\d+", word):
+        if "." in word and _DECIMAL.fullmatch(word):
             word = f"{Decimal(word).normalize():f}"
         # In `hypo crystals` hypo is no prefix.
         prefixes = words and words[-1] in _PREFIX and word not in word_table()["form"]
@@ -178,11 +202,11 @@ def _said(word: str) -> str:
 
 def _meant(words: list[str]) -> tuple[str, ...]:
     """Replace each word, or run of words, by what the table of names says it means."""
-    same = word_table()["same"]
+    same, runs = word_table()["same"], _runs()
     out: list[str] = []
     at = 0
     while at < len(words):
-        for length in (5, 4, 3, 2, 1):
+        for length in runs.get(words[at], ()):
             means = same.get(tuple(words[at : at + length])) if at + length <= len(words) else None
             if means is not None:
                 out += means
@@ -192,6 +216,22 @@ def _meant(words: list[str]) -> tuple[str, ...]:
             out.append(words[at])
             at += 1
     return tuple(out)
+
+
+@cache
+def _runs() -> dict[str, tuple[int, ...]]:
+    """List how long the runs of words are that mean something, by their first word; the longest first."""
+    found: dict[str, set[int]] = {}
+    for run in word_table()["same"]:
+        assert isinstance(run, tuple)
+        found.setdefault(run[0], set()).add(len(run))
+    return {first: tuple(sorted(lengths, reverse=True)) for first, lengths in found.items()}
+
+
+@cache
+def _silent() -> frozenset[object]:
+    """Gather the words that say nothing of what is in the bottle."""
+    return frozenset({"concentrated", *word_table()["drop"], *word_table()["made"]})
 
 
 @cache
