@@ -1,10 +1,10 @@
 """The catalogue: what can be held and made, and one way to ask for an item by its code."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import field
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Measure, Solution, Substance
+from prep.chemistry.model import Measure, Solution, Substance, SubstanceName
 from prep.errors import PrepError
 from prep.records import record
 
@@ -41,6 +41,34 @@ class Item:
         return typed.base
 
 
+class UnreadSubstances(Mapping[str, Substance]):
+    """Substances by code of which only the names were read: each is read whole when it is first asked for."""
+
+    def __init__(self, names: Iterable[SubstanceName], read: Callable[[str], Substance]) -> None:
+        self.names = {one.code: one for one in names}
+        self._read, self._whole = read, dict[str, Substance]()
+
+    def __getitem__(self, code: str) -> Substance:
+        """Read a substance, once. Raises KeyError, and PrepError for a record that is wrong."""
+        if code not in self.names:
+            raise KeyError(code)
+        if code not in self._whole:
+            self._whole[code] = self._read(code)
+        return self._whole[code]
+
+    def __iter__(self) -> Iterator[str]:
+        """Walk the codes."""
+        return iter(self.names)
+
+    def __len__(self) -> int:
+        """Count the substances."""
+        return len(self.names)
+
+    def __contains__(self, code: object) -> bool:
+        """Tell whether a code is one of them, without reading it."""
+        return code in self.names
+
+
 @record(frozen=True, slots=True)
 class Catalogue:
     """What can be held and made, each by its code, and the codes of which something is held."""
@@ -51,6 +79,11 @@ class Catalogue:
 
     def __contains__(self, code: object) -> bool:
         return code in self.substances or code in self.solutions
+
+    @property
+    def named(self) -> Collection[SubstanceName]:
+        """What each substance is found by; of one that was not read yet no more is read for it."""
+        return (self.substances.names if isinstance(self.substances, UnreadSubstances) else self.substances).values()
 
     def item(self, code: str) -> Item:
         """Find the item of that code.

@@ -186,16 +186,8 @@ class PouredPart:
 
 
 @record(frozen=True, slots=True)
-class Substance:
-    """A chemical as bought. One row of seed_data/substances.csv.
-
-    `solute` is shared by an anhydrous salt and its hydrates (they make the same solution). `assay_pct` is
-    the % w/w of `formula` in what the bottle holds, within `assay_half_width_pct` (% of it). `unfit` says why its
-    mass tells no exact strength, `found_against` what its solutions are titrated with; a primary standard is dried
-    at `dry_c` for `dry_minutes`. `density_g_ml` is that of the bottle's content at 20 C.
-    `solubility_g_per_100g` is grams of `formula` that saturate 100 g of water at `solubility_c`.
-    `diluted`: it stands for what is in a made liquid, with the strength and the classes that it has there.
-    """
+class SubstanceName:
+    """What a substance is found by. `solute` is shared by an anhydrous salt and its hydrates: one solution of all."""
 
     code: str
     name: str
@@ -204,6 +196,20 @@ class Substance:
     form: Form
     other_names: tuple[str, ...] = ()
     cas: str = ""
+
+
+@record(frozen=True, slots=True)
+class Substance(SubstanceName):
+    """A chemical as bought. One row of seed_data/substances.csv.
+
+    `assay_pct` is
+    the % w/w of `formula` in what the bottle holds, within `assay_half_width_pct` (% of it). `unfit` says why its
+    mass tells no exact strength, `found_against` what its solutions are titrated with; a primary standard is dried
+    at `dry_c` for `dry_minutes`. `density_g_ml` is that of the bottle's content at 20 C.
+    `solubility_g_per_100g` is grams of `formula` that saturate 100 g of water at `solubility_c`.
+    `diluted`: it stands for what is in a made liquid, with the strength and the classes that it has there.
+    """
+
     assay_pct: Decimal | None = None
     density_g_ml: Decimal | None = None
     solubility_g_per_100g: Decimal | None = None

@@ -155,7 +155,7 @@ def no_solution(one: Substance) -> str:
     found = obstacle(one.formula, one)
     if found is None or found.verdict is WaterVerdict.OTHER_SOLVENT:
         return ""
-    others = (other.formula for other in shipped().substances.values() if other.formula)
+    others = (other.formula for other in shipped().named if other.formula)
     if found.verdict is WaterVerdict.REACTS and any(
         other != one.formula and same_solute(other, one.formula) for other in others if one.formula
     ):

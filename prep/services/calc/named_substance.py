@@ -45,11 +45,10 @@ class NamedSubstance:
 
 @cache
 def shipped() -> Catalogue:
-    """Read every shipped substance by code."""
-    from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
+    """Read every shipped substance by code: the names now, the rest of each when it is asked for."""
+    from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, unread_substances
 
-    found = (read_substance(row) for row in read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS))
-    return Catalogue({substance.code: substance for substance in found})
+    return Catalogue(unread_substances(read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS)))
 
 
 def substances_named(name: str) -> list[Substance]:
@@ -104,7 +103,7 @@ def find_substance(name: str) -> Substance:
             raise PrepError(f'"{name[:60]}" is a solution ({made}), not a substance as bought; see: prep make {made}')
         if forms := other_forms(name, shipped()):
             raise PrepError(f'"{name[:60]}" is on file only as {forms}.')
-        near = spelling.near(name, {code: (one.name, *one.other_names) for code, one in shipped().substances.items()})
+        near = spelling.near(name, {one.code: (one.name, *one.other_names) for one in shipped().named})
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'
         )

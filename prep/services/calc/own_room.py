@@ -37,7 +37,7 @@ def instruments() -> tuple[Instrument, ...]:
 def substances(shipped: Catalogue) -> Catalogue:
     """Read the inventory's substances where any of them, or any of their names, is not shipped; else none."""
     path = file_of(url_of(None))
-    known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.substances.values()}
+    known = {(s.code, s.name, ";".join(s.other_names)) for s in shipped.named}
     if path is not None and (not path.exists() or ((read := room_reader.read(path)) and read.names <= known)):
         return Catalogue({})
     from prep.store import queries

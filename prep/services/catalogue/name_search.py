@@ -4,13 +4,13 @@ import contextlib
 import re
 from collections.abc import Collection, Iterator
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.formula.formulas import as_written, respelled, split_hydrate
 from prep.chemistry.interval import Interval
-from prep.chemistry.model import Form, Solution, StrengthKind, Substance, head_of
+from prep.chemistry.model import Form, Solution, StrengthKind, Substance, SubstanceName, head_of
 from prep.chemistry.naming import Name, read_name
 from prep.chemistry.strength import strengths
 from prep.chemistry.strength.solutes import about_substance
@@ -60,7 +60,7 @@ class NameSearch:
         low, formula = spelling.key(self.wanted), as_written(self.wanted)
         if not low:
             return
-        for s in self.catalogue.substances.values():
+        for s in self.catalogue.named:
             if low == spelling.key(s.name) or formula in (s.cas, s.formula) or formula.replace(" ", "") == s.formula:
                 yield self.catalogue.item(s.code)
         yield from (
@@ -76,21 +76,22 @@ class NameSearch:
         hydrates and grades are found that the words do not exclude.
         """
         for said in dict.fromkeys((self.said, self.said.without_size, self.said.without_form)):
-            sure = [s for s in self.catalogue.substances.values() if self._means(said, s)]
+            sayings = _sayings(said)
+            sure = [s for s in self.catalogue.named if self._means(said, sayings, s)]
             alike = [
                 one
-                for one in self.catalogue.substances.values()
-                if one not in sure
-                and any(one.solute == s.solute and one.form is s.form for s in sure)
+                for one in self.catalogue.named
+                if any(one.solute == s.solute and one.form is s.form for s in sure)
+                and one not in sure
                 and any(_is_longer(said, name) for name in _names(one))
             ]
-            if found := [s for s in (*sure, *alike) if self._fits(s)]:
+            if found := [s for s in (*sure, *alike) if self._fits(self.catalogue.substances[s.code])]:
                 yield from (self.catalogue.item(s.code) for s in found)
                 return
 
     def by_formula(self) -> Iterator[Item]:
         """Find the substances of a formula written in other letters, or with its water written otherwise."""
-        if formula := respelled(self.wanted, (s.formula for s in self.catalogue.substances.values())):
+        if formula := respelled(self.wanted, (s.formula for s in self.catalogue.named)):
             yield from NameSearch(formula, self.bought).by_name()
             return
         for word in self.wanted.split() if len(self.said.words) == 1 and " " in self.wanted else ():
@@ -100,12 +101,12 @@ class NameSearch:
                 return
         written = as_written(self.wanted)
         for said in dict.fromkeys((self.said, self.said.without_form)):
-            for s in self.catalogue.substances.values():
+            for s in self.catalogue.named:
                 dry = s.formula.split(".")[0]
                 whole = said is self.said or not _forms(s)
                 # The case of letters counts: COCl2 is not CoCl2.
                 alone = len(said.words) == 1 and dry in written and read_name(s.formula).words == said.words
-                if s.formula and whole and (alone or dry == written) and self._fits(s):
+                if s.formula and whole and (alone or dry == written) and self._fits(self.catalogue.substances[s.code]):
                     yield self.catalogue.item(s.code)
 
     def by_solution_words(self) -> Iterator[Item]:
@@ -140,12 +141,13 @@ class NameSearch:
 
     def _per_cent(self, solution: Solution) -> Iterator[Decimal]:
         """Convert a solution's strength to % w/w and % w/v, as far as it has one."""
-        solute = next((s for s in self.catalogue.substances.values() if s.solute == solution.solute), None)
+        solute = next((s for s in self.catalogue.named if s.solute == solution.solute), None)
         if solute is None or solution.strength is None:
             return
+        bought = self.catalogue.substances[solute.code]
         for kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V):
             with contextlib.suppress(PrepError):
-                yield strengths.convert(solution.strength, kind, about_substance(solute)).strength.value
+                yield strengths.convert(solution.strength, kind, about_substance(bought)).strength.value
 
     def by_grade(self) -> Iterator[Item]:
         """Find the concentrates of a strength as sold: `12 M HCl`, `100 vol peroxide`."""
@@ -206,19 +208,21 @@ class NameSearch:
     def by_head(self) -> Iterator[Item]:
         """Match the head of a name, `Phenolphthalein indicator` of `Phenolphthalein indicator, 0.1 %`; a code too."""
         low, joined = spelling.key(self.wanted), self.said.joined
-        for one in map(self.catalogue.item, (*self.catalogue.substances, *self.catalogue.solutions)):
+        every: list[SubstanceName | Solution] = [*self.catalogue.named, *self.catalogue.solutions.values()]
+        for one in every:
             head = head_of(one.name)
             as_strong = self.said.percent in (None, read_name(one.name).percent)
-            if self.said.waters not in (None, _waters(one.substance) if one.substance else None) and not self.said.made:
+            waters = None if isinstance(one, Solution) else _waters(one)
+            if self.said.waters not in (None, waters) and not self.said.made:
                 continue  # a hexahydrate is no dihydrate, and no solution
-            may_be = one.solution is not None or not (self.said.dilute or self.said.made)
+            may_be = isinstance(one, Solution) or not (self.said.dilute or self.said.made)
             alike = as_strong and may_be and self.said.says_as(read_name(head))
             if (
                 alike
                 or (low and low in (spelling.key(head), spelling.key(one.code)))
                 or (may_be and joined == one.code)
             ):
-                yield one
+                yield self.catalogue.item(one.code)
 
     @cached_property
     def bought(self) -> Catalogue:
@@ -252,11 +256,13 @@ class NameSearch:
                     return found - {""}
         return set()
 
-    def _means(self, said: Name, s: Substance) -> bool:
+    def _means(self, said: Name, sayings: frozenset[object], s: SubstanceName) -> bool:
+        low = spelling.key(self.wanted)
+        if low not in _keys(s.other_names) and sayings.isdisjoint(_said_of(s.name, s.other_names)):
+            return False  # the same answer as below, sooner
         if said is not self.said and any(w not in said.words for w in _forms(s)):
             return False  # `turnings` must not find the ribbon: leave out a word of form only where the item has none
-        low = spelling.key(self.wanted)
-        if low in map(spelling.key, s.other_names):
+        if low in _keys(s.other_names):
             return True
         names = _names(s)
         if any(said.says_as(name) for name in names):
@@ -283,11 +289,27 @@ class NameSearch:
         return said.gravity is None or (gravity is not None and abs(gravity - said.gravity) <= _NEAR_GRAVITY)
 
 
-def _names(s: Substance) -> tuple[Name, ...]:
+@lru_cache(maxsize=4096)
+def _keys(names: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(map(spelling.key, names))
+
+
+def _sayings(*names: Name) -> frozenset[object]:
+    """Gather the words of names as `says_as` compares them, with and without oxidation numbers."""
+    every = (one for name in names for one in (name, name.without_numeral))
+    return frozenset(words for one in every for words in (one.joined, one.sorted))
+
+
+@lru_cache(maxsize=4096)
+def _said_of(name: str, other_names: tuple[str, ...]) -> frozenset[object]:
+    return _sayings(*map(read_name, (name, *other_names)))
+
+
+def _names(s: SubstanceName) -> tuple[Name, ...]:
     return tuple(map(read_name, (s.name, *s.other_names)))
 
 
-def _forms(s: Substance) -> tuple[str, ...]:
+def _forms(s: SubstanceName) -> tuple[str, ...]:
     name = read_name(s.name)
     return tuple(word for word in name.words if word not in name.without_form.words)
 
@@ -297,7 +319,7 @@ def _is_longer(said: Name, name: Name) -> bool:
     return said.begins(name) or (not said.numerals and said.begins(name.without_numeral))
 
 
-def _waters(s: Substance) -> Decimal | None:
+def _waters(s: SubstanceName) -> Decimal | None:
     try:
         return split_hydrate(s.formula).waters if s.formula else None
     except PrepError:

@@ -1,8 +1,10 @@
 """Reads rows of substances.csv. On its own, because a calculation needs no more than this of the catalogue."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 
-from prep.chemistry.model import Form, Substance
+from prep.chemistry.catalogue import UnreadSubstances
+from prep.chemistry.model import Form, Substance, SubstanceName
 from prep.errors import PrepError
 from prep.safety.clp.harmonised import ClassificationBasis, completed
 from prep.safety.clp.parse import classes_of, supplemental_of
@@ -16,6 +18,30 @@ SUBSTANCE_COLUMNS = (
     "density_source solubility_source hazard_basis hazard_source assay_half_width_pct half_width_source dry_c "
     "dry_minutes unfit found_against standard_source"
 ).split()
+_FORMS = tuple(form.value for form in Form)
+_BASES = tuple(basis.value for basis in ClassificationBasis)
+
+
+def unread_substances(rows: Iterable[Row]) -> UnreadSubstances:
+    """Read the names in rows of substances.csv now, and a row as a whole when its substance is asked for.
+
+    Raises PrepError for a name that is wrong; of what else is wrong in a row, when that is read.
+    """
+    by_code = {row.code("code"): row for row in rows}
+    return UnreadSubstances(map(_read_names, by_code.values()), lambda code: read_substance(by_code[code]))
+
+
+def _read_names(row: Row) -> SubstanceName:
+    code = row.code("code")
+    return SubstanceName(
+        code=code,
+        name=row.text("name", required=True),
+        formula=row.text("formula"),
+        solute=row.text("solute") or code,
+        form=Form(row.one_of("form", _FORMS)),
+        other_names=row.list("other_names"),
+        cas=row.text("cas"),
+    )
 
 
 def read_substance(row: Row) -> Substance:
@@ -39,16 +65,17 @@ def read_substance(row: Row) -> Substance:
         )
         if row.text(column)
     }
-    code = row.code("code")
+    row.code("code")
     classes = row.read("classification", _known_classes) or ""
-    row.one_of("hazard_basis", [basis.value for basis in ClassificationBasis], "")
+    row.one_of("hazard_basis", _BASES, "")
+    names = _read_names(row)
     read = Substance(
-        code=code,
-        name=row.text("name", required=True),
-        formula=formula,
-        solute=row.text("solute") or code,
-        form=Form(row.one_of("form", [form.value for form in Form])),
-        other_names=row.list("other_names"),
+        code=names.code,
+        name=names.name,
+        formula=names.formula,
+        solute=names.solute,
+        form=names.form,
+        other_names=names.other_names,
         cas=row.read("cas", cas_number) or "",
         assay_pct=row.read("assay_pct", _percent),
         density_g_ml=row.read("density_g_ml", positive),

@@ -171,10 +171,14 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
     for number, line in cells.rows:
         if any(line[len(header) :]):
             raise PrepError(f"{name}, row {number}: {too_many(line, header)}")
-        for column, cell in zip(header, line, strict=False):
-            if len(cell) > LONGEST_CELL or not cell.isprintable():
-                raise PrepError(f'{name}, row {number}, column "{column}": the cell is not plain text.')
+        if not all(map(str.isprintable, line)) or max(map(len, line)) > LONGEST_CELL:
+            column = next(c for c, cell in zip(header, line, strict=False) if not _is_plain(cell))
+            raise PrepError(f'{name}, row {number}, column "{column}": the cell is not plain text.')
         yield Row(name, number, dict(zip(header, line, strict=False)))
+
+
+def _is_plain(cell: str) -> bool:
+    return len(cell) <= LONGEST_CELL and cell.isprintable()
 
 
 @record(frozen=True, slots=True)
