@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from prep.errors import PrepError
+from prep.resources import refuse_no_file
 from prep.services.files.formula_guard import harmless, plain
 from prep.store.copies.dump import DumpField
 
@@ -22,7 +23,8 @@ def write(path: Path, fields: Sequence[DumpField], rows: Iterable[Row]) -> int:
 
 
 def read(path: Path, fields: Sequence[DumpField]) -> Iterator[Row]:
-    """Read the rows that `write` wrote. Raises PrepError naming the row that cannot be read."""
+    """Read the rows that `write` wrote. Raises PrepError naming the row that cannot be read; for what is no file."""
+    refuse_no_file(path)
     try:
         yield from _read_csv(path, fields) if path.suffix == ".csv" else _read_json(path)
     except UnicodeDecodeError:

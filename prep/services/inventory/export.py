@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from prep.errors import PrepError
+from prep.resources import refuse_no_file
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
@@ -102,6 +103,7 @@ def import_(db: Path | None, folder: Path, watcher: Watcher = nobody) -> Carried
 def _manifest(folder: Path) -> tuple[str, dict[str, int]]:
     """Read the kind of the exported files, and how many rows each table has. Raises PrepError."""
     where = folder / MANIFEST
+    refuse_no_file(where)
     try:
         about = json.loads(where.read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):

@@ -111,6 +111,18 @@ def test_what_cannot_be_imported_leaves_the_place_empty(
     assert export.import_(None, tmp_path / "out").rows["movement"] == 4
 
 
+@pytest.mark.parametrize("name", ["movement.jsonl", "prep.json"])
+@pytest.mark.usefixtures("busy")
+def test_what_is_no_file_is_not_read_for_ever(name: str, tmp_path: Path) -> None:
+    """A device gives bytes without end; a folder stands for it, as it is no file on any system."""
+    export.export(None, tmp_path / "out", "jsonl")
+    (tmp_path / "out" / name).unlink()
+    (tmp_path / "out" / name).mkdir()
+    with pytest.raises(PrepError, match=f"{name}: this is a folder, and no file"):
+        export.import_(tmp_path / "new.db", tmp_path / "out")
+    assert not (tmp_path / "new.db").exists()
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
