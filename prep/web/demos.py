@@ -112,7 +112,7 @@ def predicted(found: Prediction) -> dict[str, Any]:
     return {
         "curves": on_page(series_of(found)) if found.vessels else None,
         "axis": "drops" if found.in_drops else "mL",
-        "vessels": [(one.vessel, inside_of(one), vessel_lines(one, found.in_drops)) for one in found.vessels],
+        "vessels": [(one.called, inside_of(one), vessel_lines(one, found.in_drops)) for one in found.vessels],
         "unknown": found.unknown,
     }
 

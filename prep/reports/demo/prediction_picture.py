@@ -22,7 +22,7 @@ def series_of(found: Prediction) -> list[Curve]:
             for changes in one.changes
             if (last := changes[-1].ends)
         )
-        name = f"{one.vessel}" + (f": still {one.stays}" if one.stays else "")
+        name = one.called + (f": still {one.stays}" if one.stays else "")
         out.append(Curve(name, points, marks))
     return out
 

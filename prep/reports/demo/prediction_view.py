@@ -107,13 +107,13 @@ def show_prediction(found: Prediction) -> None:
         terminal.say("Nothing in it is dropped or run into an acid, a base or a buffer: there is no curve to compute.")
     if found.vessels:
         terminal.say()
-        for line in curves([(one.vessel, _points(one, found.in_drops)) for one in found.vessels], _axis(found)):
+        for line in curves([(one.called, _points(one, found.in_drops)) for one in found.vessels], _axis(found)):
             print(line)
     terminal.say("Computed for the strengths on file; try it before the lesson. Data sheet and local rules prevail.")
 
 
 def _show_vessel(one: PredictedVessel, in_drops: bool) -> None:
-    terminal.say(f"{one.vessel}: {inside_of(one)}", hang=2)
+    terminal.say(f"{one.called}: {inside_of(one)}", hang=2)
     for line in vessel_lines(one, in_drops):
         terminal.say(f"  {line}", hang=4)
 
@@ -162,6 +162,8 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
         )
     if figures:
         lines.append("; ".join(figures))
+    if one.colourless:
+        lines.append("The pH hardly moves: a precipitate or a colour of its own is not computed.")
     if not one.course.valid:
         lines.append("More concentrated than the model holds for (Davies): take the figures as a guide only.")
     return lines

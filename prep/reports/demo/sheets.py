@@ -135,7 +135,8 @@ def _setting_out(paper: Paper, found: DemoSheets) -> list[Any]:
     heads = ("Vessel", "What", "In all" if sets else "Pour out", "Note")
     rows: list[list[Any]] = [["", *(paper.text(head, 9, bold=True) for head in heads)]]
     for one in found.bench:
-        note = "; ".join(filter(None, ("made fresh" if one.fresh else "", one.signal, one.note)))
+        added = f"added from the {one.dropper}" if one.dropper else ""
+        note = "; ".join(filter(None, (added, "made fresh" if one.fresh else "", one.signal, one.note)))
         rows.append([paper.tick(), *(paper.text(cell, 10) for cell in (one.vessel, one.name, one.total, note))])
     shares = (0.05, 0.22, 0.37, 0.14, 0.22)
     parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(6)]
@@ -168,7 +169,7 @@ def _predictions(paper: Paper, found: DemoSheets, *, answers: bool) -> list[Any]
     if not vessels:
         parts += _without_curve(paper, found, answers)
     for one in vessels:
-        vessel = [paper.heading(f"{one.vessel}: {inside_of(one)}", 10), gap(2)]
+        vessel = [paper.heading(f"{one.called}: {inside_of(one)}", 10), gap(2)]
         vessel.append(paper.text(f"{one.added} is added from the {one.dropper}{', drop by drop' if drops else ''}.", 9))
         vessel += [gap(2), _boxes(paper, one, drops, answers), gap(3), _curve(one, drops, answers, height), gap(6)]
         parts.append(KeepTogether(vessel))

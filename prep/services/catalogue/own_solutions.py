@@ -23,7 +23,7 @@ from prep.chemistry.model import (
 from prep.chemistry.preparation.recipe_checks import check_recipe
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
-from prep.services.catalogue.names import candidates, find_item
+from prep.services.catalogue.names import candidates, find_item, usual
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import DROPS_PER_ML, KEEPING, PURPOSES
 from prep.services.files.csv_file import positive
@@ -104,7 +104,12 @@ def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False)
     """Put a solution of one's own on file, as a job. Raises PrepError; Refused where its code is taken."""
 
     def work(connection: "Connection") -> Solution:
-        on_file = OnFile(queries.substances(connection), queries.solutions(connection), queries.demos(connection))
+        on_file = OnFile(
+            queries.substances(connection),
+            queries.solutions(connection),
+            queries.demos(connection),
+            held=frozenset(queries.items_held(connection)),
+        )
         made = solution_of(asked, on_file)
         if made.code in on_file or made.code in on_file.demos:
             raise Refused(f'"{made.code}" is on file already (prep solution show {made.code}); give another --code.')
@@ -190,8 +195,11 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
     bought: list[Substance] = []
 
     def known(name: str) -> Substance | None:
-        found = [one.substance for one in candidates(name, on_file) if one.substance is not None]
-        found.sort(key=lambda one: one.form is not Form.SOLID)  # solids first, as weighing is more exact than measuring
+        alike = [one for one in candidates(name, on_file) if one.substance is not None]
+        sold = {one.code for one in usual(alike)}
+        found = [one.substance for one in alike if one.substance is not None]
+        # What is held, then solids, as weighing is more exact than measuring, then the hydrate that is usually sold.
+        found.sort(key=lambda one: (one.code not in on_file.held, one.form is not Form.SOLID, one.code not in sold))
         bought.extend(found[:1])
         return found[0] if found else None
 

@@ -28,6 +28,7 @@ VESSEL = "name contains add".split()
 CONTAINS = "item amount portions stays shared fresh note".split()
 ADD = "item from until amount portions stays shared fresh note".split()
 LEFTOVER = "what goes note".split()
+_OR_ITS_END = ', or how it ends: "until pH 7", "until colour changed", "until 20 drops"'
 _HEADER = re.compile(r"\s*\[\[?\s*([A-Za-z0-9_.\s\"']+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
@@ -278,7 +279,7 @@ class _Reader:
             self.wrong((*at, key), "write it between quotation marks.")
             return ""
         if need and not value.strip():
-            self.wrong((*at, key), "this must be given.")
+            self.wrong((*at, key), f"its {key} must be given{_OR_ITS_END if 'add' in at and key == 'amount' else ''}.")
         try:
             return printable(value.strip(), 500, "this")
         except PrepError as problem:

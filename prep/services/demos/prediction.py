@@ -25,6 +25,7 @@ from prep.planning.set_out import one_portion, portions_in
 from prep.services.demos.safety_notes import notes_of
 
 MOST_DROPS = 100_000
+_HARDLY = 0.5  # of a pH: no indicator and no meter of a class tells it
 _DROPS_PER_ML = 20.0  # assumed where no dropper is named
 _REACH = 1.5  # a curve goes on to 1.5 times what the slowest vessel takes
 _FAR = 20.0  # times its own volume: a vessel that takes more does not stretch the axis of the others
@@ -63,6 +64,18 @@ class PredictedVessel:
     why: str = ""
     own: CourseMoment | None = None
     portions: int = 1
+    then: bool = False
+
+    @property
+    def called(self) -> str:
+        """The vessel, and what is added where something else was added to it before."""
+        return f"{self.vessel}, then {self.added}" if self.then else self.vessel
+
+    @property
+    def colourless(self) -> bool:
+        """Whether no indicator is in it and the pH hardly moves: what is to be seen is not what is computed."""
+        phs = [moment.ph for moment in self.course.moments]
+        return not self.indicator and max(phs) - min(phs) < _HARDLY
 
     @property
     def changes(self) -> tuple[tuple[ColourPassage, ...], ...]:
@@ -147,7 +160,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
         out.append(
             PredictedVessel(
                 need.vessel or "the vessel",
-                tuple(_says(other, catalogue) for other in demo.needs[:place] if other.vessel == need.vessel),
+                tuple(_says(other, catalogue) for other in reckoned.demo.needs[:place] if other.vessel == need.vessel),
                 catalogue.name(need.item),
                 tip.name,
                 rate,
@@ -161,6 +174,7 @@ def predict(demo: Demo, catalogue: Catalogue, most: int | None = None, at: Seque
                 why,
                 vessel.moment(need.per_showing / BASE_PER_UNIT) if need.drops and not need.until else None,
                 portions[need.vessel],
+                any(demo.needs[before].vessel == need.vessel for before, _, _ in found if before < place),
             )
         )
     counted = (_is_counted(demo.needs[place], one) for (place, _, _), one in zip(found, out, strict=True))

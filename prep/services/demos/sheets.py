@@ -5,6 +5,7 @@ from datetime import date
 from math import ceil
 from pathlib import Path
 
+from prep.chemistry.acid_base import droppers
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -34,7 +35,10 @@ _FILLED = 0.9  # how full a carried bottle may be, so that it does not spill
 
 @dataclass(frozen=True, slots=True)
 class OnTheBench:
-    """One thing that stands ready: where, how much in all and for a showing, and its hazards at that strength."""
+    """One thing that stands ready: where, how much in all and for a showing, and its hazards at that strength.
+
+    `dropper`: what it is added from; empty of what stands in its vessel from the start.
+    """
 
     item: str
     name: str
@@ -46,6 +50,7 @@ class OnTheBench:
     hazards: str
     signal: str
     pictograms: tuple[str, ...]
+    dropper: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +134,7 @@ def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
                 hazards.in_words if hazards else "",
                 hazards.signal if hazards else "",
                 hazards.pictograms if hazards else (),
+                droppers.dropper(need.dropper).name if need.dropper else "",
             )
         )
     return out

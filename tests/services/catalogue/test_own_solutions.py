@@ -94,3 +94,17 @@ def test_it_is_on_file_once(tmp_path: Path) -> None:
         own_solutions.add(path, asked, by)
     with pytest.raises(Refused, match=r"as hcl-0\.1; for one more"):
         own_solutions.add(path, NewSolution(of="HCl", strength="0.1 mol/L"), by)
+
+
+@pytest.mark.parametrize(
+    ("pair", "held", "codes"),
+    [
+        ("acetic acid/sodium acetate", (), ["acetic-acid", "sodium-acetate-3-water"]),
+        ("citrate", (), ["citric-acid-1-water", "trisodium-citrate-2-water"]),
+        ("acetic acid/sodium acetate", ("sodium-acetate",), ["acetic-acid", "sodium-acetate"]),
+    ],
+)
+def test_a_buffer_is_of_what_is_held_else_of_what_is_sold(pair: str, held: tuple[str, ...], codes: list[str]) -> None:
+    on_file = replace(read_catalogue(seed_data()), held=frozenset(held))
+    made = solution_of(NewSolution(buffer=pair, ph="5", strength="0.1 mol/L"), on_file)
+    assert [line.item for line in made.recipe] == codes

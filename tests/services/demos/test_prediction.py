@@ -205,3 +205,50 @@ def test_a_dropper_that_is_named_is_counted_and_a_burette_is_read(
     labels = [text for _, text in drawn.across] + [text for one in drawn.curves for _, _, text in one.marks]
     assert len(labels) == 6
     assert [text for text in (*labels, change) if "e+" in text] == []
+
+
+BACK_AGAIN = """name = "Forth and home"
+[[vessel]]
+name = "cup"
+[[vessel.contains]]
+item = "ethanoic-0.1"
+amount = "10 mL"
+[[vessel.contains]]
+item = "bromothymol-blue-0.05"
+amount = "2 drops"
+[[vessel.add]]
+item = "naoh-0.1"
+from = "dropper"
+until = "colour changed"
+[[vessel.add]]
+item = "hcl-0.1"
+from = "dropper"
+until = "colour changed"
+"""
+
+
+def test_what_was_added_before_is_in_the_vessel_and_named(on_file: OnFile, capsys: pytest.CaptureFixture[str]) -> None:
+    read = read_text_demo(BACK_AGAIN, "x", on_file)
+    assert read.demo is not None, read.mistakes
+    found = predict(read.demo, on_file)
+    forth, home = found.vessels
+    # Equal strengths: 10 mL of the acid take 10 mL of the alkali, and all of that stands in the cup afterwards.
+    assert forth.computed_ml == pytest.approx(10, rel=0.02)
+    (before,) = (said for said in home.contents if "Sodium hydroxide" in said)
+    assert float(before.split(" drops of ")[0]) / 20 == pytest.approx(10, rel=0.02)
+    assert home.course.start.colour == forth.course.moments[-1].colour == "blue"
+    assert [one.name for one in series_of(found)] == ["cup", "cup, then Hydrochloric acid, 0.1 mol/L"]
+    show_prediction(found)
+    assert "cup, then Hydrochloric acid" in capsys.readouterr().out
+
+
+def test_a_vessel_without_acid_or_colour_says_that_its_show_is_not_computed(
+    on_file: OnFile, capsys: pytest.CaptureFixture[str]
+) -> None:
+    first, added, _ = BACK_AGAIN.split("[[vessel.add]]")
+    lines = f"{first}[[vessel.add]]{added}".replace("ethanoic-0.1", "bacl2-0.1").replace("naoh-0.1", "na2so4-0.5")
+    lines = lines.replace("bromothymol-blue-0.05", "nacl-0.1").replace("colour changed", "40 drops")
+    read = read_text_demo(lines, "x", on_file)
+    assert read.demo is not None, read.mistakes
+    show_prediction(predict(read.demo, on_file))
+    assert "a precipitate or a colour of its own is not computed" in " ".join(capsys.readouterr().out.split())

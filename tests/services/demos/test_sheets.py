@@ -1,6 +1,7 @@
 """The sheets of a booking and of a demonstration: what each must say, and that each is a page."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pypdfium2
@@ -8,7 +9,9 @@ import pytest
 
 from prep.errors import PrepError
 from prep.reports.demo.sheets import KINDS, sheet
-from prep.services.demos.sheets import DemoSheets, sheets
+from prep.services.catalogue import lookup
+from prep.services.demos.demo_file import read_text_demo as demo_of_text
+from prep.services.demos.sheets import DemoSheets, bench_of, sheets
 from prep.services.inventory.init import sample_inventory
 
 
@@ -135,3 +138,19 @@ def test_a_trial_run_and_the_note_for_the_prep_room_stand_on_the_sheets(school: 
         assert "Note: tried with the prep room first" in text
     assert "Note:" not in read("pupils", found)[0]
     assert "3 showings;" in read("lesson", sheets(school, "B104", 3))[0]
+
+
+def test_the_setting_out_card_tells_what_goes_in_from_what_stands_in(school: Path, titration: DemoSheets) -> None:
+    on_file = lookup.known(school)
+    demo = demo_of_text(
+        'name = "x"\n[[vessel]]\nname = "cup"\n[[vessel.contains]]\nitem = "hcl-0.1"\namount = "5 mL"\n'
+        '[[vessel.add]]\nitem = "naoh-0.1"\nfrom = "fine-dropper"\nuntil = "20 drops"\n',
+        "x",
+        on_file,
+    ).demo
+    assert demo is not None
+    inside, added = bench_of(demo, 1, on_file)
+    assert (inside.dropper, added.dropper) == ("", "fine-tipped dropper")
+    text, pages = read("setting-out", replace(titration, demo=demo, bench=(inside, added)))
+    assert text.count("added from the fine-tipped dropper") == 1
+    assert pages == 1
