@@ -15,6 +15,7 @@ WORKS = {
     r"49 CFR": "49 CFR 172, 173 and 177",
     r"ACS Reagent": "ACS Reagent Chemicals",
     r"ASTM E200": "ASTM E200",
+    r"American Chemical Society": "American Chemical Society, Incompatible Chemicals",
     r"Alberta Education": "Alberta Education, Chemistry 30 Data Booklet",
     r"APHA": "APHA Standard Methods",
     r"Astbury": "Astbury et al., IChemE Symposium Series 150 (2004)",

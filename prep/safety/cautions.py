@@ -157,14 +157,17 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
     return tuple(found)
 
 
-def taken_at(substance: Substance, component: MixtureComponent) -> Substance:
-    """Give a substance the classes that it has in a liquid at a strength, for `never_meet`."""
+def taken_at(substance: Substance, component: MixtureComponent, *, dry: bool = False) -> Substance:
+    """Give a substance the classes that it has in a mixture at a strength, for `never_meet`.
+
+    `dry`: no water is in it, so what is solid stays so.
+    """
     try:
         hazards = classify([component])
     except PrepError:
         return substance
     words = hazards.in_words if hazards.known else ""
-    form = Form.AQUEOUS if component.pct < _UNDILUTED else substance.form
+    form = Form.AQUEOUS if component.pct < _UNDILUTED and not dry else substance.form
     return replace(substance, form=form, assay_pct=component.pct, classification=words, diluted=True)
 
 

@@ -98,17 +98,20 @@ def at_strength(
     """Convert one solute in water at a strength to % w/w, with the working.
 
     `density_g_ml` is that of the solution; else a table's, else the least that it can have (`contents.by_mass`).
-    `alone`: nothing else is in the water, which could dissolve more of it. Raises PrepError where no density is at
-    hand, or where that much does not dissolve.
+    `alone`: nothing else is in the water, which could dissolve more of it. A % w/w above what dissolves is a slurry or
+    a damp solid, and counts whole. Raises PrepError where no density is at hand, or where a strength by volume is of
+    more than dissolves.
     """
     about = about_substance(substance)
     helped: tuple[Line, ...] = ()
-    if not alone and strength.kind is not StrengthKind.SATURATED:
+    by_mass_alone = alone and strength.kind is StrengthKind.PCT_W_W
+    if by_mass_alone or (not alone and strength.kind is not StrengthKind.SATURATED):
         try:
             check_possible(strength, about)
         except PrepError as beyond:
             about = replace(about, solubility=None)
-            helped = (Line(f"taken as dissolved by the rest of the mixture: {str(beyond).rstrip('.')}"),)
+            how = "a slurry or a damp solid" if alone else "dissolved by the rest of the mixture, or solid in it"
+            helped = (Line(f"taken as {how}, all of it counted: {str(beyond).rstrip('.')}"),)
     if density_g_ml is not None:
         about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
     made = by_mass(strength, about, substance)

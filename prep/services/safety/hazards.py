@@ -23,6 +23,8 @@ from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
 
 _FLASHES_OR_BOILS_C = (-150, 500)
+_NO_WATER = Decimal("99.5")
+"""From so much [% w/w] of what is named no water is left in a mixture."""
 
 
 @record(frozen=True, slots=True)
@@ -70,6 +72,8 @@ def _classify_typed(
     boils = quantities.temperature_c(boiling_point, *_FLASHES_OR_BOILS_C) if boiling_point is not None else None
     if boils is not None and flash is None:
         raise PrepError("--boiling-point tells the most flammable liquids apart: give it with --flash-point.")
+    if boils is not None and flash is not None and flash >= boils:
+        raise PrepError(f"A flash point of {flash:f} degC and boiling from {boils:f} degC cannot be: it flashes below.")
     own = _on_file(db) if db is not None else None
     if len(texts) == 1 and (item := _item_typed(texts[0], own)):
         if density is not None or sour is not None or flash is not None:
@@ -89,8 +93,11 @@ def _classify_typed(
     notes = found.notes
     if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
         notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
+    if any(line.text.startswith("taken as a slurry") for line in counted):
+        notes = (*notes, "More than dissolves: classified as a slurry or a damp solid, all of it counted.")
     found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
-    meet = never_meet([taken_at(substance, part) for substance, part in zip(named, components, strict=True)])
+    dry = sum((one.pct for one in components), Decimal(0)) >= _NO_WATER
+    meet = never_meet([taken_at(what, part, dry=dry) for what, part in zip(named, components, strict=True)])
     return ClassifiedMixture(" + ".join(text.strip() for text in texts), found, tuple(components), meet)
 
 

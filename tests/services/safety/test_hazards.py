@@ -104,6 +104,31 @@ def test_in_a_mixture_the_rest_may_dissolve_more_than_water_does() -> None:
     assert not any("taken as dissolved" in one.text for one in plain.hazards.reasoning)
 
 
+# A mixture is classified by the % of what is in it, dissolved or not: Regulation (EC) No 1272/2008, Annex I, 1.1.3.
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("calcium hydroxide 20 % w/w", "H318"), ("potassium permanganate 100 % w/w", "H272"), ("iodine 50 % w/w", "H332")],
+)
+def test_a_slurry_or_a_solid_is_classified_and_says_so(text: str, code: str) -> None:
+    found = hazards.classify_typed([text])
+    assert code in {one.h_code for one in found.hazards.classes}
+    assert any("slurry or a damp solid" in note for note in found.hazards.notes)
+    with pytest.raises(PrepError, match="more than dissolves"):
+        hazards.classify_typed([f"{text.rpartition(' % ')[0].rpartition(' ')[0]} 5 mol/L"])
+
+
+def test_a_mixture_of_solids_says_what_must_not_meet() -> None:
+    powder = ["potassium nitrate 75 % w/w", "charcoal 15 % w/w", "sulfur 10 % w/w"]
+    assert any("never prepare" in line.text for line in hazards.classify_typed(powder).must_not_meet)
+    wet = ["potassium nitrate 1 % w/w", "sulfur 1 % w/w"]
+    assert not hazards.classify_typed(wet).must_not_meet
+
+
+def test_nothing_flashes_above_its_boiling_point() -> None:
+    with pytest.raises(PrepError, match="cannot be"):
+        hazards.classify_typed(["ethanol 20 % w/w"], flash_point="90", boiling_point="50")
+
+
 def test_without_a_density_the_percentage_errs_upward_and_says_so() -> None:
     found = hazards.classify_typed(["potassium chlorate 0.3 mol/L"])
     assert float(found.components[0].pct) == pytest.approx(3.683, abs=0.001)  # 36.76 g/L / 9.9821
