@@ -9,12 +9,21 @@ from prep.chemistry.model import Form, Line, Substance
 from prep.safety.cautions import never_meet
 from prep.safety.clp.label_elements import text_of
 from prep.safety.deferral import DEFERRAL
-from prep.safety.hazard_tables import keyed, split
+from prep.safety.hazard_tables import keyed, rows, split
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import ACIDS, ALKALIS, Classification, Statement
 
-_FIRST_AID = ("P301", "P302", "P303", "P304", "P305", "P306", "P308", "P331", "P333", "P337", "P342")
-_MORE_URGENT = {"P301+P312": "P301+P310", "P308+P313": "P308+P311"}  # the second says so, and sooner
+_FIRST_AID = (
+    "P301", "P302", "P303", "P304", "P305", "P306", "P308", "P310", "P311", "P312", "P331", "P333", "P337", "P342",
+)  # fmt: skip
+_MORE_URGENT = {  # the second says so, and sooner
+    "P301+P312": ("P301+P310",),
+    "P302+P352": ("P303+P361+P353",),
+    "P308+P313": ("P308+P311",),
+    "P311": ("P310", "P308+P311"),
+    "P312": ("P310", "P311", "P308+P311"),
+    "P331": ("P301+P330+P331",),
+}
 _SPILL = ("P390", "P391")
 _RINSE_EYES = "P305+P351+P338"
 _SPILL_FROM_ML = 10  # of flammable liquid together: drops of an indicator are wiped up; common practice, no source
@@ -124,12 +133,21 @@ def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[State
     """Choose the first aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
     found = list(_statements(codes, _FIRST_AID))
     said = {one.code for one in found}
-    found = [one for one in found if _MORE_URGENT.get(one.code) not in said]
+    found = [one for one in found if said.isdisjoint(_MORE_URGENT.get(one.code, ()))]
     groups = {s.storage_group for one in bench for s in one.substances}
     sour = bool(groups & (ACIDS | ALKALIS))
     if sour and not any(one.code.startswith("P305") for one in found):
         found.append(Statement(_RINSE_EYES, text_of(_RINSE_EYES)))
-    return sorted(found, key=lambda one: one.code)
+    particular = [Statement("", line.text) for line in _of_its_own(bench, "first aid")]
+    return [*particular, *sorted(found, key=lambda one: one.code)]
+
+
+def _of_its_own(bench: Sequence[OnBench], topic: str) -> Iterable[Line]:
+    """Say what the statements of the classes do not: seed_data/tables/special_aid.csv, of what is on the bench."""
+    everything = [s for one in bench for s in one.substances]
+    for row in rows("special_aid"):
+        if row["topic"] == topic and any(matches(row["match"], s) for s in everything):
+            yield Line(row["text"], row["source"])
 
 
 def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
@@ -152,6 +170,7 @@ def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
             "into a dry bucket, then neutralise what is left with sodium carbonate and wash the place.",
             prudent,
         )
+    yield from _of_its_own(bench, "spill")
     if _silvering(bench):
         yield Line(
             "Ammoniacal silver: wet it at once with dilute acid and wipe it up as silver waste; never let it dry.",

@@ -277,3 +277,42 @@ def test_flames_and_vapour_are_no_matter_of_a_millilitre(substances: Substances)
     assert "burns: paper" in said("potassium-nitrate", 50_000_000)
     assert "burns: paper" not in said("potassium-nitrate", 100_000)
     assert "may cause cancer" in said("potassium-dichromate", 1_000)  # its dust is, in any amount
+
+
+# From memory: National Research Council, Prudent Practices in the Laboratory (2011), chemical safety summaries.
+@pytest.mark.parametrize(
+    ("code", "cas", "aid", "spill"),
+    [
+        ("phenol", "", "macrogol", "never with bare hands"),
+        ("bromine", "", "flood with water", "thiosulfate"),
+        ("white-phosphorus", "", "under cold water", "wet sand"),
+        ("methanol", "", "even while the person feels well", "put out every flame"),
+        ("picric-acid", "", "", "keep it wet"),
+        ("perchloric-acid", "", "Immediately call", "no paper"),
+        ("sodium-hydroxide", "", "at least 15 minutes", "citric acid"),
+        ("sodium-fluoride", "7664-39-3", "hospital at once", "those who are trained"),
+        ("sodium-chloride", "143-33-9", "say cyanide", "no acid near it"),
+        ("sodium-chloride", "7439-97-6", "", "no vacuum cleaner"),
+        ("sodium-chloride", "26628-22-8", "", "no metal spatula"),
+    ],
+)
+def test_what_hurts_in_its_own_way_has_advice_of_its_own(
+    substances: Substances, code: str, cas: str, aid: str, spill: str
+) -> None:
+    one = replace(substances[code], cas=cas) if cas else substances[code]
+    found = notes_for([OnBench(one.code, one.name, classify_substance(one), (one,))])
+    assert any(aid in line.text for line in found.first_aid) or not aid
+    assert any(spill in line.text for line in found.spill)
+    calm = substances["sodium-chloride"]
+    plain = notes_for([OnBench(calm.code, calm.name, classify_substance(calm), (calm,))])
+    assert not plain.first_aid
+    assert not plain.spill
+
+
+# Regulation (EC) No 1272/2008, Annex I, Tables 3.1.3 and 3.2.5: P310 with H314, P311 with H331.
+def test_whom_to_call_stands_in_the_first_aid_once(substances: Substances) -> None:
+    for code, call in (("sulfuric-acid", "P310"), ("methanol", "P308+P311"), ("sodium-nitrite", "P301+P310")):
+        one = substances[code]
+        said = [s.code for s in notes_for([OnBench(code, one.name, classify_substance(one), (one,))]).first_aid]
+        assert call in said
+        assert not {"P310", "P311"} <= set(said)

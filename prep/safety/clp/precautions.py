@@ -2,7 +2,7 @@
 
 Normally not more than six, more where the nature and the severity of the hazards need it (Article 28(3)): what to do
 for somebody who was hurt by a severe hazard is never cut for the sake of the number. Which statement belongs to which
-hazard is p_choice.csv. From memory: Regulation (EC) No 1272/2008, Article 28(1) to (3).
+hazard is p_choice.csv.
 """
 
 from collections.abc import Collection, Sequence
@@ -47,7 +47,7 @@ _SAID_BY = (
     ("P308+P313", ({"P308+P311"},)),
     ("P342+P311", ({"P304+P340", "P310"}, {"P304+P340", "P311"})),
     ("P312", ({"P310"}, {"P311"})),
-    ("P311", ({"P310"},)),
+    ("P311", ({"P310"}, {"P308+P311"})),
     ("P314", ({"P308+P311"}, {"P308+P313"}, {"P310"}, {"P311"})),
 )
 """A statement, and what says as much or more: Article 28(1) and (2) leave out what is clearly redundant."""

@@ -1,6 +1,7 @@
 """What a label of a small package may leave out: Regulation (EC) No 1272/2008, Annex I, 1.5.2, up to 125 mL.
 
-From memory: Annex I, 1.5.2.1.1 to 1.5.2.1.3. The signal word and the pictograms stay (but for what corrodes metals).
+Annex I, 1.5.2.1.1 to 1.5.2.1.3 (from memory of these: flammable gas 2, lactation and what corrodes metals). The signal
+word and the pictograms stay (but for what corrodes metals).
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from prep.safety.hazard_tables import keyed, split
 
 UP_TO_ML = 125
-SOURCE = "from memory: Regulation (EC) No 1272/2008, Annex I, 1.5.2"
+SOURCE = "Regulation (EC) No 1272/2008, Annex I, 1.5.2"
 
 _STATEMENT_AND_PRECAUTIONS = frozenset(
     "H225 H226 H228 H242 H252 H260 H261 H270 H272 H280 H281 H290 H302 H312 H332 H315 H319 H335 H336 H371 H373 "

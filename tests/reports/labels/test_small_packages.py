@@ -67,7 +67,7 @@ def said_of(content: LabelContent) -> tuple[str, str]:
 
 def test_a_small_bottle_lacks_what_the_rule_names_and_no_more() -> None:
     words, said = said_of(replace(ALLERGEN, capacity_ml=100))
-    assert "a small package may lack (from memory: Regulation (EC) No 1272/2008, Annex I, 1.5.2)" in said
+    assert "a small package may lack (Regulation (EC) No 1272/2008, Annex I, 1.5.2)" in said
     assert "H317" in words
     assert "P337" not in words
 

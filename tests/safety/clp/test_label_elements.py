@@ -157,7 +157,7 @@ def test_every_class_has_its_statement_text_and_every_table_row_its_source() -> 
     for table in (
         "acute_toxicity class_labels classification_rules cautions counted_as flash_points generic_limits "
         "inhalation_form label_precedence limits never_mix p_choice statements "
-        "storage_groups storage_pairs"
+        "special_aid storage_groups storage_pairs"
     ).split():
         for row in rows(table):
             assert row["source"], (table, row)
