@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import AtTerminal, Flag
 
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 WEEKDAYS = tuple(name[:3] for name in _WEEKDAYS)
@@ -61,7 +62,7 @@ class DoneOn:
         try:
             gone(self.on, self.today)
         except PrepError as problem:
-            raise PrepError(f"--on {problem}") from None
+            raise PrepError(Flag("--on"), f" {problem}") from None
 
     def before(self, day: date | None) -> bool:
         """Tell whether it was done before `day`.
@@ -73,7 +74,7 @@ class DoneOn:
     def since(self, day: date | None, what: str) -> None:
         """Raise PrepError if it was done before `day`, on which `what` happened."""
         if self.before(day):
-            raise PrepError(f"--on {self.on} is before {what}, {day}.")
+            raise PrepError(Flag("--on"), f" {self.on} is before {what}, {day}.")
 
 
 @record(frozen=True, slots=True)
@@ -158,11 +159,12 @@ def _read(text: str, option: str, today: date, order: Order, *, ahead: bool) -> 
         return bounded(found or date.fromisoformat(words))
     except ValueError:
         raise PrepError(
-            f'{option} "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or 11 jan, today, tomorrow '
-            "or a weekday."
+            option,
+            f' "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or 11 jan, today, tomorrow '
+            "or a weekday.",
         ) from None
     except PrepError as problem:
-        raise PrepError(f"{option} {problem}") from None
+        raise PrepError(option, f" {problem}") from None
 
 
 _NEAR = {"today": 0, "tomorrow": 1, "yesterday": -1}
@@ -222,7 +224,9 @@ def _by_figures(words: str, today: date, order: Order, ahead: bool) -> date | No
         if said is None:
             raise PrepError(
                 f'"{words}" can be read in two ways, {first} {MONTHS[second - 1]} or {second} {MONTHS[first - 1]}; '
-                f"write such as {first} {MONTHS[second - 1]}, or set the school's order: prep usual --dates day-first."
+                f"write such as {first} {MONTHS[second - 1]}, or set the school's order",
+                AtTerminal(": prep usual --dates day-first"),
+                ".",
             )
         day_first = said is DayOrder.DAY_FIRST
     else:

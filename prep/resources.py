@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from prep.errors import PrepError
+from prep.wording import Flag
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -53,7 +54,9 @@ def url_of(path: Path | None) -> str:
     if path is not None:
         if found := _URL.match(str(path)):
             if found[1] == "sqlite":
-                raise PrepError("--db takes the file itself, not its URL, such as --db inventory.db")
+                raise PrepError(
+                    Flag("--db"), " takes the file itself, not its URL, such as ", Flag("--db"), " inventory.db"
+                )
             return f"{found[1]}{found[2] or ''}://{found[3]}"  # Path() made one stroke of the two
         return f"sqlite:///{path}"
     return os.environ.get("PREP_DATABASE_URL") or f"sqlite:///{default_path()}"

@@ -33,6 +33,7 @@ FREE = {
     "findings",
     "garbage_collection",
     "records",
+    "wording",
     "__init__",
     "__version__",
 }

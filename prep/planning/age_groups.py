@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import AtTerminal
 
 
 @record(frozen=True, slots=True)
@@ -41,12 +42,14 @@ def group_named(text: str, groups: Sequence[AgeGroup]) -> str:
         return short[0]
     if not groups:
         raise PrepError(
-            f'"{text.strip()[:40]}" is no age group yet: the school\'s list is empty. Add it with: '
-            f'prep book group add "{text.strip()[:40]}"'
+            f'''"{text.strip()[:40]}" is no age group yet: the school's list is empty. Add it''',
+            AtTerminal(f' with: prep book group add "{text.strip()[:40]}"'),
         )
     raise PrepError(
-        f'"{text.strip()[:40]}" is no age group of the school; there are {", ".join(g.name for g in groups)} '
-        "(another: prep book group add NAME --also SPELLING)."
+        f'"{text.strip()[:40]}" is no age group of the school; there are ',
+        f"{', '.join(g.name for g in groups)} (another",
+        AtTerminal(": prep book group add NAME --also SPELLING)"),
+        ".",
     )
 
 

@@ -22,6 +22,7 @@ from prep.planning.make_one import for_the_shelf
 from prep.planning.model import Batch, Horizon, Policy, Snapshot
 from prep.planning.plan import room_of
 from prep.planning.workdays import by_number
+from prep.wording import AtTerminal
 
 _RECIPE_PART = Fraction(1, 5)
 """How far an ingredient of a recipe may be from what is written: common practice, no source."""
@@ -126,7 +127,8 @@ def _chosen(
     if route is None:
         names = ", ".join(room.name(item) for item in nominal) or "nothing"
         raise PrepError(
-            f"{solution.name} is not made from {names} alone; see: prep make {solution.code} --volume VOLUME"
+            f"{solution.name} is not made from {names} alone",
+            AtTerminal(f"; see: prep make {solution.code} --volume VOLUME", "."),
         )
     played = [[o for o in part.options if o.item in nominal or o.item == "water"] for part in route.parts]
     need: dict[str, Fraction] = {}

@@ -12,6 +12,7 @@ from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Booking, OpenOrder, Requirement
 from prep.planning.workdays import by_number, period_number
 from prep.plurals import plural
+from prep.wording import AtTerminal, Sentence
 
 
 def waiting(requirements: Iterable[Requirement], batches: Iterable[Batch]) -> dict[str, tuple[str, ...]]:
@@ -99,8 +100,14 @@ def overdue(
                 order.code,
                 f"Order {order.code} ({catalogue.name(order.item)}) was due on {order.due}, {by} ago; {wait}. The "
                 "plan counts on it today.",
-                f"Ask where it is; when it comes: prep order arrived {order.code}; if it will not: prep order cancel "
-                f"{order.code}",
+                Sentence(
+                    "Ask where it is",
+                    AtTerminal(
+                        f"; when it comes: prep order arrived {order.code}; "
+                        f"if it will not: prep order cancel {order.code}",
+                        ".",
+                    ),
+                ),
             )
 
 
@@ -143,5 +150,8 @@ def on_the_day(
             order.code,
             f"Order {order.code} ({catalogue.name(order.item)}) comes on {order.due}, the day of use itself; {few} "
             f"{rest} on it, and the plan counts on it only if it comes {before}.",
-            f"Have it come the day before, or move the booking: prep book move {first.code} --to DATE",
+            Sentence(
+                "Have it come the day before, or move the booking",
+                AtTerminal(f": prep book move {first.code} --to DATE"),
+            ),
         )

@@ -14,6 +14,7 @@ from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, Bottle, BottleLine, OpenOrder, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.set_out import how_often
 from prep.records import record
+from prep.wording import AtTerminal
 
 
 @record(frozen=True, slots=True)
@@ -79,8 +80,9 @@ class _Chain:
         near = get_close_matches(ref, everything, n=3, cutoff=0.5)
         hint = f" Near: {', '.join(near)}." if near else ""
         raise PrepError(
-            f'The plan has no requirement, batch, order, bottle or booking "{ref[:60]}"; take an id from '
-            f"prep plan --json, or widen --from and --to.{hint}"
+            f'The plan has no requirement, batch, order, bottle or booking "{ref[:60]}"',
+            AtTerminal("; take an id from prep plan --json, or widen --from and --to"),
+            f".{hint}",
         )
 
     # Downwards: what serves --------------------------------------------------------------------------

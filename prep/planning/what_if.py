@@ -9,6 +9,7 @@ from prep.books import BookingStatus
 from prep.errors import NotOnFile, PrepError
 from prep.findings import Finding
 from prep.planning.model import Batch, Booking, OrderLine, Plan, Requirement, Snapshot
+from prep.wording import AtTerminal
 
 _T = TypeVar("_T")
 
@@ -52,14 +53,14 @@ class Difference:
 def without_bottle(snapshot: Snapshot, code: str) -> Snapshot:
     """Take a bottle out of the snapshot. Raises PrepError where there is none of that code."""
     if all(bottle.code != code for bottle in snapshot.bottles):
-        raise NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
+        raise NotOnFile(f'There is no bottle "{code[:40]}"', AtTerminal("; see: prep stock list", "."))
     return replace(snapshot, bottles=tuple(b for b in snapshot.bottles if b.code != code))
 
 
 def with_booking(snapshot: Snapshot, demo: str, on: date, showings: int) -> Snapshot:
     """Add a booking to the snapshot. Raises PrepError where there is no such demo."""
     if demo not in snapshot.demos:
-        raise PrepError(f'"{demo[:40]}" is no booking and no demo; see: prep demo list')
+        raise PrepError(f'"{demo[:40]}" is no booking and no demo', AtTerminal("; see: prep demo list", "."))
     taken = {b.code for b in snapshot.bookings}
     free = next(code for n in count(1) if (code := f"new-{n}") not in taken)
     added = Booking(free, on, "", "", "", demo, showings)
@@ -78,7 +79,7 @@ def without_booking(snapshot: Snapshot, code: str) -> Snapshot:
 
 def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
     if all(b.code != code or not b.stands for b in snapshot.bookings):
-        raise NotOnFile(f'There is no open booking "{code[:40]}"; see: prep book list')
+        raise NotOnFile(f'There is no open booking "{code[:40]}"', AtTerminal("; see: prep book list", "."))
     bookings = tuple(replace(b, **changed) if b.code == code else b for b in snapshot.bookings)  # type: ignore[arg-type]
     return replace(snapshot, bookings=bookings)
 
@@ -86,7 +87,7 @@ def _booking(snapshot: Snapshot, code: str, **changed: object) -> Snapshot:
 def late_order(snapshot: Snapshot, code: str, days: int) -> Snapshot:
     """Delay an open order by so many days. Raises PrepError where there is none of that code."""
     if all(order.code != code for order in snapshot.orders):
-        raise NotOnFile(f'There is no open order "{code[:40]}"; see: prep order list')
+        raise NotOnFile(f'There is no open order "{code[:40]}"', AtTerminal("; see: prep order list", "."))
     late = timedelta(days=days)
     orders = tuple(replace(o, due=o.due + late) if o.code == code else o for o in snapshot.orders)
     return replace(snapshot, orders=orders)

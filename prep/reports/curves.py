@@ -16,6 +16,7 @@ from prep.errors import PrepError
 from prep.reports.csv_table import csv_bytes
 from prep.reports.formatting import three_figures
 from prep.services.calc.titration_curve import CalculatedCourse
+from prep.wording import Flag
 
 KINDS = ("svg", "png", "pdf")
 _COLOURS = {
@@ -85,7 +86,7 @@ def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops"
     """Draw the curves as the file's name says. Raises PrepError for another kind, or without the library."""
     kind = path.suffix.lower().lstrip(".")
     if kind not in KINDS:
-        raise PrepError(f'--plot "{path.name[:60]}": name a file that ends in .{", .".join(KINDS)}.')
+        raise PrepError(Flag("--plot"), f''' "{path.name[:60]}": name a file that ends in .{", .".join(KINDS)}.''')
     figure = _figure(series, title, axis, upright)
     file = BytesIO()
     about: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}[kind]

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from prep.findings import Finding, Severity
 from prep.reports import terminal
 from prep.reports.formatting import in_days
+from prep.wording import AtTerminal, Sentence
 
 MARKS = {Severity.STOP: "STOP", Severity.ACT: "ACT ", Severity.NOTE: "note"}
 
@@ -15,9 +16,10 @@ def finding_document(found: Finding) -> dict[str, str]:
     return said | {key: value for key, value in (("cure", found.cure), ("source", found.source)) if value}
 
 
-def with_cure(found: Finding) -> str:
-    """Write a finding as one sentence, with what would mend it."""
-    return in_days(found.message + (f" -> {found.cure}" if found.cure else ""))
+def with_cure(found: Finding, sign: str = " -> ") -> Sentence:
+    """Write a finding as one sentence, with what would mend it behind a sign that a page leaves out."""
+    cure = (AtTerminal(sign, " "), found.cure) if found.cure else ()
+    return Sentence(found.message, *cure).reworded(in_days)
 
 
 def show_findings(found: Iterable[Finding], nothing: str, indent: int = 0) -> None:

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from prep.findings import Finding, Severity, worst_first
 from prep.records import record
 from prep.safety.hazard_tables import Row, keyed
+from prep.wording import AtTerminal, Sentence
 
 
 @record(frozen=True, slots=True)
@@ -95,7 +96,9 @@ def _of_bottle(one: DatedBottle, today: date, horizon: date) -> Iterable[Finding
                     "destroy-at-once",
                     one.bottle,
                     f"{what} becomes explosive or unstable when kept, and its period is over.",
-                    f"Destroy it at once, as its sheet says, then: prep stock discard {one.bottle}",
+                    Sentence(
+                        "Destroy it at once, as its sheet says", AtTerminal(f", then: prep stock discard {one.bottle}")
+                    ),
                 )
         elif one.use_by < today:
             yield Finding(
@@ -116,7 +119,7 @@ def _peroxides(one: DatedBottle, what: str, today: date, horizon: date) -> Itera
             one.bottle,
             f"{what} has the peroxide class '{one.peroxide_class}', which is none of {', '.join(_classes())}: "
             "how long it may be kept is not known.",
-            "Record its class with: prep substance import --replace",
+            Sentence("Record its class", AtTerminal(" with: prep substance import --replace")),
         )
         return
     dates = peroxide_dates(one.peroxide_class, one.received, one.opened, one.tested)

@@ -14,6 +14,7 @@ from prep.safety.hazard_tables import Row, rows
 from prep.safety.matching import matches
 from prep.safety.storage_groups import StorageGroup
 from prep.safety.storage_verdicts import FINE, RANK, Separation, pair_verdict, verdict_of
+from prep.wording import AtTerminal, Sentence
 
 __all__ = ["StoredBottle", "between", "conflicts", "newcomers", "pair_verdict"]
 
@@ -339,7 +340,10 @@ def _not_known(place: str, here: Sequence[StoredBottle]) -> Iterable[Finding]:
                 "not-known",
                 place,
                 f"{place}: {one.called} ({one.bottle}) {_gap(one)}; what may stand beside it is open.",
-                "Look it up in the supplier's safety data sheet and record it with: prep substance import --replace",
+                Sentence(
+                    "Look it up in the supplier's safety data sheet and record it",
+                    AtTerminal(" with: prep substance import --replace"),
+                ),
             )
 
 

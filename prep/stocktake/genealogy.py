@@ -27,6 +27,7 @@ from prep.stocktake.model import (
     Upstream,
 )
 from prep.stocktake.turnover import standing
+from prep.wording import AtTerminal
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,9 @@ def downstream(graph: Graph, start: str) -> Downstream:
     of_lot = sorted(b.code for b in graph.bottles.values() if start and b.lot == start)
     sources = (start,) if start in graph.bottles else tuple(of_lot)
     if not sources:
-        raise PrepError(f'"{start[:40]}" is neither a bottle nor a lot on the books; see: prep stock list')
+        raise PrepError(
+            f'"{start[:40]}" is neither a bottle nor a lot on the books', AtTerminal("; see: prep stock list", ".")
+        )
     within = _reach(sources, graph.made_into)
     walk = _Walk(graph, within, frozenset(sources), every=False)
     walk.run()

@@ -14,6 +14,7 @@ from prep.store.audit import definitions, records, seals
 from prep.store.people import access_chain
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
+from prep.wording import AtTerminal, Sentence
 
 UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, ArithmeticError)
 """The errors that reading a row with nonsense in it may end in."""
@@ -79,7 +80,8 @@ def _balances(connection: Connection) -> list[Finding]:
             f"Bottle {one.bottle} says {quantities.show(one.kept, measure, None)}, but its movements add up to "
             f"{quantities.show(one.summed, measure, None)}."
         )
-        cure = "Count the bottle; prep db repair puts the balance right in your name."
+        repair = AtTerminal("; prep db repair puts the balance right in your name.", ".")
+        cure = Sentence("Count the bottle", repair)
         found.append(Finding(Severity.STOP, "balance", one.bottle, about, cure))
     return found
 
@@ -93,11 +95,12 @@ def _rules(connection: Connection) -> list[Finding]:
             "no-guard",
             name,
             f"The guard {name} is missing: the ledger could be rewritten.",
-            "Run: prep db upgrade",
+            Sentence(AtTerminal("Run: prep db upgrade")),
         )
         for name in gone
     ]
-    upgrade, salvage = "Run: prep db upgrade", "Restore a backup, or take over what is sound: prep db salvage COPY"
+    upgrade = Sentence(AtTerminal("Run: prep db upgrade"))
+    salvage = Sentence("Restore a backup, or take over what is sound", AtTerminal(": prep db salvage COPY", "."))
     for name, cure in (
         *((one, upgrade) for one in guards.altered(connection)),
         *((one, salvage) for one in definitions.altered(connection)),
@@ -156,7 +159,9 @@ def _records(connection: Connection) -> list[Finding]:
             else:
                 fields = sorted(n for n in said.keys() | there.keys() if said.get(n) != there.get(n))
                 what = f"is not what the last job left ({', '.join(fields)})"
-            cure = "See: prep stock history; put it right by a job, or restore a backup."
+            cure = Sentence(
+                AtTerminal("See: prep stock history; put", "Put"), " it right by a job, or restore a backup."
+            )
             code = one.code[:12] if kind in records.PEOPLE else one.code  # a key's is a digest
             out.append(Finding(Severity.STOP, "record", f"{kind} {code}", f"The {kind} {code} {what}.", cure))
     return out

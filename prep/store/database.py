@@ -24,6 +24,7 @@ from prep.garbage_collection import collector_paused
 from prep.resources import file_of, refuse_no_file
 from prep.store import files
 from prep.store.audit import seals
+from prep.wording import AtTerminal, Flag, Sentence
 
 BUSY_MS = 15_000
 IDLE_MS = 60_000  # a writer that is silent for so long loses its lock, so that others can write
@@ -32,12 +33,14 @@ _FULL = ("too many clients", "connection slots", "too many connections")
 FULL_S = 0.05  # how long a program waits before it asks a server again that takes no more connections
 WRITERS = int.from_bytes(b"prep", "big")  # the number of the writers' lock
 BUSY = "another process is writing and did not finish; try again in a moment."
-DAMAGED = (
-    "the database is damaged; restore a backup with: prep db restore FILE, or save what is sound of it: "
-    "prep db salvage FILE"
+DAMAGED = Sentence(
+    "the database is damaged; restore a backup",
+    AtTerminal(" with: prep db restore FILE, or save what is sound of it: prep db salvage FILE", "."),
 )
 FULL = "the server takes no more connections; try again in a moment."
-LOST = "the connection was lost; see what was still done, with: prep stock history"
+LOST = Sentence(
+    "the connection was lost; see what was still done", AtTerminal(", with: prep stock history", ", in the history.")
+)
 SQLSTATES = {
     "55P03": BUSY,
     "40001": BUSY,
@@ -183,7 +186,7 @@ def sentences(engine: Engine) -> Iterator[None]:
         yield
     except DBAPIError as error:
         if error.connection_invalidated:
-            raise PrepError(f"{where}: {LOST}") from error
+            raise PrepError(f"{where}: ", LOST) from error
         raise PrepError(_sentence(error.orig, where)) from error
     except UnicodeDecodeError as error:  # the driver's message quotes a damaged file, and may be no text
         raise PrepError(_sentence(sqlite3.DatabaseError("malformed"), where)) from error
@@ -195,11 +198,14 @@ def sentences(engine: Engine) -> Iterator[None]:
 
 def _sentence(error: BaseException | None, where: str) -> str:
     if sentence := SQLSTATES.get(getattr(error, "sqlstate", None) or ""):
-        return f"{where}: {sentence}"
+        return Sentence(f"{where}: ", sentence)
     said = str(error)
     low = said.lower()
     for sign, sentence in (
-        ("file is not a database", "this file is no inventory of prep; give another with --db."),
+        (
+            "file is not a database",
+            Sentence("this file is no inventory of prep; give another with ", Flag("--db"), "."),
+        ),
         ("malformed", DAMAGED),
         ("disk image", DAMAGED),
         *((sign, FULL) for sign in _FULL),
@@ -211,10 +217,10 @@ def _sentence(error: BaseException | None, where: str) -> str:
         ("unable to open", "the file cannot be opened; check the folder and your rights."),
         ("disk i/o", "the disk cannot be read or written; nothing was changed."),
         ("balance_not_below_zero", "a bottle cannot hold less than nothing; nothing was changed."),
-        ("append-only", "the ledger is append-only; use: prep stock undo"),
+        ("append-only", Sentence("the ledger is append-only", AtTerminal("; use: prep stock undo", "."))),
         ("sealed", "a job that is done takes no more lines; record it anew."),
-        ("no such table", "this file is no inventory of prep; make one with: prep init"),
+        ("no such table", Sentence("this file is no inventory of prep", AtTerminal("; make one with: prep init", "."))),
     ):
         if sign in low:
-            return f"{where}: {sentence}"
+            return Sentence(f"{where}: ", sentence)
     return f"{where}: the database refused ({said.splitlines()[0][:200] if said else type(error).__name__})."

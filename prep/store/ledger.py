@@ -21,6 +21,7 @@ from prep.store.audit import records
 from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
+from prep.wording import AtTerminal
 
 _BOTTLE = BottleRow.__table__  # type: ignore[attr-defined]
 _JOB = JobRow.__table__  # type: ignore[attr-defined]
@@ -144,7 +145,7 @@ def reversal(connection: Connection, job: int) -> Reversal:
     """
     row = connection.execute(select(_JOB).where(_JOB.c.id == job)).mappings().first()
     if row is None:
-        raise NotOnFile(f"There is no job {job}; see: prep stock history")
+        raise NotOnFile(f"There is no job {job}", AtTerminal("; see: prep stock history", "."))
     if row["reverses"] is not None:
         raise Refused(f"Job {job} is itself an undoing of job {row['reverses']}; record the work anew instead.")
     undone = connection.execute(select(_JOB.c.id).where(_JOB.c.reverses == job)).scalar()
@@ -240,7 +241,7 @@ def differences(connection: Connection) -> list[WrongBalance]:
 def _refusal(connection: Connection, code: str, amount: int) -> PrepError:
     found = connection.execute(select(_BOTTLE).where(_BOTTLE.c.code == code)).mappings().first()
     if found is None:
-        return NotOnFile(f'There is no bottle "{code[:40]}"; see: prep stock list')
+        return NotOnFile(f'There is no bottle "{code[:40]}"', AtTerminal("; see: prep stock list", "."))
     measure = Measure(found["measure"])
     return Refused(
         f"Bottle {code} holds {quantities.show(found['balance'], measure, None)}, "

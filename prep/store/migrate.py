@@ -13,10 +13,11 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
-from prep.errors import PrepError
+from prep.errors import NoInventory, PrepError
 from prep.resources import migrations
 from prep.store.audit import seals
 from prep.store.database import name_of, path_of, sentences
+from prep.wording import Flag
 
 HEAD = "0020"
 """The newest revision in migrations/versions (a test keeps them equal)."""
@@ -32,8 +33,9 @@ def revision(connection: Connection) -> str | None:
         return None
     if not {"alembic_version", "bottle", "movement"} <= names:
         where = name_of(connection.engine)
-        another = "another file with --db" if connection.dialect.name == "sqlite" else "a database of its own to prep"
-        raise PrepError(f"{where}: this database belongs to another program; give {another}.")
+        sqlite = connection.dialect.name == "sqlite"
+        another = ("another file with ", Flag("--db")) if sqlite else ("a database of its own to prep",)
+        raise PrepError(f"{where}: this database belongs to another program; give ", *another, ".")
     found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
     return str(found) if found else None
 
@@ -56,13 +58,13 @@ def bring_up(engine: Engine) -> Path | None:
     """
     path = path_of(engine)
     if path is not None and not path.exists():
-        raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
+        raise NoInventory(f"{path}: there is no inventory yet")
     with sentences(engine), engine.connect() as connection, connection.begin():
         found = revision(connection)
     if found == HEAD:
         return None
     if found is None:
-        raise PrepError(f"{name_of(engine)}: there is no inventory in it yet; make one with: prep init")
+        raise NoInventory(f"{name_of(engine)}: there is no inventory in it yet")
     if not _is_older(found):
         raise PrepError(
             f"{name_of(engine)}: made by a newer version of prep (revision {found}, this one knows {HEAD}); "

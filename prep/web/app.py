@@ -194,7 +194,7 @@ def _errors(app: FastAPI) -> None:
     @app.exception_handler(PrepError)
     def refused(request: Request, problem: PrepError) -> Response:
         missing = isinstance(problem, NotOnFile) and request.method == "GET"
-        return answer(request, 404 if missing else 409 if isinstance(problem, Refused) else 422, str(problem))
+        return answer(request, 404 if missing else 409 if isinstance(problem, Refused) else 422, problem.sentence)
 
     @app.exception_handler(RequestValidationError)
     def unreadable(request: Request, problem: RequestValidationError) -> Response:

@@ -21,6 +21,7 @@ from prep.web.demos import demo_named, which_demo
 from prep.web.forms import Choice, Field, WebForm, in_words
 from prep.web.page_request import At, PageRequest, choices
 from prep.web.rights import needs, router
+from prep.wording import Flag, reworded
 
 routes = router()
 LATER = tuple(Choice(str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
@@ -66,7 +67,7 @@ ALL_THE_SAME = (
 
 def _all_the_same(form: WebForm, problem: PrepError) -> WebForm:
     """Ask also whether to book what is only booked when that was said, where it was not."""
-    asked = [one for one in ALL_THE_SAME if one.option in str(problem)]
+    asked = [one for one in ALL_THE_SAME if one.option in problem.sentence.options]
     return replace(form, fields=(*form.fields, *(f for f in asked if f.name not in {g.name for g in form.fields})))
 
 
@@ -75,9 +76,9 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     typed = here.typed
     if not typed["demo"]:
         raise PrepError("Choose a demonstration.")
-    on = read_day(typed["on"], "--on", here.today)
+    on = read_day(typed["on"], Flag("--on"), here.today)
     if on < here.today:
-        raise PrepError(f"--on {in_days(str(on))} is over; choose a day from today on.")
+        raise PrepError(Flag("--on"), f" {in_days(str(on))} is over; choose a day from today on.")
     demo = demo_named(here)
     teacher = typed["teacher"] if here.may(Right.WORK) else here.by
     later = {int(text) for text in typed.all("later") if text.isdigit() and int(text) <= len(LATER)}
@@ -145,5 +146,8 @@ def said_lines(answer: BookingAnswer) -> list[str]:
     b = answer.booking
     own = re.compile(rf"Booking {re.escape(b.code)}(?: on {b.on}\b|(?= falls\b))")
     barred = re.compile(rf"Booking {re.escape(b.code)}: (\w)")
-    said = (barred.sub(lambda m: m[1].upper(), own.sub("It", line)) for line in answer_lines(answer))
-    return [in_words(one) for one in said]
+
+    def of_it(text: str) -> str:
+        return barred.sub(lambda m: m[1].upper(), own.sub("It", text))
+
+    return [in_words(reworded(line, of_it)) for line in answer_lines(answer)]

@@ -27,6 +27,7 @@ from prep.web.forms import Choice, Field, WebForm, bare_unit, day_field, in_word
 from prep.web.page_request import At, NextPage, PageRequest, PageState
 from prep.web.rights import needs, router
 from prep.web.today import key_of
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -179,9 +180,9 @@ def change(here: At, code: str) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        to = read_day(typed["to"], "--to", here.today) if typed["to"] else None
+        to = read_day(typed["to"], Flag("--to"), here.today) if typed["to"] else None
         if to is not None and to != found.on and to < here.today:
-            raise PrepError(f"--to {in_days(str(to))} is over; choose a day from today on.")
+            raise PrepError(Flag("--to"), f" {in_days(str(to))} is over; choose a day from today on.")
         changed = BookingChange(
             to if to != found.on else None,
             typed["period"],
@@ -196,7 +197,7 @@ def change(here: At, code: str) -> Response:
 
     form = _change_form(here, found)
     try:
-        to = read_day(here.typed["to"], "--to", here.today)
+        to = read_day(here.typed["to"], Flag("--to"), here.today)
         closed = to != found.on and not bookings.calendar(here.db).works(to)
     except PrepError:  # the form says so itself
         closed = False

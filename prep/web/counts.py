@@ -208,7 +208,7 @@ def enter(here: At, code: str, bottle: str) -> Response:
         return PlainTextResponse(str(before)) if queued else here.go(back, str(before))
     except PrepError as problem:
         if queued:
-            said = in_words(str(problem), _again_form(here, code, bottle).fields)
+            said = in_words(problem.sentence, _again_form(here, code, bottle).fields)
             return PlainTextResponse(said, 409 if isinstance(problem, Refused) else 422)
         form = _again_form(here, code, bottle).filled(here.typed.texts).wrong(problem)
         if isinstance(problem, PageTooOld):
@@ -340,7 +340,7 @@ def report_page(here: At, code: str) -> Response:
     return here.show(
         "count_report.html",
         count=made.count,
-        summary=" ".join([*signed_report.heading(made), count_tables.summary(made.says)]),
+        summary=[*signed_report.heading(made), count_tables.summary(made.says)],
         sections=[s for s in signed_report.shown(made) if s.rows],
     )
 

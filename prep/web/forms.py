@@ -3,13 +3,13 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from typing import Any
 
 from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.reports.formatting import in_days
 from prep.services.files.spreadsheet import point
+from prep.wording import Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +78,8 @@ class WebForm:
         if (empty := next((f for f in asked if not f.value.strip()), None)) is not None:
             said = f"Fill in “{empty.label}”."
             return replace(self, fields=tuple(replace(f, error=said) if f is empty else f for f in self.fields))
-        sentence = str(problem)
-        about = next((f.name for f in self.fields if f.option and f"{f.option} " in f"{sentence} "), "")
+        sentence = problem.sentence if isinstance(problem, PrepError) else Sentence(str(problem))
+        about = next((f.name for f in self.fields if f.option in sentence.options), "")
         quoted = re.search(r'"([^"]+)"', sentence)
         if not about and quoted:
             said = quoted[1].strip().casefold()
@@ -162,63 +162,16 @@ def in_unit(text: str, unit: str) -> str:
     return f"{text} {unit}" if unit and re.fullmatch(r"\d*\.?\d+", text) and float(text) else text
 
 
-_COMMANDS = (
-    "book|calc|count|db|demo|glassware|init|label|log|make|order|plan|safety|schools|serve|solution|stock|substance|"
-    "usual|waste"
-)
-_WAYS = (
-    (
-        r"Where such things usually go is set once: prep usual --help",
-        "The office sets where such things usually go, under Settings.",
-    ),
-    (rf"\s*\((?:see: )?prep (?:{_COMMANDS})\b[^()]*\)", ""),
-    (r"\s*Write [A-Z0-9]+ on its label\.", ""),
-    (r"(?<=[.;])\s*->\s*", " "),
-    (r"\badd (--closed|--again) to\b", r"tick \1 to"),
-    (r"To book it twice: --again", "To book it twice, tick --again"),
-    (r"(Say with --at where .* is put): (?:one of|it stands at) [^.]*\.", r"\1."),
-)
-_CLAUSE = re.compile(r"(?<=[.;])\s+(?!\d)")
-_COMMAND = re.compile(
-    rf"[\s,:;]*\b(?:(?:see|with|use|cure|run|then)\b[\s:]*)*\bprep (?:{_COMMANDS})\b.*$", re.IGNORECASE | re.DOTALL
-)
-_HANGING = re.compile(r"(?:if|once|when|else(?! it can be served)|another|before|,)\b|$", re.IGNORECASE)
-"""How a clause begins of which nothing is left to do without its command."""
+def in_words(said: str, fields: Sequence[Field] = ()) -> str:
+    """Write a sentence as a page says it: options by the labels of their fields, nothing to be typed at a terminal."""
+    labels = {f.option: f.label for f in fields if f.option}
 
+    def label(option: str) -> str:
+        return f"“{labels.get(option) or option.removeprefix('--').replace('-', ' ')}”"
 
-def _without_commands(sentence: str) -> str:
-    """Strip from a sentence what is to be typed at a terminal, and the clauses that only led to it."""
-    kept: list[str] = []
-    for clause in _CLAUSE.split(sentence):
-        left = _COMMAND.sub("", clause)
-        if left == clause:
-            begins = not kept or kept[-1][-1] in ".!?"
-            kept.append(clause[:1].upper() + clause[1:] if begins and re.match(r"(the|or|and) ", clause) else clause)
-        elif not _HANGING.match(left):
-            kept.append(left + (clause[-1] if clause[-1] in ".;" else ""))
-        elif kept:
-            kept[-1] = kept[-1].rstrip(";,: ") + ("" if kept[-1][-1] in ".!?" else ".")
-    return " ".join(kept)
-
-
-def in_words(sentence: str, fields: Sequence[Field] = ()) -> str:
-    """Rewrite a command's sentence for a page: options by their labels, no commands."""
-    return _in_words(sentence, tuple(Choice(f.option, f.label) for f in fields if f.option))
-
-
-@lru_cache(maxsize=2000)
-def _in_words(sentence: str, options: tuple[Choice, ...]) -> str:
-    """Rewrite a sentence once: a page that is looked at again says the same ones."""
-    for pattern, instead in _WAYS:
-        sentence = re.sub(pattern, instead, sentence)
-    sentence = _without_commands(sentence)
-    for option in sorted(options, key=lambda one: -len(one.value)):
-        sentence = re.sub(rf"{re.escape(option.value)}(?![\w-])", f"“{option.label}”", sentence)
-    sentence = re.sub(r"--([a-z]+)(?:-([a-z]+))?", lambda m: f"“{m[1]}{' ' + m[2] if m[2] else ''}”", sentence)
-    sentence = re.sub(r"\s+([.;,])", r"\1", sentence).strip()
-    sentence = sentence.rstrip(";,: ")
-    sentence = sentence if not sentence or sentence[-1] in ".!?" else sentence + "."
-    return sentence if "such as" in sentence else in_days(sentence)
+    text = (said.on_page(label) if isinstance(said, Sentence) else said).strip().rstrip(";,: ")
+    text = text if not text or text[-1] in ".!?" else text + "."
+    return text if "such as" in text else in_days(text)
 
 
 def day_field(name: str = "on", label: str = "On", value: str = "", option: str = "--on", **more: Any) -> Field:

@@ -18,6 +18,7 @@ from prep.store.jobs.history import HistoryLine
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, NextPage, PageRequest
 from prep.web.rights import needs, router
+from prep.wording import Flag
 
 routes = router()
 SPAN = (Field("since", "From", option="--since"), Field("until", "Up to", option="--until"))
@@ -26,7 +27,7 @@ SPAN = (Field("since", "From", option="--since"), Field("until", "Up to", option
 def _asked(here: PageRequest, given: Mapping[str, str]) -> register.RegisterQuery:
     """Read which lines of the history are wanted, as typed. Raises PrepError."""
     since, until = (
-        read_day(given[name], f"--{name}", here.today) if given[name] else None for name in ("since", "until")
+        read_day(given[name], Flag(f"--{name}"), here.today) if given[name] else None for name in ("since", "until")
     )
     kinds = (given["kind"],) if given["kind"] else ()
     return register.RegisterQuery(
@@ -58,7 +59,7 @@ def history(here: At, bottle: str = "", item: str = "", at: str = "", kind: str 
     try:
         moves = _moves(here, given, kept)
     except PrepError as wrong:
-        problem = in_words(str(wrong), SPAN)
+        problem = in_words(wrong.sentence, SPAN)
     asked = any(given.values())
     access = people.log_of_access(here.db) if here.may(Right.RULE) and not asked else []
     words = urlencode({name: text for name, text in given.items() if text})

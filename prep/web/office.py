@@ -12,6 +12,7 @@ from prep.services.stock import orders, places
 from prep.web.forms import Choice, Field, WebForm
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
 from prep.web.rights import needs, router
+from prep.wording import Flag
 
 routes = router()
 PERIODS = "such as P1=09:00-09:50; P2=10:00-10:50"
@@ -275,8 +276,8 @@ def close_days(here: At) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        first = read_day(typed["first"], "FROM", here.today)
-        last = read_day(typed["last"], "TO", first) if typed["last"] else first
+        first = read_day(typed["first"], Flag("FROM"), here.today)
+        last = read_day(typed["last"], Flag("TO"), first) if typed["last"] else first
         done = closed_days.add(here.db, first, last, typed["why"] or "closed", here.by, here.today)
         codes = ", ".join(f"{b.code} on {b.on}" for b in done.bookings)
         return NextPage(
@@ -290,7 +291,7 @@ def close_days(here: At) -> Response:
 @needs(Right.RULE)
 def open_days(here: At, first: str, last: str) -> Response:
     """Open closed days again."""
-    start, end = read_day(first, "FROM", here.today), read_day(last, "TO", here.today)
+    start, end = read_day(first, Flag("FROM"), here.today), read_day(last, Flag("TO"), here.today)
     closed_days.remove(here.db, start, end, here.by, here.today)
     return here.go("/settings", "Those days are open again.")
 

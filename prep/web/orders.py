@@ -10,6 +10,7 @@ from prep.errors import NotOnFile, PrepError
 from prep.findings import Severity
 from prep.planning.by_day import LineKind, PlanDays
 from prep.plurals import plural
+from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import ItemNames, in_days
 from prep.reports.plan.screen import why_ordered
 from prep.services.people.roles import Right
@@ -18,9 +19,10 @@ from prep.services.safety import controlled_register, placement
 from prep.services.school import usual
 from prep.services.stock import changes, listing, orders, places
 from prep.store.school.orders import Purchase
-from prep.web.forms import Field, TypedForm, WebForm, day_field
+from prep.web.forms import Field, TypedForm, WebForm, day_field, in_words
 from prep.web.page_request import At, NextPage, PageRequest, PageState, choices, place_field
 from prep.web.rights import needs, router
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -76,7 +78,7 @@ def place(here: At) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        due = read_day(typed["due"], "--due", here.today) if typed["due"] else None
+        due = read_day(typed["due"], Flag("--due"), here.today) if typed["due"] else None
         request = orders.OrderRequest(typed["item"], typed.number("packs", 1), typed.amount("pack"), due)
         with day_lines.logging_order(here.today):
             made = orders.placed(here.db, request, here.act())
@@ -155,7 +157,7 @@ def arrive(here: At, code: str) -> Response:
 
     def do() -> NextPage:
         typed = here.typed
-        until = read_day(typed["use_by"], "--use-by", here.today) if typed["use_by"] else None
+        until = read_day(typed["use_by"], Flag("--use-by"), here.today) if typed["use_by"] else None
         packs = typed.number("packs", order.packs)
         delivery = orders.Delivery(typed.maybe("location"), until, typed["lot"], packs, typed.ticked("rest"))
         with day_lines.logging_key(here.today, f"{LineKind.ARRIVED} {order.code}"):
@@ -255,7 +257,7 @@ def _receipts(typed: TypedForm, here: PageRequest) -> list[changes.Receipt]:
             if typed[f"amount{end}"] or typed[f"lot{end}"]:
                 raise PrepError(f"Thing {number}: say what it is.")
             continue
-        until = read_day(typed[f"use_by{end}"], "--use-by", here.today) if typed[f"use_by{end}"] else None
+        until = read_day(typed[f"use_by{end}"], Flag("--use-by"), here.today) if typed[f"use_by{end}"] else None
         found.append(
             changes.Receipt(
                 typed[f"item{end}"],
@@ -312,4 +314,5 @@ def new(here: At, codes: str) -> Response:
 def beside(here: PageRequest, held: "Sequence[HeldBottle]") -> str:
     """Warn of what must not stand beside new bottles where they are put; empty where nothing need be said."""
     found = [one for some in placement.beside(here.db, list(held)).values() for one in some]
-    return " ".join(f"Mind: {one.message} {one.cure}" for one in dict.fromkeys(found) if one.severity != Severity.NOTE)
+    minds = (one for one in dict.fromkeys(found) if one.severity != Severity.NOTE)
+    return " ".join(f"Mind: {in_words(with_cure(one))}" for one in minds)

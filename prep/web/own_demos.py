@@ -146,6 +146,6 @@ def add(here: At) -> Response:
         with here.once():
             done = _put(here, only_look=False)
     except PrepError as problem:
-        return _page(here, 409 if isinstance(problem, Refused) else 422, problems=[in_words(str(problem))])
+        return _page(here, 409 if isinstance(problem, Refused) else 422, problems=[in_words(problem.sentence)])
     assert done.demo is not None
     return here.go(f"/demos/{done.demo.code}", f"{done.demo.name} is on file.")

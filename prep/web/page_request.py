@@ -23,6 +23,7 @@ from prep.services.inventory.session import SentBefore, SentForm, sent_once
 from prep.services.people.roles import Right, may
 from prep.services.stock import places
 from prep.web.forms import Choice, Field, TypedForm, WebForm, in_words
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -114,7 +115,7 @@ class PageRequest:
 
     def done(self, name: str = "on") -> DoneOn:
         """Read the day on which something was done; today where nothing was typed. Raises PrepError."""
-        return read_done(self.typed.maybe(name), "--on", self.today)
+        return read_done(self.typed.maybe(name), Flag("--on"), self.today)
 
     def act(self, name: str = "on") -> Act:
         """Put together who does it, and on which day. Raises PrepError."""

@@ -17,7 +17,8 @@ from prep.planning.pegging import PeggingLink, why
 from prep.planning.workdays import in_order_of_the_day
 from prep.plurals import plural
 from prep.reports.calendar import write_tasks
-from prep.reports.formatting import ItemNames, in_days, period_text
+from prep.reports.finding_texts import with_cure
+from prep.reports.formatting import ItemNames, period_text
 from prep.reports.plan.day_sheet import day_sheet, week_sheet
 from prep.reports.plan.sheet_rows import day_rows, task_rows, week_of, with_done
 from prep.reports.print_rows import DayRow, TaskRow
@@ -79,7 +80,7 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
     calendar = drawn.snapshot.calendar
     short = {need.id for need in found.needs}
     said = [f for f in found.wrong if f.about not in short]
-    minds = [(f.severity, in_words(in_days(f"{f.message} {f.cure}".strip()))) for f in said]
+    minds = [(f.severity, in_words(with_cure(f))) for f in said]
     stops = [mind for severity, mind in minds if severity == "stop"]
     return {
         "on": on,
@@ -181,7 +182,7 @@ def what_if(here: At, change: str = "") -> Response:
         try:
             found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
         except PrepError as wrong:
-            problem = str(wrong)
+            problem = wrong.sentence
     names = ItemNames(found.snapshot if found else drawn.snapshot)
     bookings = {b.code: b for b in (found.snapshot if found else drawn.snapshot).bookings}
     return here.show("what_if.html", 422 if problem else 200, change=change[:500], found=found, problem=problem,

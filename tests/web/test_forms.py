@@ -4,69 +4,61 @@ import pytest
 
 from prep.errors import PrepError
 from prep.web.forms import Field, TypedForm, WebForm, in_words, points
+from prep.wording import AtTerminal, Flag, Sentence
 
 
 @pytest.mark.parametrize(
     ("sentence", "said"),
     [
         (
-            "B1 is done on that day or after. If it was shown earlier: prep book move B1 --to 2027-01-11",
-            "B1 is done on that day or after.",
+            Sentence("B1 is done on that day.", AtTerminal(" If it was earlier: prep book move B1 --to 2027-01-11")),
+            "B1 is done on that day.",
         ),
         (
-            '"x" is no demo on file; see: prep demo list. Near: blue-bottle',
+            Sentence('"x" is no demo on file', AtTerminal("; see: prep demo list"), ". Near: blue-bottle"),
             '"x" is no demo on file. Near: blue-bottle.',
         ),
         (
-            "N6D4 is past. Dispose of it: prep stock discard N6D4; if its label is wrong: prep stock correct N6D4",
-            "N6D4 is past. Dispose of it.",
-        ),
-        (
-            "Only where allowed. Before anything is made: prep book allow B1; or cancel the booking.",
+            Sentence("Only where allowed. ", AtTerminal("First: prep book allow B1; or", "Or"), " cancel the booking."),
             "Only where allowed. Or cancel the booking.",
         ),
-        ("It does not go in. Have it emptied (prep waste empty W1), or open another.", None),
-        ("the prep room is full; give it with --pack.", "The prep room is full; give it with “pack”."),
+        (
+            Sentence("Have it emptied", AtTerminal(" (prep waste empty W1)"), ", or open another."),
+            "Have it emptied, or open another.",
+        ),
+        (Sentence("It is full; give it with ", Flag("--pack"), "."), "It is full; give it with “pack”."),
+        (Sentence(Flag("--minutes-per-day"), " is a number."), "“minutes per day” is a number."),
         ("0.5 mol/L of it; 3 things", "0.5 mol/L of it; 3 things."),
     ],
 )
-def test_a_sentence_without_what_is_typed_at_a_terminal(sentence: str, said: str | None) -> None:
-    assert in_words(sentence) == (said or "It does not go in. Have it emptied, or open another.")
+def test_a_sentence_without_what_is_typed_at_a_terminal(sentence: str, said: str) -> None:
+    assert in_words(sentence) == said
 
 
 def test_a_required_field_that_is_empty_is_named_before_all_else() -> None:
     form = WebForm("/x", (Field("a", "What", required=True), Field("b", "Day", option="--on", value="odd")), "Do it")
-    wrong = form.wrong(PrepError('--on "odd" is no date.'))
-    assert [f.error for f in wrong.fields] == ["Fill in “What”.", ""]
-    assert [
-        f.error for f in form.filled({"a": ["salt"], "b": ["odd"]}).wrong(PrepError('--on "odd" is no date.')).fields
-    ] == [
-        "",
-        '“Day” "odd" is no date.',
-    ]
+    problem = PrepError(Flag("--on"), ' "odd" is no date.')
+    assert [f.error for f in form.wrong(problem).fields] == ["Fill in “What”.", ""]
+    filled = form.filled({"a": ["salt"], "b": ["odd"]})
+    assert [f.error for f in filled.wrong(problem).fields] == ["", '“Day” "odd" is no date.']
 
 
 @pytest.mark.parametrize(
     ("sentence", "said"),
     [
-        ("It is short. -> Have some from another school.", "It is short. Have some from another school."),
-        ("Say with --at where Urea is put: one of PREP, DOOR, ACID.", "Say with “Where” where Urea is put."),
+        (Sentence("It is short.", AtTerminal(" -> ", " "), "Have some sent."), "It is short. Have some sent."),
         (
-            "Say with --at where Urea is put: it stands at A and B; there are A, B, C.",
+            Sentence("Say with ", Flag("--at"), " where Urea is put", AtTerminal(": one of PREP, DOOR, ACID"), "."),
             "Say with “Where” where Urea is put.",
         ),
         (
             "B1 is booked for 2027-01-12; it is done on that day.",
             "B1 is booked for Tue 12 Jan 2027; it is done on that day.",
         ),
-        (
-            "Say it. Where such things usually go is set once: prep usual --help",
-            "Say it. The office sets where such things usually go, under Settings.",
-        ),
         ("Write a day such as 2027-01-12.", "Write a day such as 2027-01-12."),
         (
-            "Hasten the order. Else it can be served from 2027-01-21 on: prep book move B12 --to DATE",
-            "Hasten the order. Else it can be served from Thu 21 Jan 2027 on.",
+            Sentence("Else it can be served from 2027-01-21 on", AtTerminal(": prep book move B12 --to DATE", ".")),
+            "Else it can be served from Thu 21 Jan 2027 on.",
         ),
     ],
 )

@@ -138,6 +138,14 @@ def find(what: str, lookup: Lookup | None) -> Substance | str | None:
     return lookup(what) if callable(lookup) else lookup.get(what)
 
 
+def is_of(formula: str, species: Species) -> bool:
+    """Tell whether a formula is that of a species, water of crystallisation ignored."""
+    try:
+        return bool(formula) and of_formula(formula) == species
+    except PrepError:
+        return False
+
+
 def of_formula(formula: str, *, called: str = "") -> Species:
     """Find the species of a formula, water of crystallisation ignored.
 

@@ -8,6 +8,7 @@ from prep.chemistry.measurement.equivalents import equivalents_of
 from prep.errors import PrepError
 from prep.records import record
 from prep.resources import seed_table
+from prep.wording import Flag
 
 EDTA = "C10H14N2Na2O8"
 VOGEL = "from memory: Vogel's Textbook of Quantitative Chemical Analysis, 5th ed."
@@ -43,7 +44,9 @@ def ratio_of(analyte: str, titrant: str, *, back: bool = False) -> Ratio:
     if (found := _on_file(titrant, analyte, back=False)) or (found := _of_ions(titrant, analyte)):
         return Ratio(found.titrant, found.analyte, found.equation, found.indicator, found.source)
     raise PrepError(
-        f"How {_called(analyte)} reacts with {_called(titrant)} is not on file; give it with --ratio, such as 1:2."
+        f"How {_called(analyte)} reacts with {_called(titrant)} is not on file; give it with ",
+        Flag("--ratio"),
+        ", such as 1:2.",
     )
 
 

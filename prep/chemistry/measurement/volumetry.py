@@ -9,6 +9,7 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures as _f
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import Flag
 
 CONCORDANT_ML = Decimal("0.1")
 """Titres this near one another agree: common practice, no source."""
@@ -39,7 +40,7 @@ def concordant(titres: Sequence[Decimal]) -> Titres:
     The first, rough one is often none of them. Raises PrepError where there are two or more and no two agree.
     """
     if not titres:
-        raise PrepError('Give the titres, such as --titres "24.65, 24.70 mL".')
+        raise PrepError("Give the titres, such as ", Flag("--titres"), ' "24.65, 24.70 mL".')
     if len(titres) == 1:
         return Titres(titres[0], (titres[0],), ())
     groups = [[t for t in titres if low <= t <= low + CONCORDANT_ML] for low in titres]
@@ -59,9 +60,9 @@ def serial(factor: Decimal, steps: int, volume_ml: Decimal) -> tuple[Series, ...
     Raises PrepError for a factor or a number of steps out of range.
     """
     if not 1 < factor <= 1000:
-        raise PrepError("--factor is how many times each step dilutes, more than 1 and at most 1000.")
+        raise PrepError(Flag("--factor"), " is how many times each step dilutes, more than 1 and at most 1000.")
     if not 1 <= steps <= 12:
-        raise PrepError("--steps is from 1 to 12.")
+        raise PrepError(Flag("--steps"), " is from 1 to 12.")
     return tuple(Series(n, volume_ml / factor, 1 / factor**n) for n in range(1, steps + 1))
 
 

@@ -16,6 +16,7 @@ from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, Bottle, BottleLine, OrderLine, Requirement
 from prep.planning.overdue import comes_on_the_day, days_late, on_the_day, overdue, waiting
 from prep.plurals import plural
+from prep.wording import AtTerminal, Sentence
 
 if TYPE_CHECKING:
     from prep.planning.engine.context import PrepRoom
@@ -80,7 +81,7 @@ def _cure(room: "PrepRoom", need: Requirement, why: "UnservedReason") -> str:
         return why.cure
     day = why.served_from(need.needed_on, room.days)
     where = f"it can be served from {day} on" if day else f"it can be served once that is there, from {why.arrives} on"
-    return f"{why.cure} Else {where}: prep book move {need.booking} --to DATE"
+    return Sentence(why.cure, f" Else {where}", AtTerminal(f": prep book move {need.booking} --to DATE", "."))
 
 
 def _late_orders(room: "PrepRoom", orders: Sequence[OrderLine]) -> Iterable[Finding]:
@@ -111,7 +112,7 @@ def _late_orders(room: "PrepRoom", orders: Sequence[OrderLine]) -> Iterable[Find
             "below-minimum",
             "orders",
             f"Order today to keep the minimum stock; nothing booked waits for it: {', '.join(sorted(low))}.",
-            f"{cure} Another minimum: prep order rule ITEM --minimum AMOUNT",
+            Sentence(f"{cure} Another minimum", AtTerminal(": prep order rule ITEM --minimum AMOUNT")),
         )
 
 
@@ -132,7 +133,7 @@ def _below_usual(room: "PrepRoom", bottles: Sequence[BottleLine], orders: Sequen
             "below-usual",
             "orders",
             f"Less than is usually kept, and not ordered, for nothing booked uses it: {', '.join(sorted(low))}.",
-            "To keep a minimum of one: prep order rule ITEM --minimum AMOUNT",
+            Sentence("To keep a minimum of one", AtTerminal(": prep order rule ITEM --minimum AMOUNT")),
         )
 
 
@@ -155,7 +156,9 @@ def _bottles(room: "PrepRoom", state: "PlanningRun", bottles: Sequence[BottleLin
                     line.code,
                     f"Bottle {line.code} ({room.name(line.item)}) becomes explosive or unstable when kept, and its "
                     "period is over.",
-                    f"Destroy it at once, as its sheet says, then: prep stock discard {line.code}",
+                    Sentence(
+                        "Destroy it at once, as its sheet says", AtTerminal(f", then: prep stock discard {line.code}")
+                    ),
                 )
             continue
         if bottle.status != BottleStatus.IN_SERVICE or bottle.amount <= 0 or line.use_by is None:
@@ -166,8 +169,14 @@ def _bottles(room: "PrepRoom", state: "PlanningRun", bottles: Sequence[BottleLin
                 "out-of-date",
                 line.code,
                 f"{_named(room, line, bottle)} went out of date on {line.use_by}; the plan does not use it.",
-                f"Dispose of it: prep stock discard {line.code}; if its label says another day: prep stock correct "
-                f"{line.code} --use-by DATE",
+                Sentence(
+                    "Dispose of it",
+                    AtTerminal(
+                        f": prep stock discard {line.code}; if its label says another day: prep stock correct "
+                        f"{line.code} --use-by DATE",
+                        ".",
+                    ),
+                ),
             )
         elif line.end > 0 and line.item in last_want and line.use_by < last_want[line.item]:
             yield Finding(

@@ -13,6 +13,7 @@ from prep.planning.model import Booking, Demo, Horizon, Need, Snapshot
 from prep.planning.set_out import total_of
 from prep.planning.workdays import Workdays, by_number
 from prep.records import record
+from prep.wording import AtTerminal, Sentence
 
 
 @record(frozen=True, slots=True)
@@ -100,7 +101,10 @@ def _leave(booking: Booking, demo: Demo) -> Finding:
         "ask-first",
         booking.code,
         f"{demo.name} on {booking.on}: {demo.ask_first}",
-        f"Before anything is made for it: prep book allow {booking.code} --who NAME; or cancel the booking.",
+        Sentence(
+            AtTerminal(f"Before anything is made for it: prep book allow {booking.code} --who NAME; or", "Or"),
+            " cancel the booking.",
+        ),
     )
 
 
@@ -213,7 +217,7 @@ def _reckoned(snapshot: Snapshot, horizon: Horizon, findings: list[Finding]) -> 
                 "until-not-computed",
                 code,
                 f"Demo {code}: how much {until.item} is needed is taken from the demo, not computed: {until.why}",
-                "See: prep demo show " + code,
+                Sentence(AtTerminal(f"See: prep demo show {code}")),
             )
             for until in reckoned.untils
             if until.volume_nl is None
@@ -229,7 +233,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             "booking-past",
             about,
             f"Booking {about} was for {booking.on}, which is past, and is still open.",
-            f"Close it with: prep book done {about}, or: prep book cancel {about}",
+            Sentence("Close it", AtTerminal(f" with: prep book done {about}, or: prep book cancel {about}")),
         )
     if demo_of(booking, snapshot.demos, snapshot.catalogue) is None:
         return Finding(
@@ -237,7 +241,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             "unknown-demo",
             about,
             f"Booking {about} is for the demo {booking.demo}, which is not in the list.",
-            "Add the demo, or move the booking to one that is (prep demo list).",
+            Sentence("Add the demo, or move the booking to one that is", AtTerminal(" (prep demo list)"), "."),
         )
     if booking.showings < 1:
         return Finding(
@@ -245,7 +249,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             "no-showings",
             about,
             f"Booking {about} has {booking.showings} showings; it needs at least 1.",
-            f"Cancel it with: prep book cancel {about}",
+            Sentence("Cancel it", AtTerminal(f" with: prep book cancel {about}")),
         )
     if booking.on not in days:
         why = snapshot.calendar.closed.get(booking.on, "not a working day")
@@ -254,7 +258,7 @@ def _problem(booking: Booking, snapshot: Snapshot, days: Workdays) -> Finding | 
             "booking-closed",
             about,
             f"Booking {about} falls on {booking.on}: {why}.",
-            f"Move it with: prep book move {about} --to DATE",
+            Sentence("Move it", AtTerminal(f" with: prep book move {about} --to DATE")),
         )
     return None
 

@@ -12,6 +12,7 @@ from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
 from prep.reports.finding_texts import finding_document, with_cure
 from prep.reports.formatting import short_day
+from prep.wording import AtTerminal, Sentence
 
 if TYPE_CHECKING:
     from prep.services.bookings.usage import ShownBooking
@@ -231,9 +232,11 @@ def not_set_out(shown: "ShownBooking", again: str = "") -> list[str]:
     for taken in shown.taken:
         if taken.not_set_out:
             amount = quantities.show(taken.not_set_out, taken.measure)
-            cure = f"prep stock undo {shown.job}, then {again} --used {taken.item}=AMOUNT"
+            cure = AtTerminal(
+                f" If it was used all the same: prep stock undo {shown.job}, then {again} --used {taken.item}=AMOUNT"
+            )
             said = f"{amount} of {taken.name} was short that day and is not booked."
-            out.append(f"{said} If it was used all the same: {cure}" if again else said)
+            out.append(Sentence(said, cure) if again else said)
     return out
 
 

@@ -14,6 +14,7 @@ from prep.planning.by_day import LineKind, PlanDay, PlanDays, made_on
 from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.model import Batch, BatchHazards, Booking, OrderLine, Plan, Snapshot
 from prep.planning.set_out import how_often
+from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import ItemNames, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
 from prep.reports.plan.screen import some_of
@@ -229,4 +230,4 @@ class _Sheets:
         )
 
     def _said(self, finding: Finding) -> str:
-        return in_days(f"{finding.message} {finding.cure}".strip())
+        return with_cure(finding, " ")

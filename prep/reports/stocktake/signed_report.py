@@ -8,6 +8,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.reports.stocktake.count_tables import AmountCell, PrintedCount, Section, difference_row, sections
 from prep.services.stocktake.report import EarlierCount, Report
+from prep.wording import AtTerminal, Sentence
 
 _FIND = re.compile(r"\(found [0-9]+\)")
 """What a find is called before it has a code."""
@@ -21,7 +22,8 @@ def heading(made: Report) -> list[str]:
     lines = [f"Report of {made.says.on}. Opened on {count.opened_on} by {count.opened_by}; {kind}."]
     if count.closed_on is not None:
         lines.append(f"Closed on {count.closed_on} by {count.closed_by}, as job {count.job}.")
-        lines.append(f"Seal of the books: {made.signed.seal} (prep db check --seal tells whether books are these).")
+        tells = AtTerminal(" (prep db check --seal tells whether books are these)")
+        lines.append(Sentence(f"Seal of the books: {made.signed.seal}", tells, "."))
         if made.signed.access_seal:
             lines.append(f"Seal of who came in: {made.signed.access_seal} (as above).")
     else:

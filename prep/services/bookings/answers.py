@@ -17,6 +17,7 @@ from prep.services.plan import snapshot as plan_snapshot
 from prep.services.school.settings import policy_of
 from prep.store import table_rows
 from prep.store.school import bookings
+from prep.wording import AtTerminal, Sentence
 
 FURTHEST = timedelta(days=400)
 """A plan is drawn up no further than this for an answer."""
@@ -267,5 +268,5 @@ class BookedSchool:
             BookingState.ASKED,
             booking.on,
             place=booking.set_out or booking.room,
-            against=(Finding(Severity.ACT, "no-plan", booking.code, why, "See: prep plan"),),
+            against=(Finding(Severity.ACT, "no-plan", booking.code, why, Sentence(AtTerminal("See: prep plan"))),),
         )

@@ -30,6 +30,7 @@ from prep.services.input.progress import More, each
 from prep.services.inventory import session
 from prep.store import change_log, ledger, queries, seeding, table_rows
 from prep.store.school import bookings
+from prep.wording import AtTerminal, Flag, any_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -63,7 +64,7 @@ class BookedAlready(Refused):
     """The same is booked already; `says` says which it is."""
 
     def __init__(self, says: str) -> None:
-        super().__init__(f"{says} To book it twice: --again")
+        super().__init__(f"{says} To book it twice", AtTerminal(": ", ", tick "), Flag("--again"))
         self.says = says
 
 
@@ -154,11 +155,17 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
     if changed.to is not None:
         given["on"] = changed.to
     if not given:
-        raise PrepError("Say what changes: --to DATE, --period, --room, --showings, --teacher, --group or --note.")
+        raise PrepError(
+            "Say what changes: ",
+            Flag("--to"),
+            " DATE, ",
+            any_of("--period", "--room", "--showings", "--teacher", "--group", "--note"),
+            ".",
+        )
     if changed.showings is not None:
-        within(changed.showings, 1, MOST_SHOWINGS, "--showings")
+        within(changed.showings, 1, MOST_SHOWINGS, Flag("--showings"))
     if changed.trials is not None:
-        within(changed.trials, 0, 100, "--trials")
+        within(changed.trials, 0, 100, Flag("--trials"))
 
     def work(connection: "Connection") -> tuple[Booking, dict[str, Any]]:
         old = open_booking(connection, code)
@@ -205,12 +212,12 @@ def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
         booking = open_booking(connection, code)
         if (asks := _asks_leave(connection, booking)) and not booking.allowed_by:
             raise Refused(
-                f"{booking.code} must be allowed before it is set out: {asks} Then: prep book allow {booking.code} "
-                "--who NAME"
+                f"{booking.code} must be allowed before it is set out: {asks}",
+                AtTerminal(f" Then: prep book allow {booking.code} --who NAME"),
             )
         stands = where or booking.room
         if not stands:
-            raise PrepError("Say where it stands: --at PLACE.")
+            raise PrepError("Say where it stands: ", Flag("--at"), " PLACE.")
         return booking, stands
 
     def post(connection: "Connection", worked: tuple[Booking, str]) -> Booking:
@@ -225,7 +232,7 @@ def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
     """Say who allowed a booking whose demo asks for leave, and when, as a job. Raises PrepError."""
     name = printable(" ".join(who.split()), 80, "who allowed it")
     if not name:
-        raise PrepError("Say who allowed it: --who NAME.")
+        raise PrepError("Say who allowed it: ", Flag("--who"), " NAME.")
 
     def work(connection: "Connection") -> Booking:
         booking = open_booking(connection, code)
@@ -281,7 +288,7 @@ def check(
             for name in ("period", "room", "teacher", "group", "note"):
                 printable(getattr(booking, name), 200 if name == "note" else 80, f"the {name}")
         except PrepError as problem:
-            raise PrepError(f"{one.where}: {problem}" if one.where else str(problem)) from None
+            raise PrepError(f"{one.where}: " if one.where else "", problem.sentence) from None
     refuse_bookings(connection, [one.booking for one in wanted])
 
 
@@ -290,7 +297,13 @@ def _bookable(on: date, calendar: Calendar, today: date, even_closed: bool) -> N
         raise PrepError(f"{on} is past; a booking is for today or later.")
     if not even_closed and not calendar.works(on):
         why = calendar.closed.get(on, "not a working day")
-        raise PrepError(f"{on} is closed: {why}. Choose another day, or add --closed to book it all the same.")
+        raise PrepError(
+            f"{on} is closed: {why}. Choose another day, or ",
+            AtTerminal("add", "tick"),
+            " ",
+            Flag("--closed"),
+            " to book it all the same.",
+        )
 
 
 def demos(db: Path | None) -> list[Demo]:
@@ -336,7 +349,7 @@ def _one(there: Sequence[Booking], code: str) -> Booking:
     by_code = {b.code: b for b in there}
     found = by_code.get(wanted) or by_code.get(wanted.upper()) or _named(there, wanted)
     if found is None:
-        raise NotOnFile(f'There is no booking "{wanted[:40]}"; see: prep book list')
+        raise NotOnFile(f'There is no booking "{wanted[:40]}"', AtTerminal("; see: prep book list", "."))
     return found
 
 

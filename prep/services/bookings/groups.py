@@ -11,6 +11,7 @@ from prep.planning.age_groups import AgeGroup, clash, folded, group_named
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -34,7 +35,9 @@ def add(db: Path | None, name: str, also: Sequence[str], act: Act) -> AgeGroup:
         old = next((one for one in known if folded(one.name) == folded(name)), None)
         group = checked(AgeGroup(old.name if old else name, (*(old.spellings if old else ()), *also)))
         if taken := clash(group, [one for one in known if one is not old]):
-            raise PrepError(f'"{taken}" is written for another age group already; see: prep book group list')
+            raise PrepError(
+                f'"{taken}" is written for another age group already', AtTerminal("; see: prep book group list", ".")
+            )
         if old:
             bookings.set_spellings(connection, group)
         else:
@@ -54,11 +57,15 @@ def drop(db: Path | None, name: str, act: Act) -> AgeGroup:
         wanted = group_named(name, known) if folded(name) else ""
         group = next((one for one in known if one.name == wanted), None)
         if group is None:
-            raise NotOnFile(f'"{name[:40]}" is no age group on the list; see: prep book group list')
+            raise NotOnFile(
+                f'"{name[:40]}" is no age group on the list', AtTerminal("; see: prep book group list", ".")
+            )
         if any(one.group == group.name and one.stands for one in bookings.every(connection)):
-            raise PrepError(f"Bookings are for {group.name}; see: prep book list")
+            raise PrepError(f"Bookings are for {group.name}", AtTerminal("; see: prep book list", "."))
         if any(group.name in (one.group, one.from_group) for one in bookings.school_rules(connection)):
-            raise PrepError(f"A rule of the school is for {group.name}; see: prep safety rule list")
+            raise PrepError(
+                f"A rule of the school is for {group.name}", AtTerminal("; see: prep safety rule list", ".")
+            )
         bookings.drop_age_group(connection, group.name)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"age group {group.name} taken off the list")
         return group

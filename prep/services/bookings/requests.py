@@ -20,6 +20,7 @@ from prep.services.files.csv_file import Row, whole
 from prep.services.files.imports import Fate
 from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.checks import printable, within
+from prep.wording import AtTerminal, Flag
 
 COLUMNS = "code date period room teacher demo showings group note item portion trials".split()
 SYNONYMS = {
@@ -80,16 +81,16 @@ class Repeat:
     def days(self, first: date) -> list[date]:
         """List the days of a repeated booking from the first on. Raises PrepError for more than a timetable has."""
         if self.weeks is not None and self.until is not None:
-            raise PrepError("Give --weeks, or --until: one of the two.")
+            raise PrepError("Give ", Flag("--weeks"), ", or ", Flag("--until"), ": one of the two.")
         if self.until is not None and self.until < first:
-            raise PrepError(f"--until {self.until} is before the first day, {first}.")
+            raise PrepError(Flag("--until"), f" {self.until} is before the first day, {first}.")
         if self.weeks is None and self.until is None and self.every > 1:
-            raise PrepError("Say how long it goes on: --until DATE, or --weeks NUMBER.")
-        weeks = within(1 if self.weeks is None else self.weeks, 1, MOST_WEEKS, "--weeks")
+            raise PrepError("Say how long it goes on: ", Flag("--until"), " DATE, or ", Flag("--weeks"), " NUMBER.")
+        weeks = within(1 if self.weeks is None else self.weeks, 1, MOST_WEEKS, Flag("--weeks"))
         if self.until is not None:
             weeks = (self.until - first).days // 7 + 1
             if weeks > MOST_WEEKS:
-                raise PrepError(f"--until {self.until}: at most {MOST_WEEKS} weeks are booked at once.")
+                raise PrepError(Flag("--until"), f" {self.until}: at most {MOST_WEEKS} weeks are booked at once.")
         return [first + timedelta(weeks=number) for number in range(0, weeks, self.every)]
 
 
@@ -98,7 +99,7 @@ def every_weeks(text: str) -> int:
     found = re.fullmatch(r"(?:(\d{1,2})\s*)?weeks?|(fortnight)", " ".join(text.casefold().split()))
     number = 2 if found and found[2] else int(found[1] or 1) if found else 0
     if not 1 <= number <= MOST_WEEKS:
-        raise PrepError(f'--every "{text[:20]}": write a number of weeks, such as "2 weeks".')
+        raise PrepError(Flag("--every"), f' "{text[:20]}": write a number of weeks, such as "2 weeks".')
     return number
 
 
@@ -158,13 +159,21 @@ class BookableNames:
 
     def booking(self, asked: BookingRequest) -> Booking:
         """Make the booking that is asked for, without a code. Raises PrepError for what is not on file."""
-        within(asked.showings, 1, MOST_SHOWINGS, "--showings")
+        within(asked.showings, 1, MOST_SHOWINGS, Flag("--showings"))
         if asked.trials is not None:
-            within(asked.trials, 0, 100, "--trials")
+            within(asked.trials, 0, 100, Flag("--trials"))
         if bool(asked.item) != bool(asked.portion):
-            raise PrepError("An item and the portion of it for a showing go together: --item NAME --portion AMOUNT.")
+            raise PrepError(
+                "An item and the portion of it for a showing go together: ",
+                Flag("--item"),
+                " NAME ",
+                Flag("--portion"),
+                " AMOUNT.",
+            )
         if bool(asked.item) == bool(asked.demo):
-            raise PrepError("Book a demo, or an item with --item and --portion: one of the two.")
+            raise PrepError(
+                "Book a demo, or an item with ", Flag("--item"), " and ", Flag("--portion"), ": one of the two."
+            )
         demo = find_demo_in(self.on_file.demos, asked.demo) if asked.demo else None
         item = find_item(asked.item, self.on_file, held=self.on_file.held) if asked.item else None
         for name in ("period", "room", "teacher", "group", "note"):
@@ -225,7 +234,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
     if not hint and (near := _about_the_same(known, wanted)):
         hint = f" Near: {', '.join(near)}."
-    raise NotOnFile(f'"{wanted[:40]}" is no demo on file; see: prep demo list.{hint}')
+    raise NotOnFile(f'"{wanted[:40]}" is no demo on file', AtTerminal("; see: prep demo list"), f".{hint}")
 
 
 def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:
@@ -312,7 +321,7 @@ def _read(row: Row, names: BookableNames) -> Booking:
     try:
         return names.booking(asked)
     except PrepError as problem:
-        raise row.wrong(column, str(problem)) from None
+        raise row.wrong(column, problem.sentence) from None
 
 
 def coded(wanted: Sequence[WantedBooking], taken: Iterable[str] = ()) -> tuple[WantedBooking, ...]:

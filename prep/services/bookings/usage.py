@@ -31,6 +31,7 @@ from prep.services.stock import listing
 from prep.store import change_log, ledger, queries, table_rows
 from prep.store.day import lines
 from prep.store.jobs import usage
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -105,11 +106,11 @@ def done(db: Path | None, code: str, used: Sequence[str], back: Sequence[str], a
     asked, by, day = _asked(db, code), act.by, act.day
     if day.on < asked.booking.on:
         raise PrepError(
-            f"{asked.booking.code} is booked for {asked.booking.on}; it is done on that day or after. If it was shown "
-            f"earlier: prep book move {asked.booking.code} --to {day.on}"
+            f"{asked.booking.code} is booked for {asked.booking.on}; it is done on that day or after.",
+            AtTerminal(f" If it was shown earlier: prep book move {asked.booking.code} --to {day.on}"),
         )
     given = _given(used, asked)
-    returned = {_item(name, asked, "--return") for name in back}
+    returned = {_item(name, asked, Flag("--return")) for name in back}
     with session.writing(db) as connection:
         booking, demo = open_booking(connection, asked.booking.code), asked.demo  # closed meanwhile, perhaps
         job = ledger.begin(connection, JobKind.DONE, by, day.on, f"{booking.code}: {demo.name} {how_often(booking)}")
@@ -195,10 +196,10 @@ def _given(used: Sequence[str], asked: _Asked) -> dict[str, int]:
     for text in used:
         name, sign, amount = text.partition("=")
         if not sign or not amount.strip():
-            raise PrepError(f'--used "{text[:60]}": write it as ITEM=AMOUNT, such as hcl-1=250 mL.')
-        item = _item(name, asked, "--used")
+            raise PrepError(Flag("--used"), f' "{text[:60]}": write it as ITEM=AMOUNT, such as hcl-1=250 mL.')
+        item = _item(name, asked, Flag("--used"))
         if item in out:
-            raise PrepError(f"--used names {item} twice.")
+            raise PrepError(Flag("--used"), f" names {item} twice.")
         thing = asked.things[item]
         typed = amount.strip()
         out[item] = 0 if typed == "0" else _amount(typed, thing.measure, thing.name)
@@ -219,7 +220,7 @@ def _item(name: str, asked: _Asked, option: str) -> str:
     item = find_item(name, asked.known).code
     if item not in asked.things:
         raise PrepError(
-            f"{option}: this demo takes no {item}; it takes {', '.join(sorted(asked.things)) or 'nothing'}."
+            option, f": this demo takes no {item}; it takes {', '.join(sorted(asked.things)) or 'nothing'}."
         )
     return item
 

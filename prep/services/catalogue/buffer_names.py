@@ -8,6 +8,7 @@ from prep.chemistry.model import Solution
 from prep.chemistry.naming import word_table
 from prep.records import record
 from prep.resources import seed_table
+from prep.wording import AtTerminal
 
 _NEAR = Decimal("0.05")
 """How far a pH said may be from that on file: a 9.18 buffer is called 9.2, a 4.00 one 4.01."""
@@ -75,7 +76,9 @@ class BufferName:
         family = own or next((pair for most, pair in _UP_TO if self.ph <= Decimal(most)), "")
         usual = pairs.get(family, family)
         strength = "0.1" if self.mol_per_l is None else f"{self.mol_per_l:f}"
-        return f'prep make --buffer "{usual}" --ph {self.ph} --to "{strength} mol/L" --volume "1 L"' if usual else ""
+        if not usual:
+            return ""
+        return AtTerminal(f'prep make --buffer "{usual}" --ph {self.ph} --to "{strength} mol/L" --volume "1 L"')
 
     def _may_be(self, other: "BufferName") -> bool:
         if not self.words <= other.words or (self.ph is None and not self.words):

@@ -34,6 +34,6 @@ class NamedCells:
         try:
             chosen = choose_item(name, self._catalogue, held=self._held)
         except PrepError as problem:
-            raise row.wrong(column, str(problem)) from None
+            raise row.wrong(column, problem.sentence) from None
         self.says += (chosen.says,) if chosen.says else ()
         return chosen.item.code

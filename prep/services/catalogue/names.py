@@ -14,6 +14,7 @@ from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import NameSearch
 from prep.services.inventory import session
+from prep.wording import AtTerminal, Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -247,15 +248,15 @@ def _no_such_buffer(wanted: str, said: BufferName, catalogue: Catalogue) -> str:
     near = said.near(catalogue.solutions.values())
     there = f" The nearest are {', '.join(near)}." if near else ""
     if said.ph is None:
-        return (
-            f'"{wanted[:60]}" does not say which buffer; say its pH, such as "pH 7 buffer" (prep solution list).{there}'
-        )
+        said_so = f'"{wanted[:60]}" does not say which buffer; say its pH, such as "pH 7 buffer"'
+        return Sentence(said_so, AtTerminal(" (prep solution list)"), f".{there}")
     made = said.pair()
-    how = f"Make it: {made}" if made else "No pair that is usual makes one."
-    return f'"{wanted[:60]}" is no buffer on file.{there} {how}'
+    how = AtTerminal(f" Make it: {made}") if made else " No pair that is usual makes one."
+    return Sentence(f'"{wanted[:60]}" is no buffer on file.{there}', how)
 
 
 def _of_the_other_kind(wanted: str, found: Item) -> str:
     if found.solution is not None:
-        return f'"{wanted[:60]}" is a solution ({found.code}), not a substance as bought; see: prep solution list'
+        said = f'"{wanted[:60]}" is a solution ({found.code}), not a substance as bought'
+        return Sentence(said, AtTerminal("; see: prep solution list", "."))
     return f"{found.name} is a substance as bought; only solutions are made, and none of it is on file."

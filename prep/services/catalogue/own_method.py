@@ -66,8 +66,8 @@ class _Step(Row):
 
     __slots__ = ()
 
-    def wrong(self, column: str, why: str) -> PrepError:
-        return PrepError(f'{self.file}, step {self.number}, "{column}": {why}')
+    def wrong(self, column: str, *why: str) -> PrepError:
+        return PrepError(f'{self.file}, step {self.number}, "{column}": ', *why)
 
 
 def set_method(db: Path | None, name: str, file: Path, act: Act) -> MethodSet:
@@ -171,7 +171,7 @@ def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue:
         try:
             item = _item(step, solution, catalogue)
         except PrepError as problem:
-            raise row.wrong(key, str(problem)) from None
+            raise row.wrong(key, problem.sentence) from None
         parts = [line.item for line in solution.recipe]
         if step.kind in (StepKind.ADD, StepKind.DROPS) and parts and item not in parts:
             raise row.wrong(key, f"{catalogue.name(item)} is not in the recipe of {solution.name}.")

@@ -31,6 +31,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -112,9 +113,17 @@ def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False)
         )
         made = solution_of(asked, on_file)
         if made.code in on_file or made.code in on_file.demos:
-            raise Refused(f'"{made.code}" is on file already (prep solution show {made.code}); give another --code.')
+            raise Refused(
+                f'"{made.code}" is on file already',
+                AtTerminal(f" (prep solution show {made.code})"),
+                "; give another ",
+                Flag("--code"),
+                ".",
+            )
         if not asked.name and not asked.code and (same := _same(made, on_file)):
-            raise Refused(f"{same.name} is on file already as {same.code}; for one more of it give it a --name.")
+            raise Refused(
+                f"{same.name} is on file already as {same.code}; for one more of it give it a ", Flag("--name"), "."
+            )
         return made
 
     def post(connection: "Connection", made: Solution) -> Solution:
@@ -132,8 +141,21 @@ def solution_of(asked: NewSolution, on_file: OnFile) -> Solution:
     """Make the solution that is asked for. Raises PrepError for what is not on file, cannot be, or is not said."""
     if (bool(asked.of) + bool(asked.buffer) + bool(asked.recipe)) != 1:
         raise PrepError(
-            'Say what is in it, one of: --of SUBSTANCE --strength "0.1 mol/L"; --buffer PAIR --ph 4.7 --strength '
-            '"0.1 mol/L"; --recipe ITEM=AMOUNT ... --makes "1 L".'
+            "Say what is in it, one of: ",
+            Flag("--of"),
+            " SUBSTANCE ",
+            Flag("--strength"),
+            ' "0.1 mol/L"; ',
+            Flag("--buffer"),
+            " PAIR ",
+            Flag("--ph"),
+            " 4.7 ",
+            Flag("--strength"),
+            ' "0.1 mol/L"; ',
+            Flag("--recipe"),
+            " ITEM=AMOUNT ... ",
+            Flag("--makes"),
+            ' "1 L".',
         )
     if asked.of:
         made = _plain(asked, on_file)
@@ -151,11 +173,13 @@ def _plain(asked: NewSolution, on_file: OnFile) -> Solution:
     found = find_item(asked.of, on_file, only="substance").code
     substance = on_file.substances[found]
     if not asked.strength:
-        raise PrepError('Say how strong it is: --strength "0.1 mol/L".')
+        raise PrepError("Say how strong it is: ", Flag("--strength"), ' "0.1 mol/L".')
     strength = quantities.strength(asked.strength)
     if not substance.solute:
         raise PrepError(
-            f"{substance.name} is nothing that is dissolved by itself; give a recipe: --recipe ITEM=AMOUNT."
+            f"{substance.name} is nothing that is dissolved by itself; give a recipe: ",
+            Flag("--recipe"),
+            " ITEM=AMOUNT.",
         )
     base = substance.name
     if any(other.solute == substance.solute and other.code != found for other in on_file.substances.values()):
@@ -187,10 +211,12 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
     from prep.chemistry.acid_base.components import pair
 
     if not asked.ph or not asked.strength:
-        raise PrepError('A buffer needs its pH and its whole strength: --ph 4.7 --strength "0.1 mol/L".')
+        raise PrepError(
+            "A buffer needs its pH and its whole strength: ", Flag("--ph"), " 4.7 ", Flag("--strength"), ' "0.1 mol/L".'
+        )
     strength = quantities.strength(asked.strength)
     if strength.kind is not StrengthKind.MOL_PER_L:
-        raise PrepError(f'--strength "{asked.strength[:40]}": give the whole strength of a buffer in mol/L.')
+        raise PrepError(Flag("--strength"), f' "{asked.strength[:40]}": give the whole strength of a buffer in mol/L.')
     ph = float(quantities.ph(asked.ph))
     bought: list[Substance] = []
 
@@ -205,7 +231,9 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
 
     ingredients = tuple(pair(asked.buffer, known))
     if len(bought) < len(ingredients):
-        raise PrepError(f'--buffer "{asked.buffer[:60]}": both ingredients must be substances on file, by any name.')
+        raise PrepError(
+            Flag("--buffer"), f' "{asked.buffer[:60]}": both ingredients must be substances on file, by any name.'
+        )
     litre = Decimal(1000)
     made = design(IngredientPair(_weighed(bought[0]), _weighed(bought[1])), ph, float(strength.value), litre)
     lines = tuple(RecipeLine(one.code, _base(part, one), "") for one, part in zip(bought, made.parts, strict=True))
@@ -223,7 +251,7 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
         minutes=30,
         method_steps=(MethodStep(StepKind.CHECK, f"pH {made.ph:.2f}", source=_OWN),),
         purpose="buffer",
-        sources={"recipe": f"computed for pH {made.ph:.2f} +- {made.band.u:.2f}: prep calc buffer"},
+        sources={"recipe": f"computed for pH {made.ph:.2f} +- {made.band.u:.2f}" + AtTerminal(": prep calc buffer")},
     )
 
 
@@ -244,19 +272,21 @@ def _base(part: "IngredientAmount", substance: Substance) -> int:
 def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
     """Make a solution from a recipe, made up with water."""
     if not asked.name or not asked.makes:
-        raise PrepError('A recipe needs a name and what it makes: --name NAME --makes "1 L".')
+        raise PrepError(
+            "A recipe needs a name and what it makes: ", Flag("--name"), " NAME ", Flag("--makes"), ' "1 L".'
+        )
     lines = []
     for text in asked.recipe:
         name, sign, amount = text.partition("=")
         if not sign:
-            raise PrepError(f'--recipe "{text[:60]}": write it as ITEM=AMOUNT, such as "borax=9.5 g".')
+            raise PrepError(Flag("--recipe"), f' "{text[:60]}": write it as ITEM=AMOUNT, such as "borax=9.5 g".')
         typed = quantities.amount(amount)
         if name.strip().casefold() == WATER:
             lines.append(RecipeLine(WATER, typed.base, ""))
             continue
         item = find_item(name, on_file)
         if typed.measure is not item.measure:
-            raise PrepError(f'--recipe "{text[:60]}": {item.name} is counted by {item.measure.value}.')
+            raise PrepError(Flag("--recipe"), f' "{text[:60]}": {item.name} is counted by {item.measure.value}.')
         lines.append(RecipeLine(item.code, typed.base_with(DROPS_PER_ML), ""))
     makes = round(quantities.volume_ml(asked.makes) * BASE_PER_UNIT)
     strength = quantities.strength(asked.strength) if asked.strength else None
@@ -268,18 +298,18 @@ def _as_asked(made: Solution, asked: NewSolution) -> Solution:
     name = printable(asked.name.strip() or made.name, 80, "the name")
     code = asked.code.strip() or ("" if asked.name else made.code) or _code(name)
     if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", code):
-        raise PrepError(f'"{code[:40]}" is no code; use letters, digits, dots and hyphens: --code CODE.')
+        raise PrepError(f'"{code[:40]}" is no code; use letters, digits, dots and hyphens: ', Flag("--code"), " CODE.")
     if code == WATER:
         raise PrepError("Water needs no recipe; give it another name.")
     for word in asked.keeping:
         if word not in KEEPING:
-            raise PrepError(f'--keeping "{word[:40]}" is not one of: {", ".join(KEEPING)}.')
+            raise PrepError(Flag("--keeping"), f''' "{word[:40]}" is not one of: {", ".join(KEEPING)}.''')
     if asked.purpose and asked.purpose not in PURPOSES:
-        raise PrepError(f'--kind "{asked.purpose[:40]}" is not one of: {", ".join(PURPOSES)}.')
+        raise PrepError(Flag("--kind"), f''' "{asked.purpose[:40]}" is not one of: {", ".join(PURPOSES)}.''')
     if asked.keeps is not None:
-        within(asked.keeps, 0, 3660, "--keeps")
+        within(asked.keeps, 0, 3660, Flag("--keeps"))
     if asked.minutes is not None:
-        within(asked.minutes, 1, 1440, "--minutes")
+        within(asked.minutes, 1, 1440, Flag("--minutes"))
     tolerance = positive(asked.tolerance_pct) if asked.tolerance_pct else made.tolerance_pct
     return replace(
         made,
@@ -290,7 +320,7 @@ def _as_asked(made: Solution, asked: NewSolution) -> Solution:
         keeping=asked.keeping or made.keeping,
         tolerance_pct=tolerance,
         minutes=asked.minutes or made.minutes,
-        method=printable(asked.method, 500, "--method"),
+        method=printable(asked.method, 500, Flag("--method")),
         purpose=asked.purpose or made.purpose or "working",
         usual_nl=round(quantities.volume_ml(asked.usual) * BASE_PER_UNIT) if asked.usual else 0,
         sources={"recipe": _OWN, "shelf": _OWN, **made.sources},

@@ -30,6 +30,7 @@ from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import Row, days, number, positive, read_rows, whole
 from prep.services.school.calendar import read_calendar
+from prep.wording import Flag
 
 SOLUTION_COLUMNS = (
     "code name purpose solute strength strength_of shelf_life_days made_fresh keeping tolerance_pct made_from "
@@ -135,7 +136,9 @@ def read_solution(
     solute = row.text("solute")
     minutes = row.read("minutes", whole)
     if not lines and strength is None:
-        raise row.wrong("strength", "a solution needs a strength, or rows that say what is in it (--recipes).")
+        raise row.wrong(
+            "strength", "a solution needs a strength, or rows that say what is in it (", Flag("--recipes"), ")."
+        )
     if not lines and solute not in {s.solute for s in substances.values()}:
         raise row.wrong("solute", f'no substance has the solute "{solute[:40]}".')
     return Solution(
@@ -264,7 +267,7 @@ def read_need(row: Row, catalogue: Catalogue) -> Need:
         try:
             item = find_item(item, catalogue).code
         except PrepError as problem:
-            raise row.wrong("item", str(problem)) from None
+            raise row.wrong("item", problem.sentence) from None
     times, amount = row.need("per_showing", _in_portions)
     given = row.read("portions", lambda text: whole(text, 1, MOST_PORTIONS)) or times
     if times not in (1, given):
@@ -365,7 +368,7 @@ def read_rule(row: Row, substances: Mapping[str, Substance]) -> StockRule:
         try:
             amount = stock_amount(text, zero=zero)
         except PrepError as problem:
-            raise row.wrong(column, str(problem)) from None
+            raise row.wrong(column, problem.sentence) from None
         if amount.base and amount.measure is not measure:
             raise row.wrong(column, f"{item} is counted by {measure.value}; write its amount so.")
         return amount.base

@@ -28,6 +28,7 @@ from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 from prep.store.school import removal
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -149,7 +150,7 @@ def import_solutions(
             try:
                 check_recipe(solution, Catalogue(substances, {**known, **new}))
             except PrepError as problem:
-                raise row.wrong("recipe_makes", str(problem)) from None
+                raise row.wrong("recipe_makes", problem.sentence) from None
             kept = held.method_steps if held is not None and not solution.method else ()
             new[solution.code] = dataclasses.replace(solution, method_steps=kept)
             return dataclasses.replace(_comes(solution.code, known), notes=names.says)
@@ -346,7 +347,7 @@ def _free(
         kind = "substance" if isinstance(one, Substance) else "solution"
         raise row.wrong("code", f'"{code}" is taken by the {kind} {one.name}; give it another code.')
     if code in known and not replace:
-        raise row.wrong("code", f'"{code}" is on file already; add --replace to write over it.')
+        raise row.wrong("code", f'"{code}" is on file already; add ', Flag("--replace"), " to write over it.")
 
 
 def _there(row: Row, column: str, item: str, *where: Iterable[str]) -> None:

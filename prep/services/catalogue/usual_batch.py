@@ -16,6 +16,7 @@ from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import BeforeAfter
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -44,20 +45,21 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
             raise PrepError(f"{found.name} is bought, not made; only a solution has a usual batch.")
         volume = quantities.amount(usual)
         if volume.measure is not Measure.VOLUME:
-            raise PrepError(f'--usual "{usual[:40]}" is not a volume; write such as "500 mL".')
+            raise PrepError(Flag("--usual"), f' "{usual[:40]}" is not a volume; write such as "500 mL".')
         base = volume.base_with(Decimal(20))
         sizes = Bench(queries.catalogue(connection), queries.instruments(connection)).sizes(solution.code)
         if base > sizes[-1]:
             raise PrepError(
-                f"--usual {quantities.show(base, Measure.VOLUME)} is more than any vessel of the room makes of "
+                Flag("--usual"),
+                f" {quantities.show(base, Measure.VOLUME)} is more than any vessel of the room makes of "
                 f"{solution.name} to within {solution.tolerance_pct.normalize():f} %: "
-                f"{quantities.show(sizes[-1], Measure.VOLUME)} at most."
+                f"{quantities.show(sizes[-1], Measure.VOLUME)} at most.",
             )
         if base < sizes[0]:
             raise PrepError(
-                f"--usual {quantities.show(base, Measure.VOLUME)} is less than the room can make of {solution.name} "
-                f"to within {solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} "
-                "at least."
+                Flag("--usual"),
+                f" {quantities.show(base, Measure.VOLUME)} is less than the room can make of {solution.name} to within "
+                f"{solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} at least.",
             )
         return BeforeAfter(
             solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})

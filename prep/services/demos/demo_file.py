@@ -179,13 +179,13 @@ class _Reader:
             try:
                 dropper = droppers.dropper(said).code
             except PrepError as problem:
-                self.wrong((*at, "from"), str(problem))
+                self.wrong((*at, "from"), problem.sentence)
         end = AddedUntil()
         if said := self._text(part, "until", at):
             try:
                 end = until_of(said)
             except PrepError as problem:
-                self.wrong((*at, "until"), str(problem))
+                self.wrong((*at, "until"), problem.sentence)
         taken = self._portions(part, at, item, need=not part.get("until"))
         if item and item.measure is Measure.MASS and (dropper or end.drops):
             where = "from" if part.get("from") else "until"
@@ -227,7 +227,7 @@ class _Reader:
                 chosen = choose_item(said, self._on_file, only="solution", held=self._on_file.held)
                 found = chosen.item
         except PrepError as problem:
-            self.wrong((*at, "item"), str(problem))
+            self.wrong((*at, "item"), problem.sentence)
             return None
         if chosen.says:
             self.taken.append(chosen.says)
@@ -266,7 +266,7 @@ class _Reader:
         try:
             typed = quantities.amount(text, zero=key == "stays")
         except PrepError as problem:
-            self.wrong((*at, key), str(problem))
+            self.wrong((*at, key), problem.sentence)
             return _Taken(0, 0)
         if item and typed.measure is not item.measure and (typed.base or typed.drops):
             self.wrong((*at, key), f"{item.code} is counted by {item.measure.value}; write its amount so.")
@@ -283,7 +283,7 @@ class _Reader:
         try:
             return printable(value.strip(), 500, "this")
         except PrepError as problem:
-            self.wrong((*at, key), str(problem))
+            self.wrong((*at, key), problem.sentence)
             return ""
 
     def _number(self, table: Mapping[str, Any], key: str, at: tuple[str, ...], default: int, most: int) -> Decimal:

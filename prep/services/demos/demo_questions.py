@@ -7,6 +7,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from prep.errors import PrepError
+from prep.wording import Flag
 
 _INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
 _INSIDE_PLAIN = re.compile(r"\s*(?P<amount>(?:\d+\s*x\s*)?\d[\d.,]*\s*[^\W\d]\w*)\s+(?P<item>.+?)\s*")
@@ -118,9 +119,9 @@ def ask(asked: AskedDemo, how: Conversation) -> AskedDemo:
 def toml_of(asked: AskedDemo) -> str:
     """Write what was asked as a demo's file. Raises PrepError for a line that is not as it must be."""
     if not asked.name:
-        raise PrepError("Give the demo a name: --name NAME (or another demo: --like DEMO).")
+        raise PrepError("Give the demo a name: ", Flag("--name"), " NAME (or another demo: ", Flag("--like"), " DEMO).")
     if not asked.contains:
-        raise PrepError('Say what is in it, such as --in "flask=25 mL of hcl-0.1".')
+        raise PrepError("Say what is in it, such as ", Flag("--in"), ' "flask=25 mL of hcl-0.1".')
     lines = [_line("name", asked.name)]
     for key in ("code", "kind", "about", "principle", "caution", "ask_first", "source"):
         if value := getattr(asked, key):
@@ -128,24 +129,27 @@ def toml_of(asked: AskedDemo) -> str:
     if asked.other_names:
         lines.append(f"other_names = [{', '.join(_line('', one).partition('= ')[2] for one in asked.other_names)}]")
     if asked.spare_pct:
-        lines.append(f"spare_pct = {_number(asked.spare_pct, '--spare')}")
+        lines.append(f"spare_pct = {_number(asked.spare_pct, Flag('--spare'))}")
     if asked.trials:
         lines.append(f"trials = {asked.trials}")
-    inside = [_split(text, "--in") for text in asked.contains]
-    added = [_split(text, "--add") for text in asked.adds]
+    inside = [_split(text, Flag("--in")) for text in asked.contains]
+    added = [_split(text, Flag("--add")) for text in asked.adds]
     for vessel in dict.fromkeys(name for name, _ in (*inside, *added)):
         lines += ["[[vessel]]", _line("name", vessel)]
         for name, text in inside:
             if name == vessel:
                 lines += [
                     "[[vessel.contains]]",
-                    *_parts((_INSIDE, _INSIDE_PLAIN), text, "--in", "flask=25 mL of hcl-0.1"),
+                    *_parts((_INSIDE, _INSIDE_PLAIN), text, Flag("--in"), "flask=25 mL of hcl-0.1"),
                 ]
         for name, text in added:
             if name == vessel:
-                lines += ["[[vessel.add]]", *_parts((_ADDED,), text, "--add", "flask=naoh-0.1 from dropper until pH 7")]
+                lines += [
+                    "[[vessel.add]]",
+                    *_parts((_ADDED,), text, Flag("--add"), "flask=naoh-0.1 from dropper until pH 7"),
+                ]
     for text in asked.leaves:
-        what, goes = _split(text, "--leaves")
+        what, goes = _split(text, Flag("--leaves"))
         lines += ["[[leftover]]", _line("what", what), _line("goes", goes)]
     return "\n".join(lines) + "\n"
 
@@ -158,18 +162,18 @@ def pairs(texts: Sequence[str], option: str) -> Mapping[str, str]:
 def factors(texts: Sequence[str]) -> Mapping[str, Decimal]:
     """Read the `ITEM=TIMES` of --stronger. Raises PrepError."""
     out = {}
-    for name, times in pairs(texts, "--stronger").items():
+    for name, times in pairs(texts, Flag("--stronger")).items():
         try:
             out[name] = Decimal(times.strip())
         except InvalidOperation:
-            raise PrepError(f'--stronger "{times[:40]}" is no number; write such as naoh-0.1=10.') from None
+            raise PrepError(Flag("--stronger"), f' "{times[:40]}" is no number; write such as naoh-0.1=10.') from None
     return out
 
 
 def _split(text: str, option: str) -> tuple[str, str]:
     name, sign, rest = text.partition("=")
     if not sign or not name.strip() or not rest.strip():
-        raise PrepError(f'{option} "{text[:60]}": write two parts with = between them.')
+        raise PrepError(option, f' "{text[:60]}": write two parts with = between them.')
     return name.strip(), rest.strip()
 
 
@@ -185,7 +189,7 @@ def _parts(forms: Sequence[re.Pattern[str]], text: str, option: str, example: st
             more.append(_line(tail["key"], tail["value"]))
     found = next((found for form in forms if (found := form.fullmatch(said))), None)
     if found is None:
-        raise PrepError(f'{option} "{text[:60]}": write it such as {option} "{example}".')
+        raise PrepError(option, f' "{text[:60]}": write it such as {option} "{example}".')
     return [*(_line(key, value) for key, value in found.groupdict().items() if value), *more]
 
 
@@ -193,7 +197,7 @@ def _number(text: str, option: str) -> Decimal:
     try:
         return Decimal(text.strip())
     except InvalidOperation:
-        raise PrepError(f'{option} "{text[:40]}" is no number; write such as 20.') from None
+        raise PrepError(option, f' "{text[:40]}" is no number; write such as 20.') from None
 
 
 def _line(key: str, value: str) -> str:

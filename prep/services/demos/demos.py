@@ -22,6 +22,7 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.store import queries
 from prep.store.school import removal
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -131,7 +132,7 @@ def variant_of(asked: Variant, on_file: OnFile) -> MadeVariant:
         if stronger.code not in on_file.solutions:
             new[stronger.code] = stronger
     if not other:
-        raise PrepError("Say what is different: --swap ITEM=OTHER, or --stronger ITEM=10.")
+        raise PrepError("Say what is different: ", Flag("--swap"), " ITEM=OTHER, or ", Flag("--stronger"), " ITEM=10.")
     for old, instead in other.items():
         measure = on_file.item(instead).measure
         if instead not in new and measure is not on_file.item(old).measure:
@@ -264,7 +265,9 @@ def _addable(demo: Demo, new: Sequence[Solution], on_file: OnFile, how: AddOptio
     within(len(demo.needs), 1, 200, "the things a demo needs")
     there = demo.code in on_file.demos
     if there and not how.replace:
-        raise Refused(f'"{demo.code}" is on file already; give another code or name, or --replace to write over it.')
+        raise Refused(
+            f'"{demo.code}" is on file already; give another code or name, or ', Flag("--replace"), " to write over it."
+        )
     if demo.code in on_file:
         raise PrepError(f'"{demo.code}" is the code of an item; give the demo another.')
     then = replace(on_file, solutions={**on_file.solutions, **{one.code: one for one in new}})

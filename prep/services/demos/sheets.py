@@ -26,6 +26,7 @@ from prep.services.safety.bench_controls import BenchControls
 from prep.services.safety.hazards import of_item
 from prep.services.safety.storage import as_stored
 from prep.services.safety.waste import DemoWaste, waste_of
+from prep.wording import Flag
 
 BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
 """Bottles that close, by what they hold: common practice, no source."""
@@ -91,7 +92,7 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
     demo = demo_of(booked, on_file.demos, on_file) if booked else lookup.demo(on_file, what)
     if demo is None:
         raise PrepError(f"The demo of booking {what} is no longer on file.")
-    times = within(showings or (booked.runs if booked else 1), 1, 1000, "--showings")
+    times = within(showings or (booked.runs if booked else 1), 1, 1000, Flag("--showings"))
     reckoned = lookup.reckoned(demo, on_file).demo
     totals = needs_of(reckoned, times)
     return DemoSheets(

@@ -54,9 +54,9 @@ class Row:
         """Write other text into cells of the row."""
         return Row(self.file, self.number, {**self._cells, **cells})
 
-    def wrong(self, column: str, why: str) -> PrepError:
+    def wrong(self, column: str, *why: str) -> PrepError:
         """Make the error for a cell of this row."""
-        return RowError(f'{self.file}, row {self.number}, column "{column}": {why}')
+        return RowError(f'{self.file}, row {self.number}, column "{column}": ', *why)
 
     def text(self, column: str, *, required: bool = False) -> str:
         """Read a cell without outer blanks; empty where the column is not in the file."""
@@ -73,7 +73,7 @@ class Row:
         try:
             return reader(cell)
         except PrepError as problem:
-            raise self.wrong(column, str(problem)) from None
+            raise self.wrong(column, problem.sentence) from None
 
     def need(self, column: str, reader: Callable[[str], T]) -> T:
         """Read a cell as `read`, which must be filled."""

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from prep.dates import bounded
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from icalendar import Calendar
@@ -240,8 +241,9 @@ def _when(component: Any, part: str, zone: tzinfo | None) -> date | datetime | N
         return when
     if zone is None:
         raise PrepError(
-            "its time is in a time zone, and the school's is not known; set it first (prep plan settings --time-zone "
-            "Europe/London)."
+            "its time is in a time zone, and the school's is not known; set it first",
+            AtTerminal(" (prep plan settings --time-zone Europe/London)"),
+            ".",
         )
     return when.astimezone(zone).replace(tzinfo=None)
 

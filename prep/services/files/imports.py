@@ -6,6 +6,7 @@ from pathlib import Path
 
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import Flag
 
 
 @record(frozen=True, slots=True)
@@ -56,8 +57,8 @@ def mapping(pairs: Sequence[str]) -> dict[str, str]:
     for pair in pairs:
         column, sign, called = pair.partition("=")
         if not sign or not column.strip() or not called.strip():
-            raise PrepError(f'--map "{pair[:60]}": write it as COLUMN=NAME, such as item=Chemical.')
+            raise PrepError(Flag("--map"), f' "{pair[:60]}": write it as COLUMN=NAME, such as item=Chemical.')
         if column.strip().lower() in out:
-            raise PrepError(f"--map names {column.strip()[:40]} twice.")
+            raise PrepError(Flag("--map"), f" names {column.strip()[:40]} twice.")
         out[column.strip().lower()] = called.strip()
     return out

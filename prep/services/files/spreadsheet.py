@@ -14,6 +14,7 @@ from prep.errors import PrepError
 from prep.records import record
 from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
 from prep.services.files.formula_guard import plain
+from prep.wording import Flag
 
 _FIGURE = re.compile(r"^(\D*)([0-9]+)([.,])([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
 _BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
@@ -85,8 +86,9 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
     if missing := [column for column in columns.required if column not in header]:
         there = ", ".join(c[:30] for c in cells.header if c)
         raise PrepError(
-            f'{row1}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with '
-            f"--map {missing[0]}=NAME, or rename it."
+            f'{row1}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with ',
+            Flag("--map"),
+            f" {missing[0]}=NAME, or rename it.",
         )
     wanted = {*columns.figures, *columns.quantities} & set(header)
     read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
@@ -124,12 +126,14 @@ def _header(
     back: dict[str, str] = {}
     for column, called in mapped.items():
         if column not in columns:
-            raise PrepError(f"--map {column[:40]}: there is no such column; there are {', '.join(columns)}.")
+            raise PrepError(Flag("--map"), f" {column[:40]}: there is no such column; there are {', '.join(columns)}.")
         if (spelled := _spelled(called)) not in in_file:
             there = ", ".join(cell[:30] for cell in cells if cell)
-            raise PrepError(f'--map {column}={called[:40]}: {row1} has no column "{called[:40]}" ({there[:300]}).')
+            raise PrepError(
+                Flag("--map"), f' {column}={called[:40]}: {row1} has no column "{called[:40]}" ({there[:300]}).'
+            )
         if spelled in back:
-            raise PrepError(f'--map: "{called[:40]}" cannot be both {back[spelled]} and {column}.')
+            raise PrepError(Flag("--map"), f': "{called[:40]}" cannot be both {back[spelled]} and {column}.')
         back[spelled] = column
     header: list[str] = []
     units: dict[str, str] = {}
@@ -143,13 +147,15 @@ def _header(
             column = ""  # --map gave this column of ours to another column of the file
         if called and not column and not wanted.others:
             raise PrepError(
-                f'{row1}: the column "{called[:40]}" is not known; rename it, remove it, or name those that count '
-                f"with --map. The columns are {', '.join(columns)}."
+                f'{row1}: the column "{called[:40]}" is not known; ',
+                "rename it, remove it, or name those that count with ",
+                Flag("--map"),
+                f". The columns are {', '.join(columns)}.",
             )
         if column and column in header:
             first = cells[header.index(column)]
-            both = f'"{first[:40]}" and "{typed[:40]}" would both be it; rename one, or --map {column}=NAME'
-            raise PrepError(f'{row1}: the column "{column}" stands twice ({both}).')
+            both = f'"{first[:40]}" and "{typed[:40]}" would both be it; rename one, or '
+            raise PrepError(f'{row1}: the column "{column}" stands twice ({both}', Flag("--map"), f" {column}=NAME).")
         header.append(column)
     return header, units
 

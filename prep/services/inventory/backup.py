@@ -4,11 +4,12 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from prep.errors import PrepError
+from prep.errors import NoInventory, PrepError
 from prep.findings import Finding
 from prep.resources import copied_from, file_of, url_of
 from prep.services.inventory import session
 from prep.store import files
+from prep.wording import AtTerminal
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,11 @@ def backup(db: Path | None, to: Path | None) -> Path:
     """Copy the inventory by SQLite's own backup; returns where to. Raises PrepError."""
     from prep.store.migrate import back_up
 
-    path = _file(db, "copy it with the server's own backup (pg_dump), or carry it out with: prep db export FOLDER")
+    path = _file(
+        db,
+        "copy it with the server's own backup (pg_dump), or carry it out",
+        AtTerminal(" with: prep db export FOLDER", "."),
+    )
     session.inventory(db).dispose()
     return back_up(path, to)
 
@@ -85,7 +90,11 @@ def restore(db: Path | None, copy: Path) -> Restored:
     The copy is checked first, on a copy of its own: the file, its books, its guards; an older revision is
     brought up to date there. Nothing is replaced unless it is clean.
     """
-    path = _file(db, "put back the server's own backup (pg_restore), or read an export with: prep db import FOLDER")
+    path = _file(
+        db,
+        "put back the server's own backup (pg_restore), or read an export",
+        AtTerminal(" with: prep db import FOLDER", "."),
+    )
     copied_from(copy)
     if path.exists() and copy.resolve() == path.resolve():
         raise PrepError(f"{copy}: this is the inventory itself; give a copy of it.")
@@ -111,7 +120,7 @@ def upgrade(db: Path | None) -> Upgraded:
     try:
         path = store.path_of(engine)
         if path is not None and not path.exists():
-            raise PrepError(f"{path}: there is no inventory yet; make one with: prep init")
+            raise NoInventory(f"{path}: there is no inventory yet")
         with store.reading(engine) as connection:
             before = migrate.revision(connection)
         made = migrate.bring_up(engine)
@@ -122,11 +131,11 @@ def upgrade(db: Path | None) -> Upgraded:
     return Upgraded(before or "", migrate.HEAD, made)
 
 
-def _file(db: Path | None, instead: str) -> Path:
+def _file(db: Path | None, *instead: str) -> Path:
 
     path = file_of(url_of(db))
     if path is None:
-        raise PrepError(f"The inventory is no file but a server's database; {instead}")
+        raise PrepError("The inventory is no file but a server's database; ", *instead)
     return path
 
 

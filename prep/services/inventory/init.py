@@ -21,6 +21,7 @@ from prep.store import database as store
 from prep.store import ledger, seeding
 from prep.store.queries import strength_text
 from prep.store.school import bookings
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -42,7 +43,7 @@ def init(db: Path | None, by: str, today: date, school_folder: Path | None, scho
     """Make a new inventory. Raises PrepError if there is one already, or a file is wrong."""
     catalogue = read_catalogue(seed_data())
     school = read_school(school_folder, catalogue, today) if school_folder else None
-    printable(school_name, 80, "--school")
+    printable(school_name, 80, Flag("--school"))
     with session.new_inventory(db) as connection:
         where = store.name_of(connection.engine)
         note = "what was on the shelves" if school else "the shipped catalogue"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
 from prep.services.input.act import Act
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
@@ -280,7 +281,8 @@ def _autopsy(engine: "Engine", error: Exception) -> None:
     with store.reading(engine) as connection:
         found = check.check(connection)
     if found:
-        cure = "prep db restore FILE" if store.path_of(engine) else "your database server's own backup"
+        cure = AtTerminal("prep db restore FILE") if store.path_of(engine) else "your database server's own backup"
         raise PrepError(
-            f"{store.name_of(engine)}: the database is damaged ({found[0].message}) Restore a backup with: {cure}"
+            f"{store.name_of(engine)}: the database is damaged ({found[0].message}) Restore a backup",
+            AtTerminal(f" with: {cure}", "."),
         ) from error

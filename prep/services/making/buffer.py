@@ -14,7 +14,7 @@ from prep.chemistry import quantities
 from prep.chemistry.acid_base.buffers import Buffer, BufferIngredient, IngredientPair, design
 from prep.chemistry.acid_base.components import pair as read_pair
 from prep.chemistry.acid_base.equilibrium import ph_of
-from prep.chemistry.acid_base.species import Species, of_formula
+from prep.chemistry.acid_base.species import is_of, of_formula
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.measurement.instruments import Measured, Measuring
 from prep.chemistry.model import (
@@ -46,6 +46,7 @@ from prep.services.making.make import BottleShare, Filling, LackingItem, book, i
 from prep.services.plan.snapshot import load
 from prep.services.safety.school_rules import refuse_buffer, refuse_making
 from prep.store import seeding
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -160,7 +161,7 @@ def log(db: Path | None, asked: BufferRequest, act: Act) -> MadeBuffer:
 
     Raises PrepError; Refused if the school bars it, or naming what is missing.
     """
-    within(asked.bottles, 1, 50, "--bottles")
+    within(asked.bottles, 1, 50, Flag("--bottles"))
 
     def work(connection: "Connection") -> _OnFile:
         snapshot = load(connection, act.on)
@@ -209,7 +210,7 @@ def _solution(made: BufferMake, ph: float, strength: Decimal) -> Solution:
         minutes=30,
         method_steps=(MethodStep(StepKind.CHECK, f"pH {ph:g}", source="common practice, no source"),),
         purpose="buffer",
-        sources={"recipe": "computed by prep make --buffer", "shelf": "common practice, no source"},
+        sources={"recipe": "computed by " + AtTerminal("prep make --buffer"), "shelf": "common practice, no source"},
     )
 
 
@@ -217,7 +218,9 @@ def make(snapshot: "Snapshot", request: BufferRequest) -> BufferMake:
     """Work out a buffer as `instructions`, from a snapshot. Raises PrepError."""
     strength, wanted = quantities.strength(request.to), float(quantities.ph(request.ph))
     if strength.kind is not StrengthKind.MOL_PER_L:
-        raise PrepError(f'--to "{request.to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".')
+        raise PrepError(
+            Flag("--to"), f' "{request.to[:40]}": give the whole strength of a buffer in mol/L, such as "0.1 mol/L".'
+        )
     measuring = Measuring(snapshot.instruments)
     asked = round(quantities.volume_ml(request.volume) * BASE_PER_UNIT)
     fits = measuring.vessel_for(asked, _TOLERANCE_PCT)
@@ -354,7 +357,7 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
     for item, bottles in shelves.items():
         substance = snapshot.substances.get(item)
         if substance is not None:
-            if named.mol_per_l is None and _is(substance.formula, wanted):
+            if named.mol_per_l is None and is_of(substance.formula, wanted):
                 alike: dict[Strength | None, list[Bottle]] = defaultdict(list)
                 for bottle in bottles:  # bottles of one item may be labelled with different strengths
                     alike[bottle.strength].append(bottle)
@@ -368,7 +371,7 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
         solution = snapshot.solutions.get(item)
         if solution is None or solution.recipe or solution.strength is None or not solution.strength.value:
             continue
-        if not _is(making.formula_of(solution), wanted):
+        if not is_of(making.formula_of(solution), wanted):
             continue
         for bottle in bottles:  # bottles of one solution may have been found of different strengths
             mol = making.mol_per_l(solution, bottle.strength)
@@ -378,20 +381,16 @@ def _sources(snapshot: "Snapshot", named: BufferIngredient) -> list[_Source]:
                 found.append((2, f"{item} {bottle.code}", _Source(held, item, Measure.VOLUME, (bottle,))))
     if not found:
         strength = f" of {named.mol_per_l} mol/L" if named.mol_per_l is not None else ""
-        raise PrepError(f"No bottle of {named.name}{strength} is held, in service and in date; see: prep stock list")
+        raise PrepError(
+            f"No bottle of {named.name}{strength} is held, in service and in date",
+            AtTerminal("; see: prep stock list", "."),
+        )
     return [source for _, _, source in sorted(found, key=lambda f: f[:2])]
 
 
 def _held(substance: Substance) -> BufferIngredient:
     density = substance.density_g_ml if substance.form is not Form.SOLID else None
     return BufferIngredient(substance.name, substance.formula, substance.assay_pct or Decimal(100), density)
-
-
-def _is(formula: str, wanted: Species) -> bool:
-    try:
-        return bool(formula) and of_formula(formula) == wanted
-    except PrepError:
-        return False
 
 
 def _base(source: _Source, mass_g: Decimal | None, volume_ml: Decimal | None) -> int:

@@ -29,6 +29,7 @@ from prep.services.making.make import BottleShare, LackingItem, refuse_missing
 from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import in_a_line
 from prep.services.safety.school_rules import refuse_making
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from prep.services.input.act import Act
@@ -93,7 +94,7 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> LoggedB
     came = asked.came
     if came is None:
         if sheet.density_g_ml is None:
-            raise PrepError("Its density is not known: say with --made what volume came out.")
+            raise PrepError("Its density is not known: say with ", Flag("--made"), " what volume came out.")
         came = f"{figures(sheet.mass_g / sheet.density_g_ml, 8)} mL"
     measure = Measure.MASS if sheet.item.measure is Measure.MASS else Measure.VOLUME
     taken = asked.taken or tuple(f"{one.bottle}={_exactly(one.amount, measure)}" for one in sheet.takes)
@@ -102,9 +103,11 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act") -> LoggedB
 
 def _by_mass(made: Solution) -> Strength:
     if made.recipe or made.strength is None or not made.solute or made.make_up_with != "water":
-        raise PrepError(f"{made.name} is made by its recipe: say how much with --volume.")
+        raise PrepError(f"{made.name} is made by its recipe: say how much with ", Flag("--volume"), ".")
     if made.strength.kind is StrengthKind.SATURATED:
-        raise PrepError(f"{made.name} is made with more than dissolves: say how much clear solution with --volume.")
+        raise PrepError(
+            f"{made.name} is made with more than dissolves: say how much clear solution with ", Flag("--volume"), "."
+        )
     return made.strength
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
-from prep.chemistry.model import Measure, Solution, Strength, StrengthKind
+from prep.chemistry.model import Measure, Solution, Strength
 from prep.dates import read_day
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind, Share, Source
@@ -23,6 +23,7 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.making.any_strength import put_on_file, solution_named
 from prep.services.making.standardise import MeasuredStrength, StandardisationRecord, find
+from prep.services.making.titration_text import found_strength
 from prep.services.making.titration_use import draw
 from prep.services.plan.snapshot import load
 from prep.services.safety.batch_hazards import with_cautions
@@ -35,6 +36,7 @@ from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
 from prep.store.jobs import batches
 from prep.store.queries import strength_text
+from prep.wording import AtTerminal, Flag, any_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -138,9 +140,9 @@ def log(db: Path | None, asked: MakeRequest, act: Act) -> MadeBatch:
 
     Raises PrepError; Refused, naming what is missing, if the bottles do not hold enough.
     """
-    within(asked.bottles, 1, 50, "--bottles")
+    within(asked.bottles, 1, 50, Flag("--bottles"))
     if asked.taken and asked.source is not None:
-        raise PrepError("Give either --from or --take: what was taken says what it was made from.")
+        raise PrepError("Give either ", any_of("--from", "--take"), ": what was taken says what it was made from.")
 
     def work(connection: "Connection") -> _WorkedMake:
         found = _named(asked.solution, load(connection, act.on))
@@ -174,7 +176,7 @@ def refuse_kept(snapshot: Snapshot, code: str, on: date, booking: str | None) ->
     if booking is not None:
         named = next((one for one in snapshot.bookings if one.code == booking.strip().upper()), None)
         if named is None:
-            raise PrepError(f'There is no booking "{booking[:40]}"; see: prep book list')
+            raise PrepError(f'There is no booking "{booking[:40]}"', AtTerminal("; see: prep book list", "."))
         if named.on != on:
             raise Refused(f"Booking {named.code} is on {named.on}, and this is made on {on}. Nothing was changed.")
     solution = snapshot.solutions[code]
@@ -186,9 +188,10 @@ def refuse_kept(snapshot: Snapshot, code: str, on: date, booking: str | None) ->
         if one.on == on and code in items:
             return
     raise Refused(
-        f"{solution.name} becomes explosive or unstable when kept: it is made on the day of a showing, for it, and "
-        f"destroyed at once after it; no showing of {on} asks for it (--for BOOKING names one that does). Nothing was "
-        "changed."
+        f"{solution.name} becomes explosive or unstable when kept: it is made on the day of a showing, for it, "
+        f"and destroyed at once after it; no showing of {on} asks for it (",
+        Flag("--for"),
+        " BOOKING names one that does). Nothing was changed.",
     )
 
 
@@ -211,9 +214,11 @@ def _instructions(snapshot: Snapshot, solution: str, volume: str, source: str | 
 def _only(snapshot: Snapshot, bottle: Bottle) -> Snapshot:
     """Limit the snapshot to one bottle of its item. Raises PrepError for one from which nothing is made."""
     if bottle.status != BottleStatus.IN_SERVICE:
-        raise PrepError(f"--from: bottle {bottle.code} is {bottle.status}; nothing is made from it.")
+        raise PrepError(Flag("--from"), f": bottle {bottle.code} is {bottle.status}; nothing is made from it.")
     if bottle.use_by is not None and bottle.use_by < snapshot.today:
-        raise PrepError(f"--from: bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it.")
+        raise PrepError(
+            Flag("--from"), f": bottle {bottle.code} went out of date on {bottle.use_by}; nothing is made from it."
+        )
     others = tuple(one for one in snapshot.bottles if one.item != bottle.item)
     return replace(snapshot, bottles=(bottle, *others))
 
@@ -231,7 +236,10 @@ def _came_out(made: Instructions, came: str | None) -> Instructions:
     if amount > made.batch.amount:
         sheet = quantities.show(made.batch.amount, Measure.VOLUME)
         raise PrepError(
-            f"--made {came[:20]} is more than the {sheet} that the sheet makes: say what was taken, --take."
+            Flag("--made"),
+            f" {came[:20]} is more than the {sheet} that the sheet makes: say what was taken, ",
+            Flag("--take"),
+            ".",
         )
     return replace(
         made, batch=replace(made.batch, amount=amount, serves=(Share(Source(LinkKind.SHELF, "shelf"), amount),))
@@ -251,14 +259,14 @@ def _taking(snapshot: Snapshot, text: str) -> "TakenAmount":
     place, _, amount = text.rpartition("=") if "=" in text else text.strip().partition(" ")
     place, amount = place.strip(), amount.strip()
     if not place or not amount:
-        raise PrepError(f'--take "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
+        raise PrepError(Flag("--take"), f' "{text[:60]}": write it as BOTTLE=AMOUNT, such as K6G7=250 mL.')
     bottle = next((b for b in snapshot.bottles if b.code in (place, place.upper())), None)
     if bottle is not None:
         item = find_item(bottle.item, snapshot.catalogue)
         return TakenAmount(item.code, item.amount(amount), bottle.code)
     name, made, day = place.partition("@")
     item = find_item(name, snapshot.catalogue, held=_held(snapshot))
-    since = read_day(day.partition("/")[0], "--take", snapshot.today) if made else None
+    since = read_day(day.partition("/")[0], Flag("--take"), snapshot.today) if made else None
     return TakenAmount(item.code, item.amount(amount), since=since)
 
 
@@ -274,18 +282,11 @@ class _WorkedMake:
 def _filled(connection: "Connection", made: Instructions, asked: MakeRequest) -> _WorkedMake:
     """Work out what a make fills, at the strength that was found. Raises PrepError."""
     batch, solution = made.batch, made.snapshot.solutions[made.batch.solution]
-    strength = quantities.strength(asked.found) if asked.found else None
-    if strength is not None:
-        if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
-            raise PrepError(f"{solution.name} has no one strength that could be found.")
-        if strength.kind is not solution.strength.kind:
-            raise PrepError(f"--found: give the strength in {solution.strength.kind.value}, as on its entry.")
-        if not solution.strength.value / 2 <= strength.value <= solution.strength.value * 2:
-            raise PrepError(f"--found {strength} is far from {solution.strength}; that is another solution.")
+    strength = found_strength(asked.found, solution) if asked.found else None
     standardised = None
     if asked.written:
         if strength is not None:
-            raise PrepError("Give the found strength once: --found, --titrated or --primary.")
+            raise PrepError("Give the found strength once: ", any_of("--found", "--titrated", "--primary"), ".")
         standardised = find(connection, made.snapshot, solution, asked.written)
         strength = standardised.strength
     filling = Filling(batch.amount, asked.bottles, asked.location, strength, batch.uncertainty_pct)

@@ -41,6 +41,7 @@ from prep.services.stock import listing
 from prep.store import change_log, ledger
 from prep.store.bottles import HeldBottle
 from prep.store.queries import strength_of
+from prep.wording import Flag, Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -138,7 +139,13 @@ def find(
     """Work out the strength of a solution from what was written down. Raises PrepError."""
     titrated, primary = written.titrated, written.primary
     if (titrated is None) == (not primary):
-        raise PrepError("Give what was found once: either --titrated, or --primary (once for each weighing).")
+        raise PrepError(
+            "Give what was found once: either ",
+            Flag("--titrated"),
+            ", or ",
+            Flag("--primary"),
+            " (once for each weighing).",
+        )
     if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
         raise PrepError(f"{solution.name} has no one strength that could be found.")
     making = Making(snapshot.catalogue)
@@ -148,8 +155,10 @@ def find(
     nominal = solution.strength.value
     if not nominal / 2 <= strength.value <= nominal * 2:
         raise PrepError(
-            f"That gives {strength}, which is far from {solution.strength}: that is another solution, or a slip in the "
-            "volumes or the mole ratio (--ratio)."
+            f"That gives {strength}, which is far from {solution.strength}: that is another solution, or a slip in "
+            "the volumes or the mole ratio (",
+            Flag("--ratio"),
+            ").",
         )
     value = float(strength.value)
     half = COVERAGE * found.result.relative * value
@@ -181,7 +190,7 @@ class _RecordReader:
         (pipetted, _, one), (titres, _, other) = left.partition(" of "), right.partition(" of ")
         one, other = one.strip(), other.strip()
         if not equals or not one or not other or (one == "it") == (other == "it"):
-            raise PrepError(f'--titrated "{text[:60]}": {accepted}.')
+            raise PrepError(Flag("--titrated"), f' "{text[:60]}": {accepted}.')
         volumes = volumes_of(titres)
         standard, formula = self._standard(other if one == "it" else one)
         taken = quantities.volume_ml(pipetted)
@@ -220,12 +229,12 @@ class _RecordReader:
             titre = re.sub(r"\s+of\s+it\s*$", "", right)
             if not equals or not read:
                 accepted = '"0.5105 g of potassium hydrogen phthalate = 24.60 mL of it"'
-                raise PrepError(f'--primary "{text[:60]}": write such as {accepted}.')
+                raise PrepError(Flag("--primary"), f' "{text[:60]}": write such as {accepted}.')
             pairs.append((quantities.mass_g(read[1]), quantities.volume_ml(titre)))
             names[read[2].casefold()] = read[2]
         if len(names) > 1:
             raise PrepError(
-                f"--primary names {len(names)} substances ({', '.join(sorted(names.values()))}); weigh one."
+                Flag("--primary"), f" names {len(names)} substances ({', '.join(sorted(names.values()))}); weigh one."
             )
         substance = self._substance(next(iter(names.values())))
         weighed, ran = (quantities.to_base(sum(part, Decimal(0))) for part in zip(*pairs, strict=True))
@@ -339,13 +348,16 @@ class _RecordReader:
             return self.ratio
         sample = self.making.formula_of(self.solution)
         if not standard:
-            self.notes.append(Line("mole for mole with the standard, as nothing else was said (--ratio)"))
+            self.notes.append(
+                Line(Sentence("mole for mole with the standard, as nothing else was said (", Flag("--ratio"), ")"))
+            )
             return Fraction(1)
         found = moles_to_one(sample, standard)
         if found is None:
             raise PrepError(
-                f"How {sample or self.solution.name} and {standard} react is not on file; give --ratio, the moles of "
-                f"{self.solution.name} to one mole of the standard, such as 1, 2 or 5/2."
+                f"How {sample or self.solution.name} and {standard} react is not on file; give ",
+                Flag("--ratio"),
+                f", the moles of {self.solution.name} to one mole of the standard, such as 1, 2 or 5/2.",
             )
         self.notes.append(found[1])
         return found[0]

@@ -1,11 +1,13 @@
-"""The parts of a titration as a person writes them: titres, an uncertainty, a purity, a ratio."""
+"""The parts of a titration as a person writes them: titres, an uncertainty, a purity, a ratio, what was found."""
 
 import re
 from decimal import Decimal
 from fractions import Fraction
 
 from prep.chemistry import quantities
+from prep.chemistry.model import Solution, Strength, StrengthKind
 from prep.errors import PrepError
+from prep.wording import Flag
 
 
 def volumes_of(text: str, unit: str = "") -> list[Decimal]:
@@ -19,6 +21,18 @@ def volumes_of(text: str, unit: str = "") -> list[Decimal]:
     said = re.search(r"[A-Za-zµ]+[0-9]?\s*$", text)
     last = said[0].strip() if said else unit
     return [quantities.volume_ml(part if re.search(r"[A-Za-z]", part) else f"{part} {last}") for part in parts]
+
+
+def found_strength(text: str, solution: Solution) -> Strength:
+    """Read the strength that was found of a solution, of the kind on its entry. Raises PrepError."""
+    strength = quantities.strength(text)
+    if solution.strength is None or solution.strength.kind is StrengthKind.SATURATED:
+        raise PrepError(f"{solution.name} has no one strength that could be found.")
+    if strength.kind is not solution.strength.kind:
+        raise PrepError(Flag("--found"), f": give the strength in {solution.strength.kind.value}, as on its entry.")
+    if not solution.strength.value / 2 <= strength.value <= solution.strength.value * 2:
+        raise PrepError(Flag("--found"), f" {strength} is far from {solution.strength}; that is another solution.")
+    return strength
 
 
 def _pointed(text: str) -> str:
@@ -48,7 +62,9 @@ def purity_of(text: str | None) -> Decimal | None:
         return None
     read = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%?\s*", text)
     if not read or not 50 <= Decimal(read[1]) <= 100:
-        raise PrepError(f'--purity "{text[:20]}" is not accepted; write per cent from 50 to 100, such as 99.95.')
+        raise PrepError(
+            Flag("--purity"), f' "{text[:20]}" is not accepted; write per cent from 50 to 100, such as 99.95.'
+        )
     return Decimal(read[1]) / 100
 
 
@@ -58,5 +74,7 @@ def ratio_of(text: str | None) -> Fraction | None:
         return None
     read = re.fullmatch(r"\s*(\d{1,3})(?:\s*[/:]\s*(\d{1,3}))?\s*", text)
     if not read or not int(read[1]) or (read[2] and not int(read[2])):
-        raise PrepError(f'--ratio "{text[:20]}" is not accepted; write moles to one mole, such as 1, 2 or 5/2.')
+        raise PrepError(
+            Flag("--ratio"), f' "{text[:20]}" is not accepted; write moles to one mole, such as 1, 2 or 5/2.'
+        )
     return Fraction(int(read[1]), int(read[2] or 1))

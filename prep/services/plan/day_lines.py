@@ -22,6 +22,7 @@ from prep.services.stock.places import holds
 from prep.store.day import lines as day_lines
 from prep.store.day.lines import StoredLine
 from prep.store.school.orders import purchases
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -107,7 +108,7 @@ def line(db: Path | None, on: date, number: int) -> "StoredLine":
     found = next((one for one in lines if one.number == number), None)
     if found is None:
         there = f"it has 1 to {len(lines)}" if lines else "it was not printed yet"
-        raise PrepError(f"The day {on} has no line {number}; {there}: prep plan --day {on}")
+        raise PrepError(f"The day {on} has no line {number}; {there}", AtTerminal(f": prep plan --day {on}"))
     _not_logged(found)
     return found
 

@@ -18,6 +18,7 @@ from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.plan.snapshot import load
 from prep.services.school.settings import policy_of
+from prep.wording import Flag, any_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -98,19 +99,19 @@ def draw_up(
 def horizon_of(start: str | None, end: str | None, weeks: int | None, first: date, last: date, today: date) -> Horizon:
     """Work out the span that the options give, else `first` to `last`; words count from `today`. Raises PrepError."""
     if end is not None and weeks is not None:
-        raise PrepError("Give either --to or --weeks, not both.")
-    begins = read_day(start, "--from", today) if start is not None else first
+        raise PrepError("Give either ", any_of("--to", "--weeks"), ", not both.")
+    begins = read_day(start, Flag("--from"), today) if start is not None else first
     if abs((begins - today).days) > FURTHEST_DAYS:
-        raise PrepError(f"--from {begins} is more than ten years from today; a plan begins nearer.")
+        raise PrepError(Flag("--from"), f" {begins} is more than ten years from today; a plan begins nearer.")
     if weeks is not None:
-        within(weeks, 1, 104, "--weeks")
+        within(weeks, 1, 104, Flag("--weeks"))
         return Horizon(begins, begins + timedelta(days=7 * weeks - 1))
     if end is not None:
-        ends = read_day(end, "--to", today)
+        ends = read_day(end, Flag("--to"), today)
     else:  # from a later day on, a plan of the same length
         ends = last if start is None or begins <= first else begins + (last - first)
     if ends < begins:
-        raise PrepError(f"--to {ends} is before --from {begins}.")
+        raise PrepError(Flag("--to"), f" {ends} is before ", Flag("--from"), f" {begins}.")
     if (ends - begins).days > 800:
         raise PrepError("A plan spans at most 800 days.")
     return Horizon(begins, ends)

@@ -10,6 +10,7 @@ from prep.errors import PrepError
 from prep.planning import what_if
 from prep.planning.model import Horizon, Plan, Policy, Snapshot
 from prep.planning.plan import make_plan
+from prep.wording import Flag
 
 _ACCEPTED = (
     '"bottle CODE gone", "booking DEMO on DATE" (and "x 2"), "booking CODE on DATE" (moved), "booking CODE gone" or '
@@ -57,13 +58,13 @@ def changed_by(snapshot: Snapshot, text: str) -> Snapshot:
             return what_if.moved_booking(snapshot, found[1], on)
         showings = int(found[3] or 1)
         if not 1 <= showings <= 1000:
-            raise PrepError("--what-if: showings are a number from 1 to 1000.")
+            raise PrepError(Flag("--what-if"), ": showings are a number from 1 to 1000.")
         return what_if.with_booking(snapshot, found[1], on, showings)
-    raise PrepError(f'--what-if "{said[:60]}" is not understood; write such as {_ACCEPTED}.')
+    raise PrepError(Flag("--what-if"), f' "{said[:60]}" is not understood; write such as {_ACCEPTED}.')
 
 
 def _day(text: str, today: date) -> date:
-    on = read_day(text, "--what-if", today)
+    on = read_day(text, Flag("--what-if"), today)
     if on < today:
-        raise PrepError(f"--what-if: {on} is past; suppose a booking for today or later.")
+        raise PrepError(Flag("--what-if"), f": {on} is past; suppose a booking for today or later.")
     return on

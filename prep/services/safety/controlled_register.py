@@ -18,6 +18,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.services.safety.hazards import components_of
 from prep.store import bottles, queries, table_rows
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -93,13 +94,13 @@ def contents_of(item: str, catalogue: Catalogue) -> tuple[ControlledContent, ...
 
 def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
     """Put an item on the school's list, as a job. Raises PrepError."""
-    for label, text in (("--act", asked.act), ("--kind", asked.kind)):
+    for label, text in ((Flag("--act"), asked.act), (Flag("--kind"), asked.kind)):
         printable(text, label=label)
     if not asked.act.strip():
-        raise PrepError('Say which act names it: --act "Poisons Act 1972".')
+        raise PrepError("Say which act names it: ", Flag("--act"), ' "Poisons Act 1972".')
     limit = quantities.strength(asked.above) if asked.above is not None else None
     if limit is not None and limit.kind is not StrengthKind.PCT_W_W:
-        raise PrepError('--above is a percentage by mass, such as "12 % w/w".')
+        raise PrepError(Flag("--above"), ' is a percentage by mass, such as "12 % w/w".')
 
     def work(connection: "Connection") -> tuple[ControlledEntry, ...]:
         item = find_alike(asked.item, queries.catalogue(connection))
@@ -114,7 +115,9 @@ def add(db: Path | None, asked: ControlledRequest, act: Act) -> RegisterLine:
         )
         known = of_school(table_rows.settings(connection))
         if any((new.about, new.act) == (one.about, one.act) for one in known):
-            raise PrepError(f"{new.name} is on the list under that act; see: prep safety controlled list")
+            raise PrepError(
+                f"{new.name} is on the list under that act", AtTerminal("; see: prep safety controlled list", ".")
+            )
         return (*known, new)
 
     def post(connection: "Connection", lines: tuple[ControlledEntry, ...]) -> RegisterLine:
@@ -130,7 +133,7 @@ def remove(db: Path | None, number: int, act: Act) -> ControlledEntry:
     with session.writing(db) as connection:
         known = of_school(table_rows.settings(connection))
         if not 1 <= number <= len(known):
-            raise NotOnFile(f"There is no line {number}; see: prep safety controlled list")
+            raise NotOnFile(f"There is no line {number}", AtTerminal("; see: prep safety controlled list", "."))
         gone = known[number - 1]
         left = (*known[: number - 1], *known[number:])
         _write(connection, left, act, f"controlled list: {gone.name} removed ({gone.act})")

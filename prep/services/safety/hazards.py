@@ -21,7 +21,9 @@ from prep.services.calc.mixing_cautions import danger_first
 from prep.services.calc.named_substance import find_substance
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.services.inventory import session
+from prep.wording import Flag, Sentence
 
+_ALONE = Sentence("Each % w/w is that of the component alone in water; give ", Flag("--density"), " for the mixture's.")
 _FLASHES_OR_BOILS_C = (-150, 500)
 _NO_WATER = Decimal("99.5")
 """From so much [% w/w] of what is named no water is left in a mixture."""
@@ -71,13 +73,25 @@ def _classify_typed(
     flash = quantities.temperature_c(flash_point, *_FLASHES_OR_BOILS_C) if flash_point is not None else None
     boils = quantities.temperature_c(boiling_point, *_FLASHES_OR_BOILS_C) if boiling_point is not None else None
     if boils is not None and flash is None:
-        raise PrepError("--boiling-point tells the most flammable liquids apart: give it with --flash-point.")
+        raise PrepError(
+            Flag("--boiling-point"),
+            " tells the most flammable liquids apart: give it with ",
+            Flag("--flash-point"),
+            ".",
+        )
     if boils is not None and flash is not None and flash >= boils:
         raise PrepError(f"A flash point of {flash:f} degC and boiling from {boils:f} degC cannot be: it flashes below.")
     own = _on_file(db) if db is not None else None
     if len(texts) == 1 and (item := _item_typed(texts[0], own)):
         if density is not None or sour is not None or flash is not None:
-            raise PrepError("--density, --ph and --flash-point go with components that have a strength.")
+            raise PrepError(
+                Flag("--density"),
+                ", ",
+                Flag("--ph"),
+                " and ",
+                Flag("--flash-point"),
+                " go with components that have a strength.",
+            )
         return item
     given = quantities.density_g_ml(density) if density is not None else None
     components: list[MixtureComponent] = []
@@ -92,7 +106,7 @@ def _classify_typed(
     first = tuple(Reason("", line.text, line.source) for line in counted)
     notes = found.notes
     if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
-        notes = (*notes, "Each % w/w is that of the component alone in water; give --density for the mixture's.")
+        notes = (*notes, _ALONE)
     if any(line.text.startswith("taken as a slurry") for line in counted):
         notes = (*notes, "More than dissolves: classified as a slurry or a damp solid, all of it counted.")
     found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)

@@ -15,6 +15,7 @@ from prep.safety.peroxides import DatedBottle, due, peroxide_dates
 from prep.services.input import checks
 from prep.services.input.checks import printable
 from prep.services.inventory import session
+from prep.wording import AtTerminal, Flag, Sentence
 
 if TYPE_CHECKING:
     from prep.planning.model import Snapshot
@@ -24,7 +25,7 @@ _SOON = 42  # days, as long as a plan is by default
 
 def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
     """Find what is out of date, goes out of date or is to be tested within so many days. Raises PrepError."""
-    checks.within(within, 0, 3660, "--within")
+    checks.within(within, 0, 3660, Flag("--within"))
     from prep.store import bottles
 
     with session.reading(db) as connection:
@@ -33,7 +34,7 @@ def whats_due(db: Path | None, today: date, within: int) -> tuple[Finding, ...]:
 
 def tested(db: Path | None, bottle: str, result: str, by: str, day: DoneOn) -> str:
     """Record that a peroxide former was tested and may be used on; returns its code. Raises PrepError."""
-    printable(result, label="--result")
+    printable(result, label=Flag("--result"))
     from prep.services.stock import listing
     from prep.store import bottles, ledger
     from prep.store.jobs import peroxide_tests
@@ -103,16 +104,12 @@ def to_be_tested_by(one: DatedBottle, today: date) -> date | None:
 
 def _set_aside(dates: Iterable[DatedBottle], today: date) -> tuple[Finding, ...]:
     """List the peroxide formers that the plan does not use, now or soon, and what would let it."""
-    passed = "once it has passed: prep safety tested"
     out = []
     for one in due(list(dates), today, _SOON):
         if one.code == "peroxide-test":
             then = "The plan does not use it" + ("." if one.severity == Severity.STOP else " after that day.")
-            out.append(
-                Finding(
-                    Severity.ACT, one.code, one.about, f"{one.message} {then}", f"{one.cure[:-1]}; {passed} {one.about}"
-                )
-            )
+            cure = Sentence(one.cure[:-1], AtTerminal(f"; once it has passed: prep safety tested {one.about}", "."))
+            out.append(Finding(Severity.ACT, one.code, one.about, f"{one.message} {then}", cure))
         elif one.severity == Severity.STOP:
             out.append(Finding(Severity.ACT, one.code, one.about, f"{one.message} The plan does not use it.", one.cure))
     return tuple(out)

@@ -17,6 +17,7 @@ from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import queries
 from prep.store.audit import sheet_checks
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -60,7 +61,7 @@ def renew(db: Path | None, items: Sequence[str], act: Act) -> list[Renewal]:
         found = _compared(catalogue, sheet_checks.latest(connection), items)
         changed = [one for one in found if not one.renewal.kept_for]
         if not changed:
-            raise PrepError("Nothing is to be renewed; see: prep safety renew")
+            raise PrepError("Nothing is to be renewed", AtTerminal("; see: prep safety renew", "."))
         return changed
 
     def post(connection: "Connection", changed: list[_Renewed]) -> list[Renewal]:

@@ -20,6 +20,7 @@ from prep.services.safety.governed_bookings import uses, uses_of_item
 from prep.services.safety.rule_subject import rule_about
 from prep.store import ledger, queries
 from prep.store.school import bookings
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -61,18 +62,24 @@ class RuleRequest:
 
 def add(db: Path | None, asked: RuleRequest, act: Act) -> ListedRule:
     """Add a rule, as a job; an age group that is not on the school's list is put there. Raises PrepError."""
-    for label, text in (("--room", asked.room), ("--group", asked.group), ("--why", asked.why)):
+    for label, text in ((Flag("--room"), asked.room), (Flag("--group"), asked.group), (Flag("--why"), asked.why)):
         printable(text, label=label)
     limit = quantities.strength(asked.at_most) if asked.at_most is not None else None
     if limit is not None and limit.kind is StrengthKind.SATURATED:
-        raise PrepError("--at-most is a figure such as 2 mol/L.")
+        raise PrepError(Flag("--at-most"), " is a figure such as 2 mol/L.")
     if asked.group.strip() and asked.from_group.strip():
-        raise PrepError("A rule is for one age group (--group) or for all before one (--from-group), not both.")
+        raise PrepError(
+            "A rule is for one age group (",
+            Flag("--group"),
+            ") or for all before one (",
+            Flag("--from-group"),
+            "), not both.",
+        )
 
     def work(connection: "Connection") -> tuple[SchoolRule, str]:
         rule = rule_about(asked.item, asked.demo, queries.catalogue(connection), queries.demos(connection))
         if rule.demo and limit is not None:
-            raise PrepError("A demonstration is barred or not; --at-most is for a substance or solution.")
+            raise PrepError("A demonstration is barred or not; ", Flag("--at-most"), " is for a substance or solution.")
         return rule, _listed(connection, [rule])[0].name
 
     def post(connection: "Connection", worked: tuple[SchoolRule, str]) -> ListedRule:
@@ -83,7 +90,7 @@ def add(db: Path | None, asked: RuleRequest, act: Act) -> ListedRule:
         )
         there = _rules(connection)
         if rule in there:
-            raise PrepError("That rule is there already; see: prep safety rule list")
+            raise PrepError("That rule is there already", AtTerminal("; see: prep safety rule list", "."))
         bookings.put_school_rule(connection, rule)
         made = ListedRule(len(there) + 1, rule, name)
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"safety rule added: {_said(made)}")
@@ -98,7 +105,7 @@ def remove(db: Path | None, number: int, act: Act) -> ListedRule:
     def work(connection: "Connection") -> ListedRule:
         there = _rules(connection)
         if not 1 <= number <= len(there):
-            raise NotOnFile(f"There is no rule {number}; see: prep safety rule list")
+            raise NotOnFile(f"There is no rule {number}", AtTerminal("; see: prep safety rule list", "."))
         return _listed(connection, there)[number - 1]
 
     def post(connection: "Connection", gone: ListedRule) -> ListedRule:

@@ -19,6 +19,7 @@ from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.store import ledger, queries
 from prep.store.audit import sheet_checks
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -71,9 +72,9 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
     `check.classification` empty: what is on file. Raises PrepError: no such substance, nothing to verify, a class
     that is none, or one that is not what is on file.
     """
-    for label, text in (("--supplier", check.supplier), ("--revision", check.revision)):
+    for label, text in ((Flag("--supplier"), check.supplier), (Flag("--revision"), check.revision)):
         if not printable(text, _LONGEST, label).strip():
-            raise PrepError(f"{label}: say which, as the sheet has it.")
+            raise PrepError(label, ": say which, as the sheet has it.")
 
     def work(connection: "Connection") -> Substance:
         substance = _substance(check.substance, queries.catalogue(connection))
@@ -83,8 +84,8 @@ def verify(db: Path | None, check: SheetCheck, act: Act) -> SheetCheck:
         read = check.classification or own
         if set(classes_of(read)) != set(classes_of(own)):
             raise PrepError(
-                f"{substance.name} is on file as '{own}'. Where the sheet says otherwise, record it with: "
-                "prep substance import --replace"
+                f"{substance.name} is on file as '{own}'. Where the sheet says otherwise, record it",
+                AtTerminal(" with: prep substance import --replace"),
             )
         return substance
 

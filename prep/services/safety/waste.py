@@ -20,6 +20,7 @@ from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.safety.item_facts import NEVER_TO_DRAIN, stream
 from prep.store import queries
+from prep.wording import Flag
 
 _FEW_DROPS = 20  # about a millilitre; common practice, no source
 _MEETS = frozenset({"neutralise", "drain", "solid"})  # streams after which acid and alkali still meet
@@ -45,7 +46,7 @@ def waste(db: Path | None, what: str, showings: int | None) -> DemoWaste:
         demo, number = demos[booked.demo], booked.showings if showings is None else showings
     else:
         demo, number = bookings.demo(db, what), 1 if showings is None else showings
-    return waste_of(demo, within(number, 1, 1000, "--showings"), catalogue)
+    return waste_of(demo, within(number, 1, 1000, Flag("--showings")), catalogue)
 
 
 def waste_of(demo: Demo, showings: int, catalogue: Catalogue) -> DemoWaste:

@@ -61,7 +61,7 @@ def weekdays_of(names: Sequence[str], where: str) -> frozenset[int]:
     """Read weekdays by their names (0 = Monday). Raises PrepError, beginning with where they stand."""
     short = [name.strip().lower()[:3] for name in names]
     if unknown := [name for name in short if name not in WEEKDAYS]:
-        raise PrepError(f'{where}: "{unknown[0]}" is no weekday; write mon to sun.')
+        raise PrepError(where, f': "{unknown[0]}" is no weekday; write mon to sun.')
     return frozenset(WEEKDAYS.index(name) for name in short)
 
 

@@ -11,6 +11,7 @@ from prep.planning.model import Booking
 from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.store import queries
+from prep.wording import AtTerminal
 
 _LONGEST = 400  # days: a longer span is taken for a mistyped year
 
@@ -74,7 +75,9 @@ def remove(db: Path | None, first: date, last: date, by: str, on: date) -> list[
     with session.writing(db) as connection:
         gone = {day: why for day, why in queries.closed(connection).items() if first <= day <= last}
         if not gone:
-            raise PrepError(f"The room is not closed {_said(first, last)}; see: prep plan closed list")
+            raise PrepError(
+                f"The room is not closed {_said(first, last)}", AtTerminal("; see: prep plan closed list", ".")
+            )
         seeding.drop_closed(connection, days)
         ledger.begin(connection, JobKind.SETTINGS, by, on, f"calendar: open again {_said(first, last)}")
     return spans(gone)

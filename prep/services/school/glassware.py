@@ -11,6 +11,7 @@ from prep.errors import PrepError
 from prep.services.files.csv_file import whole
 from prep.services.inventory import session
 from prep.store import queries
+from prep.wording import AtTerminal
 
 MOST = 10_000
 
@@ -28,7 +29,9 @@ def listed(db: Path | None, search: str | None) -> list[Instrument]:
 def set_counts(db: Path | None, pairs: Sequence[str], by: str, on: date) -> list[Instrument]:
     """Set how many there are, from `code number code number ...`; returns those instruments. Raises PrepError."""
     if not pairs or len(pairs) % 2:
-        raise PrepError("Give instruments and how many of each, such as: prep glassware set cylinder-2000 0")
+        raise PrepError(
+            "Give instruments and how many of each, such as", AtTerminal(": prep glassware set cylinder-2000 0")
+        )
     from prep.store import ledger, queries, seeding
 
     with session.writing(db) as connection:
@@ -58,4 +61,4 @@ def _find(name: str, known: Sequence[Instrument]) -> Instrument:
             return one
     near = get_close_matches(wanted, [one.code for one in known], n=3, cutoff=0.5)
     hint = f" Near: {', '.join(near)}." if near else ""
-    raise PrepError(f'"{name[:40]}" is no instrument on file; see: prep glassware list.{hint}')
+    raise PrepError(f'"{name[:40]}" is no instrument on file', AtTerminal("; see: prep glassware list"), f".{hint}")

@@ -10,6 +10,7 @@ from prep.errors import PrepError
 from prep.planning.workdays import period_number
 from prep.services.inventory import session
 from prep.store import table_rows
+from prep.wording import Flag
 
 PERIODS = "period_times"
 """The setting that keeps them, such as `P1=09:00-10:00;P2=10:05-11:05`."""
@@ -42,7 +43,7 @@ def read_periods(texts: Iterable[str]) -> dict[str, LessonTimes]:
         name, _, span = text.partition("=")
         found = read_span(span)
         if not name.strip() or ";" in name or found is None or found.ends is None:
-            raise PrepError(f'--period "{text[:40]}": write a period and its times, such as P1=09:00-10:00.')
+            raise PrepError(Flag("--period"), f' "{text[:40]}": write a period and its times, such as P1=09:00-10:00.')
         out[" ".join(name.split())] = found
     return out
 

@@ -17,6 +17,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.school.calendar import weekdays_of
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -90,13 +91,13 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
     """Set what is given and leave the rest; who changed what stands in the history. Raises PrepError."""
     minutes_per_day, make_ahead_days, minutes_on = wanted.minutes_per_day, wanted.make_ahead_days, wanted.minutes_on
     if minutes_per_day is not None:
-        within(minutes_per_day, 1, 1440, "--minutes-per-day")
+        within(minutes_per_day, 1, 1440, Flag("--minutes-per-day"))
     if make_ahead_days is not None:
-        within(make_ahead_days, 0, _MOST_AHEAD, "--make-ahead")
+        within(make_ahead_days, 0, _MOST_AHEAD, Flag("--make-ahead"))
     if wanted.order_margin_days is not None:
-        within(wanted.order_margin_days, 0, _MOST_MARGIN, "--order-margin")
+        within(wanted.order_margin_days, 0, _MOST_MARGIN, Flag("--order-margin"))
     if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
-        raise PrepError(f"--minutes gives a day from 0 to 1440 minutes, not {wrong[0]}.")
+        raise PrepError(Flag("--minutes"), f" gives a day from 0 to 1440 minutes, not {wrong[0]}.")
     values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
     values |= {key: str(_cost(key, text)) for key, text in wanted.costs.items() if text is not None}
     if minutes_per_day is not None:
@@ -106,9 +107,9 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
     if wanted.order_margin_days is not None:
         values["order_margin_days"] = wanted.order_margin_days
     if wanted.weekdays is not None:
-        values["weekdays"] = sorted(weekdays_of(wanted.weekdays.replace(",", " ").split(), "--weekdays"))
+        values["weekdays"] = sorted(weekdays_of(wanted.weekdays.replace(",", " ").split(), Flag("--weekdays")))
         if not values["weekdays"]:
-            raise PrepError("--weekdays names at least one day, such as: mon tue wed thu fri.")
+            raise PrepError(Flag("--weekdays"), " names at least one day, such as: mon tue wed thu fri.")
     if wanted.time_zone is not None:
         values["time_zone"] = zone_named(wanted.time_zone).key
     from prep.store import ledger, seeding, table_rows

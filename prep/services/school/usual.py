@@ -17,6 +17,7 @@ from prep.services.inventory import session
 from prep.services.school.periods import PERIODS, read_periods, read_span, text_of
 from prep.services.stock.places import place_in
 from prep.store import ledger, queries, seeding, table_rows
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -70,13 +71,13 @@ def read(db: Path | None) -> SchoolUsual:
 
 def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
     """Set what is given and leave the rest, the school's part as a job. Raises PrepError."""
-    name = printable(given.name.strip(), 80, "--name")
+    name = printable(given.name.strip(), 80, Flag("--name"))
     if given.dates and given.dates not in set(DayOrder):
-        raise PrepError(f'--dates "{given.dates[:20]}" is no order; write day-first or month-first.')
+        raise PrepError(Flag("--dates"), f' "{given.dates[:20]}" is no order; write day-first or month-first.')
     periods = read_periods(given.periods)
     comes = read_span(given.deliveries)
     if given.deliveries and comes is None:
-        raise PrepError(f'--deliveries "{given.deliveries[:20]}" is no time; write such as 10:30.')
+        raise PrepError(Flag("--deliveries"), f' "{given.deliveries[:20]}" is no time; write such as 10:30.')
     if given.made_at or given.arrived_at or given.dates or periods or comes or given.days_open:
 
         def work(connection: "Connection") -> dict[str, Any]:
@@ -122,7 +123,9 @@ def read_days_open(texts: Iterable[str]) -> dict[str, int]:
     for text in texts:
         item, _, days = text.rpartition("=")
         if not item.strip() or not days.strip().isdecimal() or int(days) > 3660:
-            raise PrepError(f'--opened "{text[:40]}": write an item and its days, 0 to 3660, such as "ammonia=180".')
+            raise PrepError(
+                Flag("--opened"), f' "{text[:40]}": write an item and its days, 0 to 3660, such as "ammonia=180".'
+            )
         out[item.strip()] = int(days)
     return out
 

@@ -7,11 +7,12 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
-from prep.errors import NotOnFile, PrepError
+from prep.errors import NoInventory, NotOnFile, PrepError
 from prep.resources import default_path
 from prep.services.input.checks import printable
 from prep.services.inventory import init, session
 from prep.store.school import schemas
+from prep.wording import AtTerminal, Flag
 
 _LONGEST = 1_000_000  # of a list
 
@@ -31,7 +32,9 @@ class GroupSchool:
             return Path(schemas.in_schema(self.url, self.code))
         file = self.url.removeprefix("sqlite:///")
         if not file or "://" in file or not file.isprintable():
-            raise PrepError(f"--url {self.url[:60]!r}: accepted is postgresql://USER@HOST/DATABASE, or a file.")
+            raise PrepError(
+                Flag("--url"), f" {self.url[:60]!r}: accepted is postgresql://USER@HOST/DATABASE, or a file."
+            )
         return Path(file)
 
 
@@ -53,7 +56,9 @@ def read(given: Path | None) -> list[GroupSchool]:
     except FileNotFoundError:
         return []
     except (OSError, ValueError, KeyError, TypeError):
-        raise PrepError(f"{path}: this is no list of schools; make one with: prep schools add") from None
+        raise PrepError(
+            f"{path}: this is no list of schools; make one", AtTerminal(" with: prep schools add")
+        ) from None
     return sorted(schools, key=lambda one: one.code)
 
 
@@ -72,7 +77,7 @@ def add(given: Path | None, school: GroupSchool, by: str, today: date) -> bool:
 
     Returns whether the inventory is new; one that is there already joins the group. Raises PrepError.
     """
-    printable(school.name, 80, "--name")
+    printable(school.name, 80, Flag("--name"))
     schools = read(given)
     if any(other.code == school.code for other in schools):
         raise PrepError(f'"{school.code}" is on the list already.')
@@ -93,10 +98,8 @@ def _is_there(school: GroupSchool) -> bool:
     try:
         with session.reading(school.db):
             return True
-    except PrepError as problem:
-        if "make one with: prep init" in str(problem):
-            return False
-        raise
+    except NoInventory:
+        return False
 
 
 def _write(path: Path, schools: list[GroupSchool]) -> None:

@@ -25,6 +25,7 @@ from prep.store import ledger, queries
 from prep.store.bottles import BottlePortion
 from prep.store.jobs import transfers
 from prep.store.jobs.transfers import NewHandOver, RecordedHandOver
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -89,8 +90,9 @@ def hand_over(giver: GroupSchool, taker: GroupSchool, offer: Offer, location: st
         return take(giver, taker, given, location, act)
     except PrepError as problem:
         raise PrepError(
-            f"{problem} Hand-over {given.name} is open: complete it (prep schools complete {given.name}), or undo job "
-            f"{given.job} at {giver.name}."
+            f"{problem} Hand-over {given.name} is open: complete it",
+            AtTerminal(f" (prep schools complete {given.name})"),
+            f", or undo job {given.job} at {giver.name}.",
         ) from None
 
 

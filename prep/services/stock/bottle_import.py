@@ -33,6 +33,7 @@ from prep.services.stock.strength import on_label
 from prep.store import ledger, queries, table_rows
 from prep.store.queries import strength_text
 from prep.store.school.places import all_places
+from prep.wording import Flag, Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -299,7 +300,7 @@ class _BottleReader:
             try:
                 chosen = self._with_cas(row.text("item"), cas)
             except PrepError as problem:
-                raise row.wrong("cas" if not row.text("item") else "item", str(problem)) from None
+                raise row.wrong("cas" if not row.text("item") else "item", problem.sentence) from None
         if chosen.says:
             self.read_as[row.number] = chosen.says
         return chosen.item
@@ -309,9 +310,14 @@ class _BottleReader:
         if self._at is not None:
             return self._at
         try:
-            return only(self._places, item.name, self._stands[item.code], "a location in the row, or --at,")
+            return only(
+                self._places,
+                item.name,
+                self._stands[item.code],
+                Sentence("a location in the row, or ", Flag("--at"), ","),
+            )
         except PrepError as problem:
-            raise row.wrong("location", str(problem)) from None
+            raise row.wrong("location", problem.sentence) from None
 
     def _held(self, row: Row, item: Item) -> int:
         text, unit = row.text("amount", required=True), row.text("unit")
@@ -322,7 +328,7 @@ class _BottleReader:
         try:
             amount = self._amount(text)
         except PrepError as problem:
-            raise row.wrong("amount", str(problem)) from None
+            raise row.wrong("amount", problem.sentence) from None
         if amount.measure is not item.measure and amount.base:
             raise row.wrong("amount", f"{item.code} is counted by {item.measure.value}; write its amount so.")
         return amount.base

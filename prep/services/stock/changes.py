@@ -27,6 +27,7 @@ from prep.services.stocktake.signing import MAY_REOPEN
 from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.bottles import BottlePortion, HeldBottle
 from prep.store.jobs import history
+from prep.wording import AtTerminal, Flag, any_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -68,7 +69,7 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
     Raises PrepError, saying of several things which one it is about; then nothing is written.
     """
     for receipt in receipts:
-        within(receipt.count, 1, 500, "--bottles")
+        within(receipt.count, 1, 500, Flag("--bottles"))
 
     def work(connection: "Connection") -> list[_Checked]:
         found = []
@@ -108,7 +109,7 @@ def _checked(connection: "Connection", receipt: Receipt) -> _Checked:
     own = {
         "strength": None if said is None else _on_label(connection, found.code, said),
         "location": place_for(connection, found.code, found.name, receipt.location, usual.ARRIVED),
-        "supplier": printable(receipt.supplier.strip(), label="--supplier") or None,
+        "supplier": printable(receipt.supplier.strip(), label=Flag("--supplier")) or None,
         "cost": cost_of(receipt.cost),
     }
     return _Checked(found, found.amount(receipt.amount), own)
@@ -126,7 +127,7 @@ def _said_of(name: str, found: Item) -> str | None:
 
 def use(db: Path | None, bottle: str, amount: str, reason: str, act: Act) -> HeldBottle:
     """Take an amount from a bottle. Raises PrepError; Refused if it holds less or is not in service."""
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
 
     def work(connection: "Connection") -> BottlePortion:
         held = one(connection, bottle)
@@ -153,9 +154,9 @@ def discard(
 
     Raises PrepError; Refused for a closed one, and where it holds less.
     """
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
     if amount is not None and len(set(bottles)) != 1:
-        raise PrepError("--amount is of one bottle.")
+        raise PrepError(Flag("--amount"), " is of one bottle.")
 
     def work(connection: "Connection") -> list[BottlePortion]:
         off = []
@@ -223,7 +224,7 @@ class _Relabelled:
 
 def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: Act) -> HeldBottle:
     """Write down what is on a bottle's label, as a job. Raises PrepError; Refused for a discarded bottle."""
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
 
     def work(connection: "Connection") -> _Relabelled:
         held = one(connection, bottle)
@@ -237,7 +238,9 @@ def correct(db: Path | None, bottle: str, given: Correction, reason: str, act: A
             after["strength"] = None if none else _on_label(connection, held.item, given.strength)
         if not after:
             raise PrepError(
-                "Say what is corrected: --use-by, --opened, --lot, --strength, --supplier, --cost, --tare or --note."
+                "Say what is corrected: ",
+                any_of("--use-by", "--opened", "--lot", "--strength", "--supplier", "--cost", "--tare", "--note"),
+                ".",
             )
         return _Relabelled(held, after)
 
@@ -265,21 +268,21 @@ _LABELS = {"use_by": "use by"}
 
 def _corrected(held: HeldBottle, given: Correction, day: DoneOn) -> dict[str, Any]:
     after: dict[str, Any] = {}
-    for field, option, text in (("use_by", "--use-by", given.use_by), ("opened", "--opened", given.opened)):
+    for field, option, text in (("use_by", Flag("--use-by"), given.use_by), ("opened", Flag("--opened"), given.opened)):
         if text is not None:
             after[field] = None if text.strip().lower() == "none" else read_day(text, option, day.today)
             if held.received and after[field] and after[field] < held.received:
-                raise PrepError(f"{option} {after[field]} is before the day it came, {held.received}.")
+                raise PrepError(option, f" {after[field]} is before the day it came, {held.received}.")
     if after.get("opened") and after["opened"] > day.today:
-        raise PrepError(f"--opened {after['opened']} is still to come; give the day it was opened, or none.")
+        raise PrepError(Flag("--opened"), f" {after['opened']} is still to come; give the day it was opened, or none.")
     if given.tare is not None:
         none = given.tare.strip().lower() == "none"
         after["tare"] = None if none else quantities.to_base(quantities.mass_g(given.tare))
     for field, text in (("lot", given.lot), ("note", given.note)):
         if text is not None:
-            after[field] = printable(text.strip(), label=f"--{field}")
+            after[field] = printable(text.strip(), label=Flag(f"--{field}"))
     if given.supplier is not None:
-        after["supplier"] = printable(given.supplier.strip(), label="--supplier") or None
+        after["supplier"] = printable(given.supplier.strip(), label=Flag("--supplier")) or None
     if given.cost is not None:
         after["cost"] = None if given.cost.strip().lower() == "none" else cost_of(given.cost)
     return after
@@ -291,7 +294,9 @@ def cost_of(text: str | None) -> str | None:
         return None
     typed = text.strip()
     if not re.fullmatch(r"\d{1,9}(\.\d{1,2})?", typed):
-        raise PrepError(f'--cost "{text[:40]}": write what a full bottle cost as a plain number, such as 12.50.')
+        raise PrepError(
+            Flag("--cost"), f' "{text[:40]}": write what a full bottle cost as a plain number, such as 12.50.'
+        )
     return typed
 
 
@@ -310,7 +315,7 @@ def _said(field: str, value: Any) -> str:
 
 def set_status(db: Path | None, bottle: str, status: BottleStatus, reason: str, act: Act) -> HeldBottle:
     """Quarantine a bottle or put it back in service. Raises PrepError; Refused where it is so, or discarded."""
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
     with session.writing(db) as connection:
         held = one(connection, bottle)
         since_it_came(held, act.day)
@@ -347,8 +352,9 @@ def _may_undo(connection: "Connection", job: int, by: str) -> None:
     may = {count.closed_by, *table_rows.settings(connection).get(MAY_REOPEN, [])}
     if by not in may:
         raise Refused(
-            f"Count {count.code} was signed off by {count.closed_by}; it is taken back by: {', '.join(sorted(may))} "
-            "(prep count signers NAME... says who may)."
+            f"Count {count.code} was signed off by {count.closed_by}; it is taken back by: {', '.join(sorted(may))}",
+            AtTerminal(" (prep count signers NAME... says who may)"),
+            ".",
         )
 
 
@@ -372,7 +378,11 @@ def _amount(held: HeldBottle, text: str) -> int:
 
 def _not_discarded(held: HeldBottle) -> None:
     if held.status == BottleStatus.DISCARDED:
-        raise Refused(f"Bottle {held.code} is discarded already; if that was wrong, undo the job (prep stock history).")
+        raise Refused(
+            f"Bottle {held.code} is discarded already; if that was wrong, undo the job",
+            AtTerminal(" (prep stock history)"),
+            ".",
+        )
 
 
 def _in_service(held: HeldBottle) -> None:

@@ -11,6 +11,7 @@ from prep.chemistry.model import Measure
 from prep.errors import PrepError
 from prep.services.input.checks import printable
 from prep.store import bottles
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -64,10 +65,10 @@ class NewBottle:
 
 def bottle_row(bottle: NewBottle) -> dict[str, object]:
     """Make a new bottle's row for `ledger.fill`. Raises PrepError."""
-    printable(bottle.lot, label="--lot")
-    printable(bottle.note, label="--note")
+    printable(bottle.lot, label=Flag("--lot"))
+    printable(bottle.note, label=Flag("--note"))
     if bottle.use_by is not None and bottle.use_by < bottle.on:
-        raise PrepError(f"--use-by {bottle.use_by} is before the day it came, {bottle.on}.")
+        raise PrepError(Flag("--use-by"), f" {bottle.use_by} is before the day it came, {bottle.on}.")
     return {
         "code": bottle.code,
         "item": bottle.item,

@@ -19,6 +19,7 @@ from prep.services.stock.listing import one
 from prep.services.stock.places import place_in
 from prep.services.stock.strength import on_label
 from prep.store import change_log, ledger, queries, seeding
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -53,14 +54,16 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
 
     Raises PrepError.
     """
-    note = printable(bottle.note.strip(), label="--note")
+    note = printable(bottle.note.strip(), label=Flag("--note"))
 
     def work(connection: "Connection") -> _Entry:
         catalogue = queries.catalogue(connection)
         place = place_in(connection, bottle.location)
         known = bottle.item is not None and _is_on_file(bottle.item, catalogue)
         if not known and not (bottle.item or note):
-            raise PrepError("Say what can be said of it: what its label says, or --note what it looks like.")
+            raise PrepError(
+                "Say what can be said of it: what its label says, or ", Flag("--note"), " what it looks like."
+            )
         if known and bottle.item:
             thing = find_item(bottle.item, catalogue, held=queries.items_held(connection))
         else:

@@ -25,6 +25,7 @@ from prep.services.school.page import bottle_link
 from prep.services.stock import listing
 from prep.store import queries, table_rows
 from prep.store.jobs import batches, history
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -59,7 +60,7 @@ def labels(
     Raises PrepError: no such bottle or job, none named, a discarded bottle.
     """
     if not bottles and job is None:
-        raise PrepError("Name at least one bottle, or the job that filled them with --batch.")
+        raise PrepError("Name at least one bottle, or the job that filled them with ", Flag("--batch"), ".")
     with session.reading(db) as connection:
         codes = [*bottles, *(_filled_by(connection, job) if job is not None else ())]
         return of_bottles(connection, codes, catalogue)
@@ -220,10 +221,10 @@ def _opened(notes: tuple[str, ...], opened: date | None) -> tuple[str, ...]:
 
 def _filled_by(connection: "Connection", job: int) -> list[str]:
     """Find the bottles that a job put on the books. Raises PrepError where there is no such job, or it filled none."""
-    within(job, 1, MOST_JOBS, "--batch")
+    within(job, 1, MOST_JOBS, Flag("--batch"))
     known = history.kind_of(connection, job)
     if known is None:
-        raise NotOnFile(f"There is no job {job}; see: prep stock history")
+        raise NotOnFile(f"There is no job {job}", AtTerminal("; see: prep stock history", "."))
     codes = history.filled_by(connection, job)
     if not codes:
         raise PrepError(f"Job {job} ({known}) filled no bottle; name bottles, or the job of a make or delivery.")

@@ -13,6 +13,7 @@ from prep.services.inventory import session
 from prep.store import bottles
 from prep.store.bottles import HeldBottle
 from prep.store.jobs.history import HistoryLine, moves
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -62,7 +63,7 @@ def show(db: Path | None, bottle: str) -> BottleHistory:
 
 def history(db: Path | None, bottle: str | None, limit: int) -> list[HistoryLine]:
     """Read the newest lines of the ledger, of one bottle or of all. Raises PrepError."""
-    within(limit, 1, 100_000, "--last")
+    within(limit, 1, 100_000, Flag("--last"))
     with session.reading(db) as connection:
         code = one(connection, bottle).code if bottle else None
         return moves(connection, code, limit)
@@ -74,7 +75,7 @@ def one(connection: "Connection", code: str) -> HeldBottle:
     for spelling in (wanted, wanted.upper()):
         if found := bottles.one(connection, spelling):
             return found
-    raise NotOnFile(f'There is no bottle "{wanted[:40]}"; see: prep stock list')
+    raise NotOnFile(f'There is no bottle "{wanted[:40]}"', AtTerminal("; see: prep stock list", "."))
 
 
 def since_it_came(held: HeldBottle, day: DoneOn) -> None:

@@ -25,6 +25,7 @@ from prep.services.stock.strength import on_label
 from prep.store import change_log, ledger, queries, seeding, table_rows
 from prep.store.bottles import HeldBottle
 from prep.store.school.orders import Purchase, purchases
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -73,9 +74,9 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
 
     Raises PrepError.
     """
-    within(request.packs, 1, 1000, "--packs")
+    within(request.packs, 1, 1000, Flag("--packs"))
     if request.due is not None and request.due < act.on:
-        raise PrepError(f"--due {request.due} is before the day it was placed, {act.on}.")
+        raise PrepError(Flag("--due"), f" {request.due} is before the day it was placed, {act.on}.")
 
     def work(connection: "Connection") -> Purchase:
         found = _bought(connection, request.item)
@@ -85,7 +86,7 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
         elif rule.packs:
             size = rule.packs[0]
         else:
-            raise PrepError(f"No pack size of {found.name} is on file; give it with --pack.")
+            raise PrepError(f"No pack size of {found.name} is on file; give it with ", Flag("--pack"), ".")
         return Purchase(
             _next_code(connection),
             found.code,
@@ -124,7 +125,7 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
     Of fewer `packs` than were ordered the rest stays on order, or is cancelled. Raises PrepError.
     """
     if delivery.cancel_rest and delivery.packs is None:
-        raise PrepError("--cancel-rest goes with --packs, which says how many came.")
+        raise PrepError(Flag("--cancel-rest"), " goes with ", Flag("--packs"), ", which says how many came.")
 
     def work(connection: "Connection") -> _Delivered:
         order = _open(connection, code)
@@ -132,14 +133,16 @@ def arrived(db: Path | None, code: str, delivery: Delivery, act: Act) -> Arrived
         came = order.packs if delivery.packs is None else delivery.packs
         if not 1 <= came <= order.packs:
             accepted = "1" if order.packs == 1 else f"a number from 1 to {order.packs}"
-            raise PrepError(f"--packs {came}: order {order.code} is of {shown(order)}; accepted is {accepted}.")
+            raise PrepError(
+                Flag("--packs"), f" {came}: order {order.code} is of {shown(order)}; accepted is {accepted}."
+            )
         place = place_for(connection, order.item, order.name, delivery.location, usual.ARRIVED)
         catalogue = queries.catalogue(connection)
         own = on_label(catalogue.item(order.item), delivery.strength, catalogue) if delivery.strength else None
         label = {
             "full": order.pack,
             "strength": queries.strength_text(own),
-            "supplier": printable(delivery.supplier.strip(), label="--supplier") or None,
+            "supplier": printable(delivery.supplier.strip(), label=Flag("--supplier")) or None,
             "cost": cost_of(delivery.cost),
         }
         return _Delivered(order, came, place, label)
@@ -230,7 +233,7 @@ def set_minimum(db: Path | None, item: str, request: MinimumRequest, act: Act) -
     """Set what is given and leave the rest; who did stands in the history. Raises PrepError."""
     minimum, packs, lead_days = request.minimum, request.packs, request.lead_days
     if lead_days is not None:
-        within(lead_days, 0, 365, "--lead-days")
+        within(lead_days, 0, 365, Flag("--lead-days"))
 
     def work(connection: "Connection") -> BeforeAfter[MinimumStock]:
         found = _bought(connection, item)
@@ -286,7 +289,7 @@ def _open(connection: "Connection", code: str) -> Purchase:
                 was = "has arrived" if order.status == OrderStatus.ARRIVED else f"is {order.status}"
                 raise Refused(f"Order {order.code} {was} already.")
             return order
-    raise NotOnFile(f'There is no order "{wanted[:40]}"; see: prep order list')
+    raise NotOnFile(f'There is no order "{wanted[:40]}"', AtTerminal("; see: prep order list", "."))
 
 
 def _next_code(connection: "Connection") -> str:

@@ -15,6 +15,7 @@ from prep.services.inventory import session
 from prep.store import ledger, seeding, table_rows
 from prep.store.bottles import held, places_of_strengths
 from prep.store.school.places import all_places, change
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -45,7 +46,9 @@ def add_place(db: Path | None, code: str, name: str, order: int | None, act: Act
     _checked(name, order)
     with session.writing(db) as connection:
         if (there := all_places(connection).get(code)) is not None:
-            raise PrepError(f"The location {code} ({there}) is there already; --rename gives it another name.")
+            raise PrepError(
+                f"The location {code} ({there}) is there already; ", Flag("--rename"), " gives it another name."
+            )
 
         ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"place {code}: {name or code}"[:200])
         seeding.put_locations(connection, [(code, name or code, _LAST if order is None else order, "")])
@@ -54,7 +57,9 @@ def add_place(db: Path | None, code: str, name: str, order: int | None, act: Act
 def rename_place(db: Path | None, place: str, name: str, order: int | None, act: Act) -> None:
     """Give a location another name, and another turn in the walk where one is said, as a job. Raises PrepError."""
     if not name:
-        raise PrepError('Say what it is called now, such as: prep stock place COLD "Cold room" --rename')
+        raise PrepError(
+            "Say what it is called now, such as", AtTerminal(': prep stock place COLD "Cold room" --rename')
+        )
     _checked(name, order)
     with session.writing(db) as connection:
         places = all_places(connection)
@@ -66,7 +71,7 @@ def rename_place(db: Path | None, place: str, name: str, order: int | None, act:
 def _checked(name: str, order: int | None) -> None:
     printable(name, 80, "A location's name")
     if order is not None:
-        within(order, 0, 10_000, "--order")
+        within(order, 0, 10_000, Flag("--order"))
 
 
 def place_in(connection: "Connection", location: str) -> str:
@@ -89,11 +94,18 @@ def place_for(connection: "Connection", item: str, name: str, location: str | No
         beside = places_of_strengths(connection, item) if not stands else set()
         return beside.pop() if len(beside) == 1 else str(place)
     try:
-        return only(places, name, stands, "--at")
+        return only(places, name, stands, Flag("--at"))
     except PrepError as problem:
         if not usual or not places:
             raise
-        raise PrepError(f"{problem} Where such things usually go is set once: prep usual --help") from None
+        raise PrepError(
+            problem.sentence,
+            " ",
+            AtTerminal(
+                "Where such things usually go is set once: prep usual --help",
+                "The office sets where such things usually go, under Settings.",
+            ),
+        ) from None
 
 
 def usual_place(db: Path | None, item: str, usual: str) -> str:
@@ -109,14 +121,14 @@ def usual_place(db: Path | None, item: str, usual: str) -> str:
 def only(places: Mapping[str, str], name: str, stands: Iterable[str], where: str) -> str:
     """Choose the only place there is, or where the item stands; `where` tells how to name one. Raises PrepError."""
     if not places:
-        raise PrepError("There is no location yet; add one with: prep stock place CODE NAME")
+        raise PrepError("There is no location yet; add one", AtTerminal(" with: prep stock place CODE NAME"))
     there = sorted(set(stands))
     if len(places) == 1 or len(there) == 1:
         return there[0] if len(there) == 1 else next(iter(places))
     few = len(places) <= _FEW
     known = ", ".join(f"{code} ({name_})" if few and name_ != code else code for code, name_ in places.items())
     at = f"it stands at {' and '.join(there)}; there are" if there else "one of"
-    raise PrepError(f"Say with {where} where {name} is put: {at} {known}.")
+    raise PrepError("Say with ", where, f" where {name} is put", AtTerminal(f": {at} {known}"), ".")
 
 
 def holds(held: "HeldBottle") -> bool:
@@ -142,8 +154,7 @@ def place_named(places: Mapping[str, str], said: str) -> str:
         code = close[0]
         raise PrepError(f'"{said[:40]}" is no location; is it {code} ({places[code]})?')
     which = ", ".join(found or places)
-    raise PrepError(
-        f'"{said[:40]}" may be {which}; give one of these codes.'
-        if found
-        else f'"{said[:40]}" is no location; there are {which} (prep stock place CODE NAME adds one).'
-    )
+    if found:
+        raise PrepError(f'"{said[:40]}" may be {which}; give one of these codes.')
+    adds = AtTerminal(" (prep stock place CODE NAME adds one)")
+    raise PrepError(f'"{said[:40]}" is no location; there are {which}', adds, ".")

@@ -24,6 +24,7 @@ from prep.services.stock.places import place_in
 from prep.store import change_log, ledger, queries
 from prep.store.bottles import BottlePortion, HeldBottle
 from prep.store.jobs import term_sums
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -53,7 +54,7 @@ def decant(db: Path | None, bottle: str, amount: str, location: str | None, act:
 
 def split(db: Path | None, bottle: str, into: int, location: str | None, act: Act) -> Poured:
     """Share all that a bottle holds between so many new ones. Raises PrepError, Refused as `decant`."""
-    within(into, 2, _MOST, "--into")
+    within(into, 2, _MOST, Flag("--into"))
 
     def portions(connection: "Connection") -> Portions:
         held = _source(connection, bottle, act)
@@ -238,7 +239,7 @@ def _mixed(connection: "Connection", portions: Portions) -> _Mixed:
     bottles = [one.bottle for one in portions]
     if len({held.item for held in bottles}) > 1:
         names = " and ".join(f"{held.code} ({held.name})" for held in bottles)
-        raise Refused(f"{names} are not the same thing; what is mixed is made: prep make")
+        raise Refused(f"{names} are not the same thing; what is mixed is made", AtTerminal(": prep make"))
     use_by = _earliest([held.use_by for held in bottles])
     if len({held.strength for held in bottles}) == 1:
         uncertain = [Decimal(held.strength_uncertainty_pct or 0) for held in bottles]

@@ -15,6 +15,7 @@ from prep.stocktake import genealogy
 from prep.stocktake.model import Downstream, Upstream
 from prep.store import change_log, ledger
 from prep.store.jobs.lineage import lineage
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -51,7 +52,7 @@ def recall(db: Path | None, thing: str, reason: str, act: Act) -> Trace:
 
     Raises PrepError for a booking, and where nothing in service holds any.
     """
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
     with session.writing(db) as connection:
         found = _trace(connection, thing)
         if found.down is None:
@@ -78,5 +79,6 @@ def _trace(connection: "Connection", thing: str) -> Trace:
         if name in found.bookings:
             return Trace(name, TraceKind.BOOKING, genealogy.upstream(graph, name), None)
     raise PrepError(
-        f'"{thing[:40]}" is neither a bottle nor a lot on the books, nor a booking that is done; see: prep stock list'
+        f'"{thing[:40]}" is neither a bottle nor a lot on the books, nor a booking that is done',
+        AtTerminal("; see: prep stock list", "."),
     )

@@ -15,6 +15,7 @@ from prep.services.input.checks import printable
 from prep.services.inventory import session
 from prep.store import ledger, queries
 from prep.store.school import waste
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -83,26 +84,36 @@ def put(db: Path | None, code: str, given: WastePortion, act: Act) -> "WasteBott
     from prep.services.stock import listing
 
     def work(connection: "Connection") -> _Filling:
-        into, what, lines = _open(connection, code), printable(given.what.strip(), label="--what"), []
+        into, what, lines = _open(connection, code), printable(given.what.strip(), label=Flag("--what")), []
         _since_it_came(connection, into, act)
         if given.bottle is not None:
             held = listing.one(connection, given.bottle)
             listing.since_it_came(held, act.day)
             if held.measure is not Measure.VOLUME:
-                raise PrepError(f"Bottle {held.code} is weighed; dissolve it first and give the volume with --what.")
+                raise PrepError(
+                    f"Bottle {held.code} is weighed; dissolve it first and give the volume with ", Flag("--what"), "."
+                )
             amount = held.balance if given.amount is None else to_base(quantities.volume_ml(given.amount))
             what = what or held.name
             lines = [ledger.MovementLine(held.code, -amount, f"to waste {into.code}")]
         elif given.amount is None or not what:
-            raise PrepError('Say how much and what: "100 mL" --what "copper sulfate residues", or --from BOTTLE.')
+            raise PrepError(
+                'Say how much and what: "100 mL" ',
+                Flag("--what"),
+                ' "copper sulfate residues", or ',
+                Flag("--from"),
+                " BOTTLE.",
+            )
         else:
             amount = to_base(quantities.volume_ml(given.amount))
         if amount <= 0:
             raise PrepError("There is nothing to put into it.")
         if into.holds + amount > into.full:
             raise Refused(
-                f"Waste bottle {into.code} takes {_shown(into.full)} and holds {_shown(into.holds)}: "
-                f"{_shown(amount)} does not go in. Have it emptied (prep waste empty {into.code}), or open another."
+                f"Waste bottle {into.code} takes {_shown(into.full)} and holds {_shown(into.holds)}: {_shown(amount)} "
+                "does not go in. Have it emptied",
+                AtTerminal(f" (prep waste empty {into.code})"),
+                ", or open another.",
             )
         if not given.even_so:
             _may_meet(connection, into, what)
@@ -127,15 +138,18 @@ def _may_meet(connection: "Connection", into: "WasteBottle", what: str) -> None:
     if said := clashes(what, inside, into.stream, queries.catalogue(connection)):
         holds = f" and holds {', '.join(inside)[:80]}" if inside else ""
         raise Refused(
-            f"NEVER TOGETHER in {into.code}, which takes {into.stream}{holds}: {' '.join(said)} Take a bottle of its "
-            "own (prep waste new). If it is in already, stand it open in the fume cupboard, and write it down with "
-            "--even-so."
+            f"NEVER TOGETHER in {into.code}, which takes {into.stream}{holds}: {' '.join(said)} ",
+            "Take a bottle of its own",
+            AtTerminal(" (prep waste new)"),
+            ". If it is in already, stand it open in the fume cupboard, and write it down with ",
+            Flag("--even-so"),
+            ".",
         )
 
 
 def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False) -> "WasteBottle":
     """Write down that a waste bottle was emptied or collected; closed, it takes no more. Raises PrepError, Refused."""
-    printable(reason, label="--reason")
+    printable(reason, label=Flag("--reason"))
     with session.writing(db) as connection:
         one = _open(connection, code)
         _since_it_came(connection, one, act)
@@ -183,7 +197,7 @@ def _shown(amount: int) -> str:
 def _one(connection: "Connection", code: str) -> "WasteBottle":
     found = [one for one in waste.all_waste(connection) if one.code == code.strip().upper()]
     if not found:
-        raise NotOnFile(f'There is no waste bottle "{code[:40]}"; see: prep waste list')
+        raise NotOnFile(f'There is no waste bottle "{code[:40]}"', AtTerminal("; see: prep waste list", "."))
     return found[0]
 
 

@@ -18,6 +18,7 @@ from prep.stocktake.verdict import Verdict, judge
 from prep.store import change_log, ledger, queries, sign_offs, stocktakes
 from prep.store.audit import seals
 from prep.store.people import access_chain
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -67,14 +68,17 @@ def close(db: Path | None, code: str | None, leave: LeftOpen, act: Act) -> Close
         if state.missing and not leave.partial:
             few = ", ".join(line.code for line in state.missing[:6]) + ("..." if len(state.missing) > 6 else "")
             raise Refused(
-                f"Not counted yet: {len(state.missing)} ({few}). Count what stands there, write NF, or add "
-                "--partial to leave their books as they are."
+                f"Not counted yet: {len(state.missing)} ({few}). Count what stands there, write NF, or add ",
+                Flag("--partial"),
+                " to leave their books as they are.",
             )
         if state.once and not leave.as_counted:
+            few = ", ".join(state.once[:6]) + ("..." if len(state.once) > 6 else "")
             raise Refused(
-                f"Counted once, and differing by more than measuring explains: {len(state.once)} "
-                f"({', '.join(state.once[:6])}{'...' if len(state.once) > 6 else ''}). Count again, or add "
-                "--as-counted."
+                f"Counted once, and differing by more than measuring explains: {len(state.once)} ({few}). "
+                "Count again, or add ",
+                Flag("--as-counted"),
+                ".",
             )
         if state.disagreeing:
             differing = [f"{bottle}: {says}" for bottle, says in state.disagreeing.items()][:3]

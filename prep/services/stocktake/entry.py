@@ -24,6 +24,7 @@ from prep.store import queries
 from prep.store.queries import strength_of
 from prep.store.school.places import all_places
 from prep.store.stocktakes import Tally
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -139,7 +140,9 @@ class CountDesk:
         wanted = bottle.strip()
         held = self.held.get(wanted) or self.held.get(wanted.upper())
         if held is None:
-            raise NotOnFile(f'There is no bottle "{wanted[:40]}" on the books; write it down with: prep count found')
+            raise NotOnFile(
+                f'There is no bottle "{wanted[:40]}" on the books; write it down', AtTerminal(" with: prep count found")
+            )
         return held  # also a discarded one: it may have been found again
 
     def _place(self, held: "HeldBottle", place: str | None) -> str:
@@ -147,7 +150,9 @@ class CountDesk:
         if self.count.location and stands != self.count.location:
             raise PrepError(
                 f"Bottle {held.code} is at {stands} on the books, and count {self.count.code} is of "
-                f"{self.count.location}; if it stands there, add --at {self.count.location}"
+                f"{self.count.location}; if it stands there, add ",
+                Flag("--at"),
+                f" {self.count.location}",
             )
         return stands if stands != held.location else ""
 
@@ -156,7 +161,17 @@ class CountDesk:
         if sum(one is not None for one in given) != 1:
             if how.unreadable and all(one is None for one in given):
                 return {"by": "seen"}
-            raise PrepError(f"Bottle {held.code}: give one of an amount, --gross, --level, --unopened, --not-found.")
+            raise PrepError(
+                f"Bottle {held.code}: give one of an amount, ",
+                Flag("--gross"),
+                ", ",
+                Flag("--level"),
+                ", ",
+                Flag("--unopened"),
+                ", ",
+                Flag("--not-found"),
+                ".",
+            )
         if how.amount is not None:
             text = point(how.amount.strip())
             if held.measure is Measure.VOLUME and _is_mass(text):
@@ -179,7 +194,7 @@ class CountDesk:
             return int(notation.of_amount(text, held.measure, held.code)["amount"])
         if held.full:
             return held.full
-        raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with --full.")
+        raise PrepError(f"What bottle {held.code} holds when full is not on file; give it with ", Flag("--full"), ".")
 
     def _density(self, held: "HeldBottle") -> Decimal | None:
         if held.measure is Measure.MASS:
@@ -189,7 +204,9 @@ class CountDesk:
         if alike not in self._densities:
             self._densities[alike] = item_facts.density(held.item, self.catalogue, strength_of(held.strength))
         if (density := self._densities[alike]) is None:
-            raise PrepError(f"The density of {held.name} is not on file; give it with --density, or judge by level.")
+            raise PrepError(
+                f"The density of {held.name} is not on file; give it with ", Flag("--density"), ", or judge by level."
+            )
         return density
 
     def found(self, find: TypedFind) -> FoundEntry:
@@ -239,7 +256,7 @@ class CountDesk:
         if place:
             return place_named(self.places, place)
         stands = (held.location for held in self.held.values() if held.item == item and holds(held))
-        return only(self.places, name, stands, "--at")
+        return only(self.places, name, stands, Flag("--at"))
 
 
 def how_of(written: CountCell, tare: str | None, note: str, place: str | None = None) -> TypedCount:

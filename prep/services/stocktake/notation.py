@@ -18,6 +18,7 @@ from prep.services.files.spreadsheet import point
 from prep.stocktake.methods import ClosedPacks, LevelCount, Method, WeighedCount
 from prep.stocktake.tolerances import BENCH_PCT
 from prep.stocktake.verdict import SEEN
+from prep.wording import Flag
 
 if TYPE_CHECKING:
     from prep.store.stocktakes import Tally
@@ -107,7 +108,7 @@ def of_weight(
     """Record the method of weighing with the bottle; the tare in [g]. Raises PrepError."""
     gross_g = quantities.mass_g(point(gross))
     if tare is None:
-        raise PrepError(f"The weight of bottle {code} when empty is not on file; give it with --tare.")
+        raise PrepError(f"The weight of bottle {code} when empty is not on file; give it with ", Flag("--tare"), ".")
     scale = _scale(gross_g, list(balances), balance)
     return {
         "by": "weighing",

@@ -28,6 +28,7 @@ from prep.store.jobs import peroxide_tests, term_sums
 from prep.store.queries import strength_of
 from prep.store.school import waste
 from prep.store.school.places import all_places
+from prep.wording import AtTerminal
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -73,11 +74,12 @@ def of_count(db: Path | None, code: str | None, on: date | None, today: date, si
             count = _as_signed(connection, count, sign_off)
         if count.blind and count.status == CountStatus.OPEN:
             again = "".join(
-                f". What was signed as job {one.job} and taken back: prep count report --signed {one.job}"
+                AtTerminal(f". What was signed as job {one.job} and taken back: prep count report --signed {one.job}")
                 for one in stocktakes.undone(connection, count.code)[-1:]
             )
             raise Refused(
-                f"Count {count.code} is blind: a report shows the books; close it first: prep count close{again}"
+                f"Count {count.code} is blind: a report shows the books; close it first",
+                AtTerminal(f": prep count close{again}"),
             )
         day = on or count.closed_on or today
         signed = _stored(connection, count) or gathered(connection, count, day)

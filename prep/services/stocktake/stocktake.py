@@ -25,6 +25,7 @@ from prep.stocktake.verdict import BookBalance, Verdict, judge, seen, to_recount
 from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.jobs import term_sums as books
 from prep.store.school import places
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -43,8 +44,8 @@ def open_count(db: Path | None, location: str | None, blind: bool, act: Act) -> 
             if other.status == CountStatus.OPEN and (not location or not other.location or other.location == location):
                 where = other.location or "all places"
                 raise PrepError(
-                    f"Count {other.code} of {where} is open; close it first, or drop it with: "
-                    f"prep count drop {other.code}"
+                    f"Count {other.code} of {where} is open; close it first, or drop it",
+                    AtTerminal(f" with: prep count drop {other.code}"),
                 )
         number = max((int(one.code[1:]) for one in counts), default=0) + 1
         count = stocktakes.Stocktake(f"C{number}", location or "", blind, CountStatus.OPEN, act.on, act.by)
@@ -223,17 +224,19 @@ def chosen(connection: "Connection", code: str | None, status: CountStatus | Non
         wanted = code.strip().upper()
         one = next((c for c in counts if c.code == wanted), None)
         if one is None:
-            raise NotOnFile(f'There is no count "{code[:40]}"; see: prep count list --all')
+            raise NotOnFile(f'There is no count "{code[:40]}"', AtTerminal("; see: prep count list --all", "."))
         if status and one.status != status:
             raise PrepError(f"Count {one.code} is {one.status}.")
         return one
     opened = [c for c in counts if c.status == CountStatus.OPEN]
     if len(opened) > 1:
-        raise PrepError(f"Several counts are open: {', '.join(c.code for c in opened)}; name one with --count.")
+        raise PrepError(
+            f"Several counts are open: {', '.join(c.code for c in opened)}; name one with ", Flag("--count"), "."
+        )
     if opened:
         return opened[0]
     if status or not counts:
-        raise PrepError("No count is open; open one with: prep count open")
+        raise PrepError("No count is open; open one", AtTerminal(" with: prep count open"))
     return counts[-1]
 
 
