@@ -104,3 +104,13 @@ def test_an_order_is_due_on_a_day_on_which_the_room_is_open(prep: Run, monkeypat
     assert prep("plan", "closed", "add", *closed, "training").code == 0
     assert prep("order", "rule", "urea", "--lead-days", 12).code == 0
     assert prep("order", "placed", "urea", "--json").json["due"] == "2027-02-18"
+
+
+def test_a_rule_that_was_set_is_as_it_was_once_that_is_undone(inventory: Run) -> None:
+    before = inventory("order", "rule", "urea", "--json").json
+    inventory("order", "rule", "urea", "--minimum", "100 g")
+    (job, *_) = [line["job"] for line in history(inventory) if line["kind"] == "settings" and "urea" in line["reason"]]
+    undone = inventory("stock", "undo", job)
+    assert undone.code == 0, undone.err
+    assert inventory("order", "rule", "urea", "--json").json == before
+    assert inventory("db", "check").code == 0

@@ -310,7 +310,8 @@ def put(connection: Connection, kind: str, code: str, document: Document | None)
 
 def _filled(table: Table, row: Document) -> Document:
     """Fill the columns of a row that must not be empty and that are newer than its document."""
-    empty = {c.name: 0 if isinstance(c.type, Integer) else "" for c in table.columns if not c.nullable}
+    zero = {c.name: 0 if isinstance(c.type, Integer) else "" for c in table.columns if not c.nullable}
+    empty = {name: False if isinstance(table.c[name].type, Boolean) else none for name, none in zero.items()}
     return empty | row
 
 
@@ -320,4 +321,6 @@ def value(column: Column[Any], text: str | None) -> Any:
         return None
     if isinstance(column.type, Date):
         return date.fromisoformat(text)
+    if isinstance(column.type, Boolean):
+        return text == "1"
     return int(text) if isinstance(column.type, Integer) else text
