@@ -2,7 +2,6 @@
 
 import subprocess
 import sys
-from collections.abc import Sequence
 from types import SimpleNamespace
 
 import pytest
@@ -278,9 +277,43 @@ def test_every_command_takes_a_ph_by_its_name(inventory: Run, command: tuple[str
     assert (wrong.code, wrong.out, '"sour" is no pH; accepted is a number from' in wrong.err) == (2, "", True)
 
 
-@pytest.mark.parametrize("value", [["a", "b"], ("a", "b")])
-def test_options_given_several_times_are_plain_text(value: Sequence[str]) -> None:
-    """They are read without the library that typer reads every other option by, which is slow to load."""
-    descriptor = SimpleNamespace(annotation=list[str], parameter_info=None)
-    param = SimpleNamespace(multiple=True, nargs=1, type_descriptor=descriptor)
-    assert _Plain().coerce(value, param, None) == ["a", "b"]
+@pytest.mark.parametrize(
+    ("kind", "value", "read"),
+    [
+        (list[str], ["a", "b"], ["a", "b"]),
+        (list[str], ("a", "b"), ["a", "b"]),
+        (list[int], ["100", "250"], [100, 250]),
+        (int, "5", 5),
+        (int, 5, 5),
+        (float, "2.5", 2.5),
+        (float, 20.0, 20.0),
+        (str, "5", "5"),
+        (bool, False, False),
+    ],
+)
+def test_plain_text_and_figures_are_read_without_a_slow_library(kind: object, value: object, read: object) -> None:
+    """They are read without the library that typer reads every other option by."""
+    descriptor = SimpleNamespace(annotation=kind, parameter_info=None)
+    param = SimpleNamespace(multiple=isinstance(read, list), nargs=1, type_descriptor=descriptor)
+    found = _Plain().coerce(value, param, None)
+    assert (found, type(found)) == (read, type(read))
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "info"),
+    [
+        (int, "five", {}),
+        (int, "5.5", {}),
+        (int, "-5", {}),
+        (int, "\N{SUPERSCRIPT TWO}", {}),
+        (float, "1e3", {}),
+        (int, "5", {"min": 0}),
+        (float, "5", {"max": 9}),
+        (list[int], ["5", "x"], {}),
+    ],
+)
+def test_any_other_figure_is_typers_to_read_or_to_refuse(kind: object, value: object, info: dict[str, int]) -> None:
+    slow = SimpleNamespace(coerce=lambda value, **_: ("typer's", value))
+    descriptor = SimpleNamespace(annotation=kind, parameter_info=SimpleNamespace(**info))
+    param = SimpleNamespace(multiple=False, nargs=1, type_descriptor=descriptor, get_runtime_param=lambda: slow)
+    assert _Plain().coerce(value, param, None) == ("typer's", value)
