@@ -1,13 +1,12 @@
 """The packaged tables of hazards, read once: seed_data/tables/*.csv, every row with its source."""
 
-import csv
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import cache
 
 from prep.chemistry import quantities
 from prep.chemistry.heat_of_solution import Warmth
-from prep.resources import seed_data
+from prep.resources import seed_table
 
 Row = dict[str, str]
 
@@ -15,8 +14,7 @@ Row = dict[str, str]
 @cache
 def rows(name: str) -> tuple[Row, ...]:
     """Read the rows of seed_data/tables/<name>.csv in their order, cells stripped."""
-    with (seed_data() / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        return tuple({key: cell.strip() for key, cell in row.items()} for row in csv.DictReader(file))
+    return tuple(dict(zip(row, map(str.strip, row.values()), strict=True)) for row in seed_table(name))
 
 
 @cache
