@@ -151,7 +151,7 @@ def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
     if known not in _tables():
         found = density_model.density_g_ml(known, pct, at_c)
         return Density(_decimal(found), _decimal(density_model.error_g_ml(known, pct, found)), density_model.SOURCE)
-    table = _tables()[known]
+    table = _table_of(known)
     i = table.interval(pct)
     near = i if pct - table.pct[i] < table.pct[i + 1] - pct else i + 1
     at_node = pct == table.pct[near]
@@ -195,13 +195,13 @@ def _reader(known: str) -> Callable[[float], float]:
     """Choose what gives a density [g/mL] from % w/w at 20 degC: the alcohol formula, a table or the model."""
     if known == "C2H5OH":
         return alcohol.density_g_ml
-    return _tables()[known].at if known in _tables() else partial(density_model.density_g_ml, known)
+    return _table_of(known).at if known in _tables() else partial(density_model.density_g_ml, known)
 
 
 def _top(known: str) -> float:
     if known == "C2H5OH":
         return 100.0
-    return _tables()[known].pct[-1] if known in _tables() else density_model.parameters()[known].to_pct
+    return _tables()[known][-1][0] if known in _tables() else density_model.parameters()[known].to_pct
 
 
 def _followed_to(known: str) -> float:
@@ -239,16 +239,23 @@ def _decimal(value: float) -> Decimal:
 
 
 @cache
-def _tables() -> dict[str, _Table]:
+def _tables() -> dict[str, list[tuple[float, float, float, str]]]:
+    """Read the rows of each table by its formula, by rising % w/w."""
     rows: dict[str, list[tuple[float, float, float, str]]] = {}
     with (seed_data() / "tables" / "densities.csv").open(encoding="utf-8", newline="") as file:
         for r in csv.DictReader(file):
             row = (float(r["pct_w_w"]), float(r["density_g_ml"]), float(r["error_g_ml"]), r["source"])
             rows.setdefault(r["formula"], []).append(row)
-    return {formula: _table(sorted(found)) for formula, found in rows.items()}
+    return {formula: sorted(found) for formula, found in rows.items()}
+
+
+@cache
+def _table_of(formula: str) -> _Table:
+    return _table(_tables()[formula])
 
 
 def _table(rows: list[tuple[float, float, float, str]]) -> _Table:
+    """Lay the spline through a table's rows, and estimate its error between them."""
     x, y, errors, sources = zip(*rows, strict=True)
     missed = [0.0] * len(x)
     for i in range(1, len(x) - 1):

@@ -4,7 +4,7 @@ import contextlib
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import NoReturn
 
 from prep.chemistry import quantities, spelling
@@ -51,6 +51,11 @@ def shipped() -> Catalogue:
     return Catalogue(unread_substances(read_rows(seed_data() / "substances.csv", SUBSTANCE_COLUMNS)))
 
 
+def shipped_with(formula: str) -> list[Substance]:
+    """Find the shipped substances in whose formula another stands, as Na2CO3 does in those of its hydrates."""
+    return [shipped().substances[one.code] for one in shipped().named if formula in one.formula]
+
+
 def substances_named(name: str) -> list[Substance]:
     """Find the substances of a name, the usual one first: strengths of one solute go by any of them."""
     found = _candidates(name) or (_candidates(bare) if (bare := _DISSOLVED.sub("", name)) != name else [])
@@ -60,7 +65,13 @@ def substances_named(name: str) -> list[Substance]:
 
 
 def _candidates(name: str) -> list[Item]:
-    return candidates(name, shipped()) or candidates(name, own_room.substances(shipped()))
+    return list(_among_shipped(name)) or candidates(name, own_room.substances(shipped()))
+
+
+@lru_cache(maxsize=512)
+def _among_shipped(name: str) -> tuple[Item, ...]:
+    """Find the shipped substances of a name; once, as an answer asks for one name again and again."""
+    return tuple(candidates(name, shipped()))
 
 
 def substance_named(name: str) -> Substance | None:

@@ -24,7 +24,7 @@ from prep.services.calc.named_substance import (
     form_said,
     forms_in_moles,
     of_other_form,
-    shipped,
+    shipped_with,
     substance_named,
     with_strength,
 )
@@ -164,7 +164,7 @@ def _titrate(asked: Titration) -> Answer:
     sample = f"{analyte} {strength['value']:.6f} mol/L" if strength else asked.of
     first = [quantities.with_of(asked.excess).partition(" of ")[2]] if asked.excess is not None else []
     meet = never_together([sample, *first, asked.titrant], titrated=asked.ratio is None)
-    doubt = doubt_of_name(asked.titrant.strip(), reagent, shipped().substances.values())
+    doubt = doubt_of_name(asked.titrant.strip(), reagent, shipped_with(anhydrous(reagent)))
     if doubt:
         says.append(f"Mind: {doubt}")
     says += meet.says

@@ -99,8 +99,9 @@ def _solid(asked: Weighing, strength: Strength) -> _Solid:
     if asked.of is None:
         assert asked.formula is not None
         molar_mass(asked.formula)
-        known = next((one for one in shipped().substances.values() if one.formula == asked.formula), None)
-        kept = known or next((one for one in shipped().substances.values() if _limits(one, asked.formula)), None)
+        every = shipped().substances
+        known = next((every[one.code] for one in shipped().named if one.formula == asked.formula), None)
+        kept = known or next((one for one in every.values() if _limits(one, asked.formula)), None)
         about = replace(about_substance(kept), name="") if kept else SoluteFacts()
         about = replace(about, formula=asked.counted or asked.formula)
         return _Solid(asked.formula, about, assay or Decimal(100), known)

@@ -95,7 +95,7 @@ class NameSearch:
             yield from NameSearch(formula, self.bought).by_name()
             return
         for word in self.wanted.split() if len(self.said.words) == 1 and " " in self.wanted else ():
-            formula = respelled(word, (s.formula for s in self.catalogue.substances.values()))
+            formula = respelled(word, (s.formula for s in self.catalogue.named))
             if formula and read_name(word).words == self.said.words:  # `conc HCL`
                 yield from NameSearch(self.wanted.replace(word, formula), self.bought).by_formula()
                 return
@@ -212,9 +212,6 @@ class NameSearch:
         for one in every:
             head = head_of(one.name)
             as_strong = self.said.percent in (None, read_name(one.name).percent)
-            waters = None if isinstance(one, Solution) else _waters(one)
-            if self.said.waters not in (None, waters) and not self.said.made:
-                continue  # a hexahydrate is no dihydrate, and no solution
             may_be = isinstance(one, Solution) or not (self.said.dilute or self.said.made)
             alike = as_strong and may_be and self.said.says_as(read_name(head))
             if (
@@ -222,7 +219,9 @@ class NameSearch:
                 or (low and low in (spelling.key(head), spelling.key(one.code)))
                 or (may_be and joined == one.code)
             ):
-                yield self.catalogue.item(one.code)
+                waters = None if isinstance(one, Solution) else _waters(one)
+                if self.said.waters in (None, waters) or self.said.made:  # a hexahydrate is no dihydrate
+                    yield self.catalogue.item(one.code)
 
     @cached_property
     def bought(self) -> Catalogue:

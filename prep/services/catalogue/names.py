@@ -103,7 +103,7 @@ def choose_item(
     known: dict[str, tuple[str, ...]] = {
         code: (one.name,) for code, one in catalogue.solutions.items() if only != "substance"
     }
-    known |= {code: (one.name, *one.other_names) for code, one in catalogue.substances.items() if only != "solution"}
+    known |= {one.code: (one.name, *one.other_names) for one in catalogue.named if only != "solution"}
     kind = f"no {only}" if only else "neither a substance nor a solution"
     raise NotOnFile(f'"{wanted[:60]}" is {kind} on file.{spelling.near(wanted, known)}')
 
@@ -128,8 +128,10 @@ def candidates(
 
 def without_slips(name: str, catalogue: Catalogue) -> str:
     """Correct words of a name that have one wrong letter, by the words of the catalogue and of the trade."""
+    if not spelling.words([name]):
+        return name  # too short to have a slip put right
     names = [s.name for s in catalogue.solutions.values()]
-    names += [one for s in catalogue.substances.values() for one in (s.name, *s.other_names)]
+    names += [one for s in catalogue.named for one in (s.name, *s.other_names)]
     return spelling.mended(name, spelling.words(names) | _trade())
 
 
@@ -158,7 +160,7 @@ def choose_with_cas(
     A number chooses among the hydrates of a name, and stands for a name that is not on file. Raises PrepError where
     the two are of different solutes, and as `choose_item`.
     """
-    numbered = [catalogue.item(code) for code, s in catalogue.substances.items() if s.cas == cas.strip()]
+    numbered = [catalogue.item(s.code) for s in catalogue.named if s.cas == cas.strip()]
     wanted = name.strip()
     named = candidates(name, catalogue) if wanted else numbered
     if not numbered:

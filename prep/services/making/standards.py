@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from prep.books import BottleStatus
 from prep.chemistry.formula.formulas import split_hydrate
 from prep.chemistry.model import Form, Solution, Substance, head_of
-from prep.chemistry.preparation.route_finding import Making
 from prep.errors import PrepError
 
 if TYPE_CHECKING:
@@ -24,6 +23,8 @@ def bottle_meant(said: str, formula: str, mol_per_l: Decimal, snapshot: "Snapsho
 
     Its strength is that of its entry, or its own. Raises PrepError where several are meant: who titrated knows which.
     """
+    from prep.chemistry.preparation.route_finding import Making  # what a name alone is doubted for needs none
+
     making = Making(snapshot.catalogue)
     alike = []
     for bottle in snapshot.bottles:
