@@ -200,15 +200,16 @@ class _Room:
         """Choose the move that clashes with nothing, of `ones` if it can be: to their like, or to an empty place.
 
         Of places that ask for as few trays, one where nothing is wrong comes before one that is to be put right itself,
-        and then its like before an empty one.
+        then one where the same item stands, and then its like before an empty one.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
         """
         for moved in (ones, others):
             if said := self._moves.get((moved[0].item, place)):
                 return said
         for moved in (ones, others):
+            at_home = {there for _, there in self._own.get(moved[0].item, ())}
             fits = [
-                (fit[0], there in self._troubled, fit[1], order, there)
+                (fit[0], there in self._troubled, there not in at_home, fit[1], order, there)
                 for order, there in self._may_take(moved[0])
                 if there != place and (fit := self._fit(moved[0], there)) is not None
             ]

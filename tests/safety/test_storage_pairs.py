@@ -6,6 +6,7 @@ Chemistry and Physics, ch. 16, incompatible chemicals; for particular substances
 practice, no source.
 """
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -305,3 +306,38 @@ def test_a_well_kept_room_has_no_alarm() -> None:
     found = conflicts(room)
     assert not [one.message for one in found if one.severity != "note"]
     assert {one.about for one in found} <= {"ACIDS", "RACK"}
+
+
+# Common practice, no source: one bottle too many, put where it must not stand, and where a technician would put it.
+STRAYS = [
+    ("SALTS", "sodium-nitrite", ""),
+    ("OXIDISERS", "sulfur", ""),
+    ("SOLVENTS", "potassium-permanganate", "OXIDISERS"),
+    ("ACIDS", "sodium-hypochlorite", "BLEACH"),
+    ("ACIDS", "ammonia-880", "ALKALIS"),
+    ("NITRIC", "acetic-acid", "VINEGARS"),
+    ("NITRIC", "ethanol-96", "SOLVENTS"),
+    ("VINEGARS", "nitric-acid", "NITRIC"),
+    ("BLEACH", "hydrochloric-acid", "ACIDS"),
+    ("BLEACH", "acetone", "SOLVENTS"),
+    ("PEROXIDE", "acetone", "SOLVENTS"),
+    ("OIL", "hcl-0.1", ""),
+    ("OIL", "dichloromethane", ""),
+    ("ALKALIS", "aluminium-powder", ""),
+    ("OXIDISERS", "red-phosphorus", ""),
+    ("BLEACH", "ammonium-chloride", "SALTS"),
+    ("RACK", "sodium", "OIL"),
+    ("SOLVENTS", "bromine", ""),
+]
+
+
+@pytest.mark.parametrize(("place", "item", "home"), STRAYS)
+def test_a_stray_in_a_well_kept_room_is_found_and_sent_home(place: str, item: str, home: str) -> None:
+    room = [kept(one, there) for there, *items in map(str.split, WELL_KEPT.strip().splitlines()) for one in items]
+    stray = replace(kept(item, place), bottle="STRAY")
+    found = [one for one in conflicts([*room, stray], ["SPARE"]) if one.severity == "act"]
+    assert found
+    assert all("STRAY" in one.message for one in found)
+    assert {one.cure for one in found} == {found[0].cure}
+    if home:
+        assert found[0].cure == f"Move STRAY ({stray.called}) to {home}."
