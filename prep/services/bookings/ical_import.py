@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 HORIZON = timedelta(days=400)
 """Events that repeat are taken so far ahead."""
 _TIMES = re.compile(r"(.*\S)\s*[x×]\s*(\d{1,4})")
+_TIMES_AND_MORE = re.compile(r"(.*\S)\s+[x×]\s*(\d{1,4})\b(?!\s*[A-Za-z]*\s*(?:m?L|g)\b)(.+)")
 _AROUND = " :,;/()[]-–—"
 _SAID = re.compile(r"^\s*(teacher|period|showings|group|class|note)\s*:\s*(.*\S)\s*$", re.IGNORECASE | re.MULTILINE)
 
@@ -145,7 +146,13 @@ def _group(text: str, names: BookableNames) -> str:
 
 def _title(event: Event, notes: dict[str, str]) -> tuple[str, int]:
     found = _TIMES.fullmatch(event.title.strip())
+    if found is None and (inside := _TIMES_AND_MORE.fullmatch(event.title.strip())):  # "blue bottle x2 (Year 8)"
+        return _counted(f"{inside[1]} {inside[3].strip(_AROUND)}", inside[2])
     title, text = (found[1], found[2]) if found else (event.title.strip(), notes.get("showings", "1"))
+    return _counted(title, text)
+
+
+def _counted(title: str, text: str) -> tuple[str, int]:
     if not text.isdecimal() or not 1 <= int(text) <= 1000:
         raise PrepError(f'"{text[:20]}" is no number of showings; write 1 to 1000.')
     return title, int(text)

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from prep.dates import bounded
 from prep.errors import PrepError
+from prep.plurals import plural
 from prep.records import record
 from prep.wording import AtTerminal
 
@@ -50,6 +51,10 @@ def zone_named(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (ValueError, OSError, KeyError):
         raise PrepError(f'"{name[:40]}" is no time zone; write its IANA name, such as Europe/London.') from None
+
+
+_MORE = 5
+"""So many further events that cannot be taken are named."""
 
 
 def _never(_: Event) -> bool:
@@ -103,9 +108,10 @@ def read_events(
                 events += _expanded(calendar, parts, home, expansion) if expansion else ()
             except PrepError as problem:
                 events.append(_untaken(parts[0], f"{name}{_called(parts[0])}: {problem}"))
-    if wrong := [event.problem for event in events if event.problem and not foreign(event)]:
-        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        raise PrepError(f"{wrong[0]} Nothing was added{more}.")
+    if wrong := [event.problem for event in events if event.problem and not event.cancelled and not foreign(event)]:
+        others = "; ".join(one.removeprefix(f"{name}, ").partition(":")[0] for one in wrong[1 : 1 + _MORE])
+        more = f" {plural(len(wrong) - 1, 'more event')} cannot be taken: {others}." if others else ""
+        raise PrepError(f"{wrong[0]} Nothing was added.{more}")
     return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
 
 
@@ -113,7 +119,18 @@ def _untaken(component: Any, problem: str) -> Event:
     """Keep an event that cannot be taken, by what can be read of it."""
     start = None if component.errors else getattr(component.get("DTSTART"), "dt", None)
     day = start.date() if isinstance(start, datetime) else start if isinstance(start, date) else date.max
-    return Event(day, "", _text(component, "SUMMARY"), notes=_text(component, "DESCRIPTION"), problem=problem)
+    return Event(
+        day,
+        "",
+        _text(component, "SUMMARY"),
+        notes=_text(component, "DESCRIPTION"),
+        cancelled=_is_cancelled(component),
+        problem=problem,
+    )
+
+
+def _is_cancelled(component: Any) -> bool:
+    return _text(component, "STATUS").upper() == "CANCELLED"
 
 
 def _repeats(component: Any) -> bool:
@@ -189,7 +206,7 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
         title=title,
         place=_text(component, "LOCATION"),
         notes=_text(component, "DESCRIPTION"),
-        cancelled=_text(component, "STATUS").upper() == "CANCELLED",
+        cancelled=_is_cancelled(component),
         organiser=_organiser(component),
         categories=_categories(component),
     )

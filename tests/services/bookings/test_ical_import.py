@@ -210,3 +210,31 @@ def test_what_is_no_demonstration_is_passed_over_and_a_slip_of_the_pen_is_not(pa
         ("blue-bottle", "Year 9", 2),
         ("blue-bottle", "Year 9", 1),
     ]
+
+
+# RFC 5545, 3.8.1.11: an event of STATUS CANCELLED does not take place, whatever else is the matter with it.
+@pytest.mark.parametrize(
+    "start", ["DTSTART;TZID=Pacific/Chatham:20270122T003000", "DTSTART:20270122T130000Z\nRRULE:FREQ=SECONDLY"]
+)
+def test_what_was_cancelled_keeps_no_booking_out(path: Path, start: str) -> None:
+    found = take(
+        path,
+        f"UID:1\n{start}\nSUMMARY:blue bottle\nSTATUS:CANCELLED",
+        "UID:2\nDTSTART;VALUE=DATE:20270125\nSUMMARY:blue bottle",
+    )
+    assert [one.on for one in found.added] == [date(2027, 1, 25)]
+
+
+@pytest.mark.parametrize(
+    ("title", "showings", "group"),
+    [
+        ("blue bottle x2 (Year 8)", 2, "Year 8"),
+        ("Blue bottle x 3, Y8", 3, "Year 8"),
+        ("Year 8: blue bottle x2", 2, "Year 8"),
+        ("blue bottle x12", 12, ""),
+    ],
+)
+def test_a_title_says_how_often_and_for_whom_in_any_order(path: Path, title: str, showings: int, group: str) -> None:
+    groups.add(path, "Year 8", ["Y8"], act("Ada", DAY))
+    (one,) = take(path, f"UID:1\nDTSTART;VALUE=DATE:20270125\nSUMMARY:{title}").added
+    assert (one.demo, one.showings, one.group) == ("blue-bottle", showings, group)
