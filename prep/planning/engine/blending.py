@@ -72,12 +72,12 @@ def use_up(
     weaker = bench.making.weaker(solution.code)
     if not weaker:
         return None
+    old_ones = [(option, oldest) for option in weaker if (oldest := shelf.oldest(option.item, on, until)) is not None]
+    if not old_ones:
+        return None
     mix = _Mix(bench, solution, amount, on, shelf, frozenset(option.item for option in weaker))
     found: list[tuple[date, str, tuple[Option, ...]]] = []
-    for option in weaker:
-        oldest = shelf.oldest(option.item, on, until)
-        if oldest is None:
-            continue
+    for option, oldest in old_ones:
         share = Fraction(int(oldest.left * oldest.factor)) / (option.per_nl * amount)
         if not _WORTH <= share <= 1 - _LEAST:
             continue

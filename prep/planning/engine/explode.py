@@ -61,6 +61,7 @@ class PlanningRun(RunState):
         shelf = SupplyEstimate(self.supplies, self.levels.makeable, room.lead, bought=room.bought, netted=True)
         held: set[str] = set()
         switched: set[tuple[str, tuple[str, ...]]] = set()
+        takers = self.takers()
         for make in reversed(self.makes.values()):
             missing = [want for want in make.wants if want.id in lacking]
             if not missing:
@@ -69,7 +70,7 @@ class PlanningRun(RunState):
             if source in switched and learned.avoid[source[0]][source[1]] <= make.lot.make_on:
                 continue  # its source was changed for another lot just now; the next run uses that here too
             short = {want.item for want in missing} | {make.solution.code}
-            makes = [other for other in self.makes.values() if short & {want.item for want in other.wants}] + [make]
+            makes = [*{other.id: other for item in short for other in takers[item]}.values(), make]
             if (
                 self._lean(room, learned, makes)
                 or (may_switch and self._switch(room, shelf, learned, make, switched))
@@ -108,17 +109,6 @@ class PlanningRun(RunState):
                     before = lacking[demand.id].amount if demand.id in lacking else 0
                     lacking[demand.id] = _Lack(before + wanted - (usable if not kept else 0), why, arrives)
         return changed
-
-    def taken_from_bookings(self, learned: Constraints) -> dict[str, list[Make]]:
-        """Find the makes that draw on what a later booking is short of itself, per item."""
-        found: dict[str, list[Make]] = {}
-        for one in self.short.values():
-            wanted = one.demand
-            if not wanted.batch and wanted.id not in learned.denied:
-                takers = [draw.demand for draw in self.draws[wanted.item] if draw.demand.batch]
-                if makes := [self.makes[taker.batch] for taker in takers if taker.needed_on <= wanted.needed_on]:
-                    found.setdefault(wanted.item, []).extend(makes)
-        return found
 
     def leave_to_bookings(self, room: PrepRoom, learned: Constraints, may_switch: bool) -> bool:
         """Let makes take less of what a later booking is short of itself, or another source; True if any then does."""

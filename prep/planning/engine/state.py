@@ -2,13 +2,14 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from prep.chemistry.model import Solution
 from prep.chemistry.preparation.steps import CommonIntermediate
 from prep.planning.draws import LinkKind, Take
-from prep.planning.engine.exclusions import LowLevelOrder, Shortage, SourceDependencies
+from prep.planning.engine.exclusions import Constraints, LowLevelOrder, Shortage, SourceDependencies
 from prep.planning.engine.lots import Lot, Lots
 from prep.planning.engine.netting import Draw, NettingResult, Supplies, Supply, net
 from prep.planning.engine.ordering import BoughtItem, ItemOrder
@@ -155,6 +156,30 @@ class RunState:
             strays = self.strayed.pop(item, 0) + promised.get(item, 0) - before.get(item, 0)
             if strays:
                 self.strayed[item] = strays
+
+    def takers(self) -> dict[str, list[Make]]:
+        """List the makes that want each item."""
+        found: dict[str, list[Make]] = defaultdict(list)
+        for make in self.makes.values():
+            for want in make.wants:
+                found[want.item].append(make)
+        return found
+
+    def taken_from_bookings(self, learned: Constraints) -> dict[str, list[Make]]:
+        """Find the makes that draw on what a later booking is short of itself, per item."""
+        found: dict[str, dict[str, Make]] = {}
+        until: dict[str, date] = {}
+        for one in self.short.values():
+            wanted = one.demand
+            last = until.get(wanted.item)
+            if wanted.batch or wanted.id in learned.denied or (last is not None and wanted.needed_on <= last):
+                continue
+            until[wanted.item] = wanted.needed_on
+            for draw in self.draws[wanted.item]:
+                taker = draw.demand
+                if taker.batch and taker.needed_on <= wanted.needed_on:
+                    found.setdefault(wanted.item, {})[taker.batch] = self.makes[taker.batch]
+        return {item: list(makes.values()) for item, makes in found.items()}
 
     def given_back(self, make: Make) -> dict[str, int]:
         """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""

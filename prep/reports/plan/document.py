@@ -56,7 +56,7 @@ def _document(plan: Plan, write: "_Writer") -> dict[str, Any]:
                 "takes": [
                     {
                         "on": draw.on.isoformat(),
-                        draw.user.kind: draw.user.ref,
+                        draw.user.kind.value: draw.user.ref,
                         "amount": write.amount(line.item, draw.amount),
                     }
                     for draw in line.takes
@@ -131,15 +131,20 @@ class _Writer:
         self._solutions: Mapping[str, Solution] = snapshot.solutions
         self._names = ItemNames(snapshot)
 
+        self._measures: dict[str, Measure] = {}
+
     def amount(self, item: str, base: int) -> dict[str, Any]:
-        substance = self._substances.get(item)
-        return quantities.as_json(base, substance.measure if substance else Measure.VOLUME)
+        measure = self._measures.get(item)
+        if measure is None:
+            substance = self._substances.get(item)
+            measure = self._measures[item] = substance.measure if substance else Measure.VOLUME
+        return quantities.as_json(base, measure)
 
     def shares(self, item: str, shares: tuple[Share, ...]) -> list[dict[str, Any]]:
-        return [{s.kind: s.ref, "amount": self.amount(item, s.amount)} for s in shares]
+        return [{s.source.kind.value: s.source.ref, "amount": self.amount(item, s.amount)} for s in shares]
 
     def requirement(self, need: Requirement) -> dict[str, Any]:
-        return {
+        found = {
             "id": need.id,
             "booking": need.booking,
             "item": need.item,
@@ -147,7 +152,10 @@ class _Writer:
             "ready_by": need.ready_by.isoformat(),
             "amount": self.amount(need.item, need.amount),
             "served": self.shares(need.item, need.served),
-        } | ({"short": self.amount(need.item, need.short), "why": need.why} if need.short else {})
+        }
+        if need.short:
+            found["short"], found["why"] = self.amount(need.item, need.short), need.why
+        return found
 
     def order(self, line: OrderLine) -> dict[str, Any]:
         return {
@@ -179,7 +187,7 @@ class _Writer:
             "amount": self.amount(batch.solution, batch.amount),
             "vessel": batch.vessel,
             "takes": [
-                {"item": take.item, take.kind: take.ref, "amount": self.amount(take.item, take.amount)}
+                {"item": take.item, take.kind.value: take.ref, "amount": self.amount(take.item, take.amount)}
                 | ({"used": self.amount(take.item, take.used)} if take.used != take.amount else {})
                 for take in batch.takes
             ],
