@@ -86,13 +86,20 @@ def in_figures(text: str) -> str:
     return _ALONE.sub(lambda m: f"1 {'N' if m[1] == 'N' else 'M'} " if m[1] else " 1 M", said)
 
 
+_WORDS_OF_UNITS = ("per", "pct", "‰", "fold", " ten")
+
+
 def _as_units(said: str) -> str:
     """Rewrite words and powers of ten as units: `5 g per litre`, `5 per cent w/v`, `1 x 10^-3 M`."""
-    said = re.sub(r"\bparts\s+per\s+(m|b)illion\b", r"pp\1", said, flags=re.IGNORECASE)
-    said = re.sub(r"\bparts\s+per\s+thousand\b|‰", "g/kg", said, flags=re.IGNORECASE)
-    said = re.sub(r"\b(ten|[0-9]+)[-\s]?fold(?:\s+dilution)?$", lambda m: f"1 in {m[1]}", said).replace(" ten", " 10")
-    said = re.sub(r"\bper\s*cent\b|\bpct\b", "%", said, flags=re.IGNORECASE)
-    said = re.sub(r"\s+per\s+", "/", said, flags=re.IGNORECASE)
+    low = said.lower()
+    if any(word in low for word in _WORDS_OF_UNITS):  # few are typed so, and the patterns are slow to compile
+        said = re.sub(r"\bparts\s+per\s+(m|b)illion\b", r"pp\1", said, flags=re.IGNORECASE)
+        said = re.sub(r"\bparts\s+per\s+thousand\b|‰", "g/kg", said, flags=re.IGNORECASE)
+        said = re.sub(r"\b(ten|[0-9]+)[-\s]?fold(?:\s+dilution)?$", lambda m: f"1 in {m[1]}", said).replace(
+            " ten", " 10"
+        )
+        said = re.sub(r"\bper\s*cent\b|\bpct\b", "%", said, flags=re.IGNORECASE)
+        said = re.sub(r"\s+per\s+", "/", said, flags=re.IGNORECASE)
     return _POWER.sub(lambda m: f"{m[1] or 1}e{m[2].replace('−', '-')}", said)
 
 

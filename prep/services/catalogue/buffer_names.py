@@ -13,9 +13,10 @@ from prep.wording import AtTerminal
 _NEAR = Decimal("0.05")
 """How far a pH said may be from that on file: a 9.18 buffer is called 9.2, a 4.00 one 4.01."""
 _BUFFER = re.compile(r"\bbuffer(?:s|ed)?\b|\bmcilvaine")
-_STRENGTH = re.compile(r"(?<![\w.])(\d*\.?\d+)\s*(mol\s*/\s*(?:l|dm3|dm³)|mol\s*dm-3|mm|m)(?![\w/])")
-_PH = re.compile(r"\bph\s*(?:of|=|~|about|approx\.?|ca\.?)?\s*(\d+(?:\.\d+)?)(?![\d.])")
-_BARE = re.compile(r"(?<![\w.])(\d{1,2}(?:\.\d+)?)(?![\w.%])")
+# Compiled where a buffer is named: few names are of one.
+_STRENGTH = r"(?<![\w.])(\d*\.?\d+)\s*(mol\s*/\s*(?:l|dm3|dm³)|mol\s*dm-3|mm|m)(?![\w/])"
+_PH = r"\bph\s*(?:of|=|~|about|approx\.?|ca\.?)?\s*(\d+(?:\.\d+)?)(?![\d.])"
+_BARE = r"(?<![\w.])(\d{1,2}(?:\.\d+)?)(?![\w.%])"
 _SILENT = frozenset(
     "buffer buffers buffered solution solutions soln standard standards reference ph calibration calibrating calibrate "
     "meter probe electrode for the a of in and at with to mol l mm m fresh made mixture about approx ca dm s "
@@ -97,10 +98,10 @@ def read_buffer(text: str) -> BufferName | None:
     if not _BUFFER.search(low):
         return None
     mol_per_l = None
-    if strength := _STRENGTH.search(low):
+    if strength := re.search(_STRENGTH, low):
         mol_per_l = Decimal(strength[1]) / (1000 if strength[2] == "mm" else 1)
         low = low.replace(strength[0], " ")
-    said = _PH.search(low) or _BARE.search(low)
+    said = re.search(_PH, low) or re.search(_BARE, low)
     ph = Decimal(said[1]) if said and Decimal(said[1]) <= 14 else None
     rest = low.replace(said[0], " ") if said else low
     table = word_table()["buffer"]

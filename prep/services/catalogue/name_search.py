@@ -60,8 +60,9 @@ class NameSearch:
         low, formula = spelling.key(self.wanted), as_written(self.wanted)
         if not low:
             return
+        joined = formula.replace(" ", "")
         for s in self.catalogue.named:
-            if low == spelling.key(s.name) or formula in (s.cas, s.formula) or formula.replace(" ", "") == s.formula:
+            if formula in (s.cas, s.formula) or joined == s.formula or low == spelling.key(s.name):
                 yield self.catalogue.item(s.code)
         yield from (
             self.catalogue.item(solution.code)
