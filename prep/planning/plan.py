@@ -288,7 +288,9 @@ def _unusual(make: Make) -> str:
     """Say why a make is less than the usual, or no round volume; empty where it is neither."""
     usual, amount = make.solution.usual_nl, make.lot.amount
     less = f"less than the usual {quantities.show(usual, Measure.VOLUME)}" if amount < usual else ""
-    between = "" if is_round(amount) else "no usual round batch" + ("" if less else ", but near its use")
+    between = (
+        "" if is_round(amount) or amount == usual else "no usual round batch" + ("" if less else ", but near its use")
+    )
     if not (less or between):
         return ""
     because = small_because(make.solution) or "no more can be made of what is there, or no vessel holds more"

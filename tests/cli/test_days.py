@@ -94,6 +94,28 @@ def test_the_working_weekdays_are_set(inventory: Run) -> None:
         assert inventory("plan", "settings", "--weekdays", wrong).code == 2
 
 
+def test_minutes_on_a_day_as_people_write_it(inventory: Run) -> None:
+    found = inventory("plan", "settings", "--minutes", "2 dec 2031 30", "--minutes", "2031-12-03=480", "--json").json
+    assert found["minutes_on"] == {"2031-12-02": 30, "2031-12-03": 480}
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "says"),
+    [
+        ("--minutes", "2020-01-01 60", "2020-01-01 is past"),
+        ("--minutes", "2031-12-06 60", "2031-12-06 is closed (sat is no working day)"),
+        ("--wasted", "-1", '--wasted "-1" is no cost'),
+        ("--make", "15min", '--make "15min" is no cost'),
+        ("--wasted-hazard", "nan", '--wasted-hazard "nan" is no cost'),
+        ("--dilution", "", '--dilution "" is no cost'),
+    ],
+)
+def test_a_setting_that_is_none_is_named_by_its_option(inventory: Run, option: str, value: str, says: str) -> None:
+    said = inventory("plan", "settings", option, value)
+    assert (said.code, said.err.count("\n")) == (2, 1)
+    assert says in said.err
+
+
 @pytest.mark.parametrize("wrong", ["2031-12-02", "2031-12-02 -5", "2031-12-02 1441", "then 5", "2031-12-02 lots"])
 def test_minutes_that_are_none_are_one_sentence(inventory: Run, wrong: str) -> None:
     said = inventory("plan", "settings", "--minutes", wrong)

@@ -30,6 +30,7 @@ def test_what_goes_off_within_a_fortnight_is_made_in_less_unless_the_school_says
         ("benedict", "50 L", "more than any vessel"),
         ("benedict", "0.1 mL", "less than the room can make"),
         ("benedict", "5 g", "not a volume"),
+        ("benedict", "333 mL", "write 320 mL or 340 mL"),
         ("benedict", "much", "much"),
         ("sodium chloride", "1 L", "bought, not made"),
     ],
@@ -38,3 +39,12 @@ def test_what_is_no_usual_batch_is_refused_with_the_reason(inventory: Run, name:
     done = inventory("solution", "set", name, "--usual", usual, "--by", "Ada")
     assert done.code == 2
     assert said in done.err
+
+
+def test_a_volume_between_two_round_ones_is_made_where_the_school_says_so(inventory: Run) -> None:
+    inventory("solution", "set", "mgso4-0.5", "--usual", "400 mL", "--by", "Ada")
+    inventory("book", "add", "--item", "mgso4-0.5", "--portion", "50 mL", "--on", "2031-12-08", "--by", "Ada")
+    plan = inventory("plan", "--to", "2031-12-08", "--json").json
+    made = [one for one in plan["batches"] if one["solution"] == "mgso4-0.5"]
+    assert [one["amount"] for one in made] == [{"value": 400.0, "unit": "mL"}]
+    assert "no usual" not in made[0]["why"]

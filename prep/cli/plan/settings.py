@@ -132,8 +132,8 @@ def _margin(days: int) -> str:
 def _minutes(text: str) -> tuple[date, int | None]:
     from prep.services.files.csv_file import whole
 
-    on, _, minutes = text.strip().replace("=", " ").partition(" ")
-    day = common.a_date(on, "--minutes")
+    on, _, minutes = text.strip().replace("=", " ").rpartition(" ")
+    day = common.a_date(on or minutes, "--minutes")
     if minutes.strip() == "usual":
         return day, None
     try:

@@ -105,4 +105,7 @@ def usual_sizes(solution: Solution, possible: tuple[int, ...]) -> tuple[int, ...
     if small_because(solution):
         return _made_for_use(solution, possible)
     sizes = round_sizes(possible)
-    return sizes[bisect_left(sizes, solution.usual_nl) :] or sizes[-1:]
+    usual = sizes[bisect_left(sizes, solution.usual_nl) :] or sizes[-1:]
+    if solution.own_usual and solution.usual_nl in possible and solution.usual_nl < usual[0]:
+        return (solution.usual_nl, *usual)  # 400 mL, if the school says so
+    return usual

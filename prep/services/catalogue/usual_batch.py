@@ -1,5 +1,6 @@
 """What a room makes of a solution at once, as a rule."""
 
+from bisect import bisect_left
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -34,7 +35,8 @@ def shown(solution: Solution) -> str:
 def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solution:
     """Set the usual batch of a solution; who did stands in the history.
 
-    Raises PrepError for no volume, more than the room's largest vessel for it holds, or less than it can measure.
+    Raises PrepError for no volume, more than the room's largest vessel for it holds, less than it can measure, or one
+    between those that it makes.
     """
 
     def work(connection: "Connection") -> BeforeAfter[Solution]:
@@ -60,6 +62,14 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
                 Flag("--usual"),
                 f" {quantities.show(base, Measure.VOLUME)} is less than the room can make of {solution.name} to within "
                 f"{solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} at least.",
+            )
+        if base not in sizes:
+            at = bisect_left(sizes, base)
+            below, above = (quantities.show(size, Measure.VOLUME) for size in sizes[at - 1 : at + 1])
+            raise PrepError(
+                Flag("--usual"),
+                f" {quantities.show(base, Measure.VOLUME)} is no volume that the room makes of {solution.name}: "
+                f"write {below} or {above}.",
             )
         return BeforeAfter(
             solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})

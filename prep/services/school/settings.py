@@ -30,6 +30,9 @@ COSTS = (
     "cost_per_litre_hazard_wasted",
     "cost_per_dilution",
 )
+_OPTIONS = dict(
+    zip(COSTS, ("--make", "--wasted", "--held", "--wasted-costly", "--wasted-hazard", "--dilution"), strict=True)
+)
 _LARGEST = Decimal(1_000_000)
 _MOST_AHEAD = 60
 _MOST_MARGIN = 20
@@ -98,8 +101,10 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         within(wanted.order_margin_days, 0, _MOST_MARGIN, Flag("--order-margin"))
     if wrong := [minutes for minutes in minutes_on.values() if minutes is not None and not 0 <= minutes <= 1440]:
         raise PrepError(Flag("--minutes"), f" gives a day from 0 to 1440 minutes, not {wrong[0]}.")
+    if past := [day for day, minutes in minutes_on.items() if minutes is not None and day < act.on]:
+        raise PrepError(Flag("--minutes"), f" {past[0]} is past; nothing is made there any more.")
     values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
-    values |= {key: str(_cost(key, text)) for key, text in wanted.costs.items() if text is not None}
+    values |= {key: str(_cost(Flag(_OPTIONS[key]), text)) for key, text in wanted.costs.items() if text is not None}
     if minutes_per_day is not None:
         values["minutes_per_day"] = minutes_per_day
     if make_ahead_days is not None:
@@ -112,19 +117,29 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
             raise PrepError(Flag("--weekdays"), " names at least one day, such as: mon tue wed thu fri.")
     if wanted.time_zone is not None:
         values["time_zone"] = zone_named(wanted.time_zone).key
-    from prep.store import ledger, seeding, table_rows
+    from prep.store import ledger, queries, seeding, table_rows
 
     with session.writing(db) as connection:
         before = table_rows.settings(connection)
         if minutes_on:
             own = before.get("minutes_on", {}) | {day.isoformat(): minutes for day, minutes in minutes_on.items()}
             values["minutes_on"] = {day: minutes for day, minutes in sorted(own.items()) if minutes is not None}
+            _on_working_days(queries.calendar(connection, before | values), minutes_on)
         changed = {key: value for key, value in values.items() if before.get(key) != value}
         seeding.set_settings(connection, changed)
         if changed:
             said = "; ".join(_said(key, before.get(key), value) for key, value in changed.items())
             ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"plan settings: {said}")
         return _read(connection)
+
+
+def _on_working_days(calendar: Calendar, minutes_on: Mapping[date, int | None]) -> None:
+    """Refuse minutes of making on a day on which nobody works: they would count for nothing."""
+    for day, minutes in minutes_on.items():
+        if minutes and not calendar.works(day):
+            why = calendar.closed.get(day, f"{WEEKDAYS[day.weekday()]} is no working day")
+            said = f" {day} is closed ({why}), so nothing is made; open it first: prep plan closed or --weekdays."
+            raise PrepError(Flag("--minutes"), said)
 
 
 def _said(key: str, before: Any, after: Any) -> str:
@@ -145,11 +160,11 @@ def _read(connection: "Connection") -> Settings:
     return Settings(policy_of(settings), queries.calendar(connection, settings), settings.get("time_zone", ""))
 
 
-def _cost(key: str, value: Any) -> Decimal:
+def _cost(key: str | Flag, value: Any) -> Decimal:
     try:
         cost = Decimal(str(value))
     except InvalidOperation:
         cost = Decimal(-1)
     if isinstance(value, bool) or not cost.is_finite() or not 0 <= cost <= _LARGEST:
-        raise PrepError(f'{key} "{str(value)[:20]}" is no cost; write minutes of work, a number from 0 to {_LARGEST}.')
+        raise PrepError(key, f' "{str(value)[:20]}" is no cost; write minutes of work, a number from 0 to {_LARGEST}.')
     return cost

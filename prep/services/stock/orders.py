@@ -30,6 +30,9 @@ from prep.wording import AtTerminal, Flag
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+_LATEST = timedelta(days=731)
+"""No order is placed to come later: common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class ArrivedOrder:
@@ -77,6 +80,8 @@ def placed(db: Path | None, request: OrderRequest, act: Act) -> Purchase:
     within(request.packs, 1, 1000, Flag("--packs"))
     if request.due is not None and request.due < act.on:
         raise PrepError(Flag("--due"), f" {request.due} is before the day it was placed, {act.on}.")
+    if request.due is not None and request.due > act.on + _LATEST:
+        raise PrepError(Flag("--due"), f" {request.due} is more than two years after the day it was placed, {act.on}.")
 
     def work(connection: "Connection") -> Purchase:
         found = _bought(connection, request.item)
