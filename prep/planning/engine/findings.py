@@ -55,6 +55,7 @@ def gather(
         *_calendar(room),
         *_keeps_too_short(room, requirements),
         *_stands_too_short(room, batches),
+        *_has_stood(room),
     ]
 
 
@@ -318,4 +319,27 @@ def _stands_too_short(room: "PrepRoom", batches: Sequence[Batch]) -> Iterable[Fi
                 f"{solution.name} is to stand for {stands} before it is used; made on {batch.make_on} it is ready on "
                 f"{ready}, and it is used on {batch.first_use}.",
                 "Filter it and try it beforehand, or move the booking.",
+            )
+
+
+def _has_stood(room: "PrepRoom") -> Iterable[Finding]:
+    """Say on the day on which a bottle has stood long enough what its method has done to it then."""
+    today = room.snapshot.today
+    for bottle in room.snapshot.bottles:
+        solution = room.snapshot.solutions.get(bottle.item)
+        if solution is None or not solution.stand_days or bottle.received is None or bottle.amount <= 0:
+            continue
+        ready = room.days.next_from(bottle.received + timedelta(days=solution.stand_days))
+        if ready != today or bottle.status != BottleStatus.IN_SERVICE:
+            continue
+        steps = list(solution.method_steps)
+        stands = max((n for n, step in enumerate(steps) if step.kind in (StepKind.STAND, StepKind.SETTLE)), default=-1)
+        if then := [f"filter it {one.text}".strip() for one in steps[stands + 1 :] if one.kind is StepKind.FILTER]:
+            yield Finding(
+                Severity.ACT,
+                "has-stood",
+                bottle.code,
+                f"Bottle {bottle.code} ({solution.name}), of {bottle.received}, has stood for "
+                f"{plural(solution.stand_days, 'day')}.",
+                f"Before it is used, {' and '.join(then)}.",
             )

@@ -1,5 +1,6 @@
 """What stands before it is used is made that many days ahead, or a finding says that it cannot be."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from prep.planning.model import Bottle, Horizon, Plan
@@ -42,3 +43,14 @@ def test_permanganate_stands_for_two_days(catalogue: OnFile) -> None:
     stock = school(catalogue, Bottle("K1", "potassium-permanganate", 100_000_000), item="kmno4-0.1", per=100, on=(3,))
     (batch,) = make_plan(stock, Horizon(TODAY, TODAY + timedelta(days=30))).batches
     assert batch.make_on <= TODAY + timedelta(days=1)  # a Thursday's need: made on the Tuesday, not the Wednesday
+
+
+def test_what_has_stood_is_filtered_before_it_is_used(catalogue: OnFile) -> None:
+    """Permanganate is filtered after two days (European Pharmacopoeia, 4.2.2, from memory): said on that day alone."""
+    stock = school(catalogue, item="kmno4-0.02", per=100, on=(4,))
+    for days, said in ((0, 0), (1, 0), (2, 1), (3, 1), (4, 0)):  # of the Friday it is said on the Monday
+        made = Bottle("K2", "kmno4-0.02", 500_000_000, received=TODAY - timedelta(days=days))
+        plan = make_plan(replace(stock, bottles=(made,)), Horizon(TODAY, TODAY + timedelta(days=30)))
+        found = [one for one in plan.findings if one.code == "has-stood"]
+        assert len(found) == said, days
+        assert all("filter it through sintered glass" in one.cure for one in found)
