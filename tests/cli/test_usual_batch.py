@@ -3,6 +3,7 @@
 import pytest
 
 from tests.cli.conftest import Run
+from tests.cli.test_days import MONDAY
 
 
 def test_a_school_sets_its_own(inventory: Run) -> None:
@@ -43,8 +44,7 @@ def test_what_is_no_usual_batch_is_refused_with_the_reason(inventory: Run, name:
 
 def test_a_volume_between_two_round_ones_is_made_where_the_school_says_so(inventory: Run) -> None:
     inventory("solution", "set", "mgso4-0.5", "--usual", "400 mL", "--by", "Ada")
-    inventory("book", "add", "--item", "mgso4-0.5", "--portion", "50 mL", "--on", "2031-12-08", "--by", "Ada")
-    plan = inventory("plan", "--to", "2031-12-08", "--json").json
-    made = [one for one in plan["batches"] if one["solution"] == "mgso4-0.5"]
+    inventory("book", "add", "--item", "mgso4-0.5", "--portion", "50 mL", "--on", MONDAY, "--by", "Ada")
+    made = [one for one in inventory("plan", "--json").json["batches"] if one["solution"] == "mgso4-0.5"]
     assert [one["amount"] for one in made] == [{"value": 400.0, "unit": "mL"}]
     assert "no usual" not in made[0]["why"]

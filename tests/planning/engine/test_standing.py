@@ -48,7 +48,7 @@ def test_permanganate_stands_for_two_days(catalogue: OnFile) -> None:
 def test_what_has_stood_is_filtered_before_it_is_used(catalogue: OnFile) -> None:
     """Permanganate is filtered after two days (European Pharmacopoeia, 4.2.2, from memory): said on that day alone."""
     stock = school(catalogue, item="kmno4-0.02", per=100, on=(4,))
-    for days, said in ((0, 0), (1, 0), (2, 1), (3, 1), (4, 0)):  # of the Friday it is said on the Monday
+    for days, said in ((0, 0), (1, 0), (2, 1), (3, 1), (4, 1), (5, 0)):  # on the Monday of the Thursday too
         made = Bottle("K2", "kmno4-0.02", 500_000_000, received=TODAY - timedelta(days=days))
         plan = make_plan(replace(stock, bottles=(made,)), Horizon(TODAY, TODAY + timedelta(days=30)))
         found = [one for one in plan.findings if one.code == "has-stood"]
