@@ -17,6 +17,7 @@ from prep.services.inventory import session
 from prep.services.people.roles import SCOPES, Role
 from prep.services.people.secret import hasher
 from prep.store import ledger
+from prep.store.audit import seals
 from prep.store.people import accounts
 
 if TYPE_CHECKING:
@@ -120,7 +121,10 @@ def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, add
         person = of_number(connection, number)
         if Role.OFFICE not in chosen:
             somebody_left(connection, person)
-        if person.roles != frozenset(chosen):
+        bent = seals.answer_for(
+            connection, "person", str(number), "roles"
+        )  # what is asked for may stand there unlogged
+        if bent or person.roles != frozenset(chosen):
             was = ", ".join(sorted(person.roles))
             begin_job(connection, by, "roles changed", f"{person.name}, from {was} to {', '.join(chosen)}")
             accounts.change_person(connection, number, roles=";".join(chosen))

@@ -123,7 +123,11 @@ def sign_in(db: Path | None, name: str, phrase: str, device: Device, guesses: Gu
     guesses.right(*about)
     again = hasher().hash(phrase) if hasher().check_needs_rehash(person.pass_phrase or "") else None
     with session.writing(db) as connection:
-        if again:
+        now = accounts.person(connection, known=spelt(name), status="active")
+        same = now is not None and now.pass_phrase == person.pass_phrase
+        if now is None or not (same or fits(now.pass_phrase, phrase[:1000])):
+            raise Refused(WRONG)  # left, or chose another pass phrase, while this one was looked at
+        if again and same:  # else another sign-in of the same moment has done so
             begin_job(connection, person.name, "pass phrase kept by newer settings", person.name)
             accounts.change_person(connection, person.id, pass_phrase=again)
         return begin(connection, person, device, "signed in")

@@ -28,7 +28,7 @@ _TOUCHED, _BEFORE, _BENT = "prep_touched", "prep_job_before", "prep_bent"
 def watch(engine: Engine) -> None:
     """Let an engine remember which tables a transaction writes to, and the newest job before its first.
 
-    Of people it remembers who was bent before the first change: a job answers for what it did, not for that.
+    Of a kind of records it remembers which were bent before the first change: a job answers for what it did alone.
     """
 
     @event.listens_for(engine, "before_cursor_execute")
@@ -36,10 +36,23 @@ def watch(engine: Engine) -> None:
         if found := _WRITES.match(statement):
             if found[2] == "job" and _BEFORE not in connection.info:
                 connection.info[_BEFORE] = connection.exec_driver_sql("SELECT max(id) FROM job").scalar() or 0
-            bent = connection.info.get(_BENT)
-            if bent is not None and found[2] in records.PEOPLE and found[2] not in bent:
-                bent[found[2]] = records.bent(connection, found[2])
+            bent, kind = connection.info.get(_BENT), _kind_of(found[1], found[2])
+            if bent is not None and kind is not None and kind not in bent:
+                bent[kind] = records.bent(connection, kind)
             connection.info.setdefault(_TOUCHED, set()).add((found[1].upper(), found[2]))
+
+
+def _kind_of(verb: str, table: str) -> str | None:
+    """Find the kind of records that a statement may change unseen; None where each change has a line of its own."""
+    known = records.kinds()
+    kind = table if table in known else _owners().get(table, table)
+    unseen = kind in known and kind != "bottle" and not (verb.upper() == "UPDATE" and kind in records.STEPWISE)
+    return kind if unseen else None
+
+
+@cache
+def _owners() -> dict[str, str]:
+    return {part.name: kind.name for kind in records.kinds().values() for part in kind.parts}
 
 
 def prepare() -> None:
@@ -55,17 +68,25 @@ def start(connection: Connection) -> None:
     connection.info[_BENT] = {}
 
 
+def answer_for(connection: Connection, kind: str, code: str, field: str) -> bool:
+    """Let this transaction's job log a field as it stands, although it was bent before; tell whether it was.
+
+    It is for a job that is asked for just what somebody put there past the books: from then on it stands by that job.
+    """
+    for one in records.differing(connection, kind):
+        if one.code == code and one.said and one.found and one.said.get(field) != one.found.get(field):
+            bent = connection.info[_BENT].setdefault(kind, records.bent(connection, kind))
+            bent[code] = {name: value for name, value in one.found.items() if name != field}
+            connection.info.setdefault(_TOUCHED, set()).add(("UPDATE", kind))
+            return True
+    return False
+
+
 def finish(connection: Connection) -> None:
     """Log every record that this transaction made, changed or took away, and seal its jobs."""
     touched = connection.info.pop(_TOUCHED, set())
     bent: records.Bent = connection.info.pop(_BENT, {})
-    known = records.kinds()
-    owners = {part.name: kind.name for kind in known.values() for part in kind.parts}
-    changed = set()
-    for verb, table in touched:
-        kind = owners.get(table, table)
-        if kind in known and kind != "bottle" and not (verb == "UPDATE" and kind in records.STEPWISE):
-            changed.add(kind)
+    changed = {kind for verb, table in touched if (kind := _kind_of(verb, table)) is not None}
     if ("INSERT", "seal") in touched or not (changed or ("INSERT", "job") in touched):
         return  # an import brought its own seals, or nothing was written
     if changed:

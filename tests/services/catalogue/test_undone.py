@@ -1,11 +1,14 @@
 """What a job did to the catalogue is undone as a whole: every record is again what it was, and the books are clean."""
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from prep.errors import Refused
+from prep.services.bookings import bookings
+from prep.services.bookings.requests import BookingRequest
 from prep.services.catalogue import own_names, own_solutions, table_import, usual_batch
 from prep.services.catalogue.own_solutions import NewSolution
 from prep.services.catalogue.table_import import ImportFile
@@ -15,6 +18,7 @@ from prep.services.safety import school_rules
 from prep.services.stock import changes, places
 from prep.services.stock.changes import Receipt
 from prep.store.audit import records, seals
+from tests.databases import sql
 from tests.days import act
 from tests.services.conftest import DAY
 
@@ -105,3 +109,28 @@ def test_what_something_rests_on_is_not_undone() -> None:
     with pytest.raises(Refused, match="is in use"):
         changes.undo(None, job, ACT)
     assert backup.check(None) == []
+
+
+BENT = {
+    "UPDATE substance SET cas = '7-7-7' WHERE code = 'urea'": "The substance urea is not what the last job left (cas).",
+    "UPDATE booking SET room = 'Lab9' WHERE code = 'B1'": "The booking B1 is not what the last job left (room).",
+}
+
+
+@pytest.mark.usefixtures("inventory")
+@pytest.mark.parametrize("statement", BENT)
+def test_a_later_job_does_not_answer_for_a_record_that_was_bent(url: str, tmp_path: Path, statement: str) -> None:
+    """Changed past the books, and then changed by a job, or beside others that are: the check names it still."""
+
+    def lesson(day: int) -> None:
+        demo = bookings.demos(None)[0].code
+        asked = BookingRequest(demo, date(2027, 1, day), 1, "2", "L1", "A. Example", even_closed=True)
+        bookings.add(None, asked, act("Ada", DAY))
+
+    lesson(20)
+    sql(url, statement)
+    lesson(21)
+    sheet = tmp_path / "substances.csv"
+    sheet.write_text("code,name,form,formula\nurea,Urea of ours,solid,CH4N2O\n", encoding="utf-8")
+    table_import.import_substances(None, ImportFile(sheet, replace=True), ACT)
+    assert [finding.message for finding in backup.check(None)] == [BENT[statement]]

@@ -208,6 +208,11 @@ def test_a_later_job_does_not_answer_for_what_was_bent(url: str) -> None:
     assert "The person 2 is not what the last job left (roles)" in said
     people.set_roles(None, 2, ["teacher"], "Ada", "")
     assert found() == []
+    sql(url, "UPDATE person SET roles = 'office' WHERE id = 2")
+    people.set_roles(None, 2, ["office"], "Ada", "")  # just what was put there: a job answers for it from now on
+    assert found() == []
+    newest = listing.history(None, None, 1)[0]
+    assert (newest.kind, newest.by) == ("people", "Ada")
 
 
 BENT = {
