@@ -272,3 +272,22 @@ def test_an_export_and_a_copy_carry_the_people_and_no_key(keys: tuple[str, str],
     bent.write_text(bent.read_text(encoding="utf-8").replace("teacher", "office"), encoding="utf-8")
     with pytest.raises(PrepError, match="person 2 is not what the last job left"):
         export.import_(tmp_path / "bent.db", tmp_path / "out")
+
+
+@pytest.mark.usefixtures("keys")
+def test_a_sign_in_looks_again_at_who_changed_meanwhile(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pass phrase is looked at before the lock: until then it may be changed, or its person have left."""
+    looked = sign_in.fits
+    second = people.invite(None, "Cy", ["teacher"], "Ada")
+    sign_in.accept(None, second.secret, PHRASE, Device())
+
+    def overtaken(kept: str | None, phrase: str) -> bool:
+        monkeypatch.setattr(sign_in, "fits", looked)
+        people.set_status(None, second.person, "left", "Ada", "")
+        return looked(kept, phrase)
+
+    monkeypatch.setattr(sign_in, "fits", overtaken)
+    with pytest.raises(Refused, match=re.escape(sign_in.WRONG)):
+        sign_in.sign_in(None, "Cy", PHRASE, Device(), Guesses())
+    assert sign_in.sessions_of(None, second.person) == []
+    assert found() == []
