@@ -34,6 +34,12 @@ SMALL = """() => [...document.querySelectorAll('a, button, input, select, summar
   .map((e) => [e.outerHTML.slice(0, 90), e.getBoundingClientRect()])
   .filter(([, r]) => r.width > 0 && r.height < 24).map(([html]) => html)"""
 
+GLOVED = """() => [...document.querySelectorAll('.bench main, .hands main')].flatMap((main) =>
+  [...main.querySelectorAll('a, button, input, select, summary')])
+  .filter((e) => e.offsetParent && !e.closest('.soft'))
+  .map((e) => [e.outerHTML.slice(0, 90), (e.type === 'checkbox' ? e.closest('label') : e).getBoundingClientRect()])
+  .filter(([, r]) => r.width > 0 && (r.height < 44 || r.width < 44)).map(([html]) => html)"""
+"""What is less than 44 px where it is pressed at the bench; a link within a sentence is not."""
 LITTLE = """() => [...document.querySelectorAll('.bench main *')]
   .filter((e) => e.offsetParent && [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim()))
   .filter((e) => parseFloat(getComputedStyle(e).fontSize) < 18).map((e) => e.outerHTML.slice(0, 90))"""
@@ -156,6 +162,7 @@ def test_no_page_keeps_anybody_out(role: str, served: ServedItem) -> None:
         page.emulate_media(color_scheme="light")
         for size in (SIZES["desk"], ZOOMED, SIZES["phone"]):
             page.set_viewport_size(size)
+            found += [(path, "not for a glove", size["width"], html) for html in page.evaluate(GLOVED)]
             if page.evaluate(WIDER) > 0:
                 found.append((path, "scrolls sideways", size["width"]))
     context.close()
