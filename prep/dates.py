@@ -1,4 +1,4 @@
-"""Days: how far away one may lie, what the weekdays are called, and how a person's day is read.
+"""Days: how far away one may lie, what the weekdays are called, and how a person's day is read and written.
 
 The same wherever a command, or a spreadsheet, takes one.
 """
@@ -20,6 +20,37 @@ WEEKDAYS = tuple(name[:3] for name in _WEEKDAYS)
 
 MONTHS = "january february march april may june july august september october november december".split()
 """The months' names, January first."""
+
+
+WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_ISO = re.compile(r"(?<![@\w\"-])\d{4}-\d\d-\d\d(?![\w\"-])")
+
+
+def day(on: date | None) -> str:
+    """Write a day as `Mon 11 Jan 2027`; the same in every locale."""
+    return "" if on is None else f"{WEEKDAY_NAMES[on.weekday()]} {day_alone(on)}"
+
+
+def day_alone(on: date) -> str:
+    """Write a day as `11 Jan 2027`, for columns."""
+    return f"{on.day} {MONTH_NAMES[on.month - 1]} {on.year}"
+
+
+def in_days(text: str, write: Callable[[date], str] = day) -> str:
+    """Rewrite the ISO days in a sentence as `Thu 14 Jan 2027`.
+
+    What follows an option, or stands in quotes, was typed or is to be typed, and stays.
+    """
+
+    def said(found: re.Match[str]) -> str:
+        before = text[: found.start()].split()
+        try:
+            return found[0] if before and before[-1].startswith("--") else write(date.fromisoformat(found[0]))
+        except ValueError:
+            return found[0]
+
+    return _ISO.sub(said, text)
 
 
 class DayOrder(StrEnum):

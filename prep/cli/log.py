@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from prep import dates
 from prep.books import OrderStatus
 from prep.cli import common
 from prep.cli.make import standardise
@@ -189,7 +190,7 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
     said = [
         f"bottle {bottle.code} holds {bottle.shown} of {bottle.name}"
         + (f", {bottle.strength}" if bottle.strength else "")
-        + f", use by {bottle.use_by}, at {bottle.location}. Write {bottle.code} on its label."
+        + f", use by {dates.day(bottle.use_by)}, at {bottle.location}. Write {bottle.code} on its label."
         for bottle in made.bottles
     ]
     if made.standardised is not None:
@@ -246,7 +247,7 @@ def _order(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act
         common.a_date(given["due"], "--due") if "due" in given else None,
     )
     order = orders.placed(db, request, act)
-    return [f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}."]
+    return [f"{order.code}: {orders.shown(order)} of {order.name}, due {dates.day(order.due)}."]
 
 
 def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
@@ -258,5 +259,5 @@ def _arrived(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "A
     came = orders.arrived(db, line.request["order"], delivery, act)
     said = [f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label." for h in came.bottles]
     if came.order.status == OrderStatus.PLACED:
-        said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
+        said.append(f"{orders.shown(came.order)} stays on order {came.order.code}, due {dates.day(came.order.due)}.")
     return said

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.books import OrderStatus
 from prep.cli import common
 
@@ -119,7 +120,7 @@ def placed(
         common.show_json(order_document(order) | {"controlled": [one.said for one in marks]})
     else:
         common.took(item, order.item, order.name)
-        typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {order.due}.")
+        typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {dates.day(order.due)}.")
         for one in marks:
             typer.echo(f"Mind: {order.name} is on the list of controlled substances: {one.said}.")
 
@@ -209,7 +210,7 @@ def arrived(
         typer.echo(f"{h.code}  {h.shown} of {h.name}, at {h.location}. Write {h.code} on its label.")
     common.show_shelf_notes(beside)
     if left:
-        typer.echo(f"{orders.shown(came.order)} stays on order {came.order.code}, due {came.order.due}.")
+        typer.echo(f"{orders.shown(came.order)} stays on order {came.order.code}, due {dates.day(came.order.due)}.")
 
 
 @app.command()

@@ -1,6 +1,5 @@
 """How dates and amounts are written for people."""
 
-import re
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
@@ -8,18 +7,12 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
+from prep.dates import MONTH_NAMES, WEEKDAY_NAMES
+from prep.dates import day as day
+from prep.dates import in_days as in_days
 
 if TYPE_CHECKING:
     from prep.planning.model import Batch, Booking, Snapshot
-
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_ISO = re.compile(r"(?<![@\w-])\d{4}-\d\d-\d\d(?![\w-])")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-def day(on: date | None) -> str:
-    """Write a day as `Mon 11 Jan 2027`; the same in every locale."""
-    return "" if on is None else f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
 def three_figures(value: float) -> str:
@@ -34,30 +27,17 @@ def moment(at: str) -> str:
 
 def weekday(on: date) -> str:
     """Write a weekday as `Mon`."""
-    return _DAYS[on.weekday()]
+    return WEEKDAY_NAMES[on.weekday()]
 
 
 def short_day(on: date | None) -> str:
     """Write a day as `11 Jan`."""
-    return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]}"
+    return "" if on is None else f"{on.day} {MONTH_NAMES[on.month - 1]}"
 
 
 def short_date(on: date | None) -> str:
     """Write a day as `11 Jan 27`, for columns."""
-    return "" if on is None else f"{on.day} {_MONTHS[on.month - 1]} {on.year % 100:02d}"
-
-
-def in_days(text: str) -> str:
-    """Rewrite the ISO days in a sentence as `Thu 14 Jan 2027`; what follows an option is to be typed, and stays."""
-
-    def said(found: re.Match[str]) -> str:
-        before = text[: found.start()].split()
-        try:
-            return found[0] if before and before[-1].startswith("--") else day(date.fromisoformat(found[0]))
-        except ValueError:
-            return found[0]
-
-    return _ISO.sub(said, text)
+    return "" if on is None else f"{on.day} {MONTH_NAMES[on.month - 1]} {on.year % 100:02d}"
 
 
 def period_text(period: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ from prep.books import BottleStatus
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
+from prep.dates import day_alone, in_days
 from prep.plurals import plural
 from prep.reports import terminal
 from prep.reports.csv_table import csv_bytes
@@ -42,17 +44,24 @@ class ListTable:
         if self.on_paper is not None:
             return self.on_paper.pdf(heading)
 
+        rows = tuple(tuple(in_days(cell, _whole_day) for cell in row) for row in self.rows)
+
         def story(paper: Paper) -> list[Any]:
             cells = [[paper.text(name, 8, bold=True) for name in self.header]]
             cells += [
                 [paper.text(cell, 8, right=name in _NUMBERS) for name, cell in zip(self.header, row, strict=True)]
-                for row in self.rows
+                for row in rows
             ]
-            table = paper.table(cells, _widths(self.header, self.rows, WIDTH), header=True, pad=2)
-            said = [part for line in heading for part in (gap(2), paper.text(line, 9))]
+            table = paper.table(cells, _widths(self.header, rows, WIDTH), header=True, pad=2)
+            said = [part for line in heading for part in (gap(2), paper.text(in_days(line), 9))]
             return [paper.text(self.title, 15, bold=True), *said, gap(6), table]
 
         return build(self.title, story)
+
+
+def _whole_day(on: date) -> str:
+    """Write a day that stays on one line of paper."""
+    return day_alone(on).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def amount_of(amount: int) -> str:
@@ -258,7 +267,7 @@ def _widths(header: Sequence[str], rows: Sequence[Sequence[str]], width: float) 
 
     least, wanted = [], []
     for name, *cells in zip(header, *rows, strict=True):
-        words = {word for cell in cells for word in cell.split()}
+        words = {word for cell in cells for word in cell.split(" ")}
         widest = max([across(name, fonts.BOLD), *map(across, words)])
         least.append(min(widest, _LONGEST))
         wanted.append(max(0.0, min(250.0, max([0.0, *map(across, set(cells))])) - least[-1]))

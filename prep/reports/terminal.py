@@ -12,6 +12,8 @@ from contextlib import contextmanager, redirect_stdout
 from io import StringIO
 from unicodedata import combining, east_asian_width
 
+from prep.dates import day_alone, in_days
+
 _BETWEEN = "  "
 """Between two columns of a table."""
 _NARROW = 60
@@ -64,12 +66,13 @@ def table(
     right: Sequence[int] = (),
     above: Mapping[int, str] | None = None,
 ) -> None:
-    """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut.
+    """Print rows under headers; `right` are the columns of figures. Cells wrap, nothing is cut; days are in words.
 
     `above` are lines across the table, each before the row of its number. Where a narrow terminal has no room for the
     words of its columns, each row is a paragraph.
     """
     across = above or {}
+    rows = [[in_days(str(cell), day_alone) for cell in row] for row in rows]
     columns = [[str(cell) for cell in column] for column in zip(headers, *rows, strict=True)]
     room = width() - 1 - len(_BETWEEN) * (len(columns) - 1)
     if width() < _NARROW and sum(_longest_words(columns)) > room:
@@ -156,14 +159,14 @@ def cells(text: str) -> int:
 
 
 def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0, whole: bool = False) -> None:
-    """Print a sentence, wrapped under its own indent; `hang` indents what follows its first line more.
+    """Print a sentence, its days in words, wrapped under its own indent; `hang` indents all but its first line more.
 
-    `whole` leaves it on one line: a command to copy.
+    `whole` leaves it as it is, on one line: a command to copy.
     """
     room = sys.maxsize if whole else width()
     lines = []
     line, empty = " " * indent, True
-    for word in text.split(" "):
+    for word in (text if whole else in_days(text)).split(" "):
         if not empty and len(line) + 1 + len(word) > room:
             lines.append(line)
             line, empty = " " * (indent + hang), True

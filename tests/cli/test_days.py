@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from prep.dates import day
 from tests.cli.conftest import Run
 
 TODAY = date.today()
@@ -50,7 +51,7 @@ def test_a_single_day_needs_no_last_one_and_its_bookings_are_named(inventory: Ru
     code = inventory("book", "add", "metals-acid", "--on", MONDAY, "--json").json["code"]
     done = inventory("plan", "closed", "add", MONDAY, "staff training")
     assert "staff training" in done.out
-    assert f"Booking {code} on {MONDAY} stands there" in done.out
+    assert f"Booking {code} on {day(MONDAY)} stands there" in done.out
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import pytest
 
+from prep.reports import terminal
 from prep.reports.formatting import in_days, three_figures
 
 
@@ -19,3 +20,20 @@ def test_what_is_typed_or_names_a_make_stays() -> None:
 @pytest.mark.parametrize(("value", "written"), [(24.94, "24.9"), (999.4, "999"), (999.7, "1000"), (1668.2, "1668")])
 def test_three_figures_never_become_an_exponent(value: float, written: str) -> None:
     assert three_figures(value) == written
+
+
+def test_what_was_typed_or_is_to_be_typed_keeps_its_day() -> None:
+    assert in_days('"2027-01-14" is past; see: prep plan --day 2027-01-15') == (
+        '"2027-01-14" is past; see: prep plan --day 2027-01-15'
+    )
+
+
+def test_a_table_and_a_sentence_on_a_terminal_say_days_in_words(capsys: pytest.CaptureFixture[str]) -> None:
+    terminal.table(("Order", "Due"), [("P1", "2027-01-15, OVERDUE by 3 d"), ("hcl-1@2027-01-15", "2027-01-16")])
+    terminal.say("Ready by 2027-01-14.")
+    terminal.say("prep book move B1 --to 2027-01-14 # 2027-01-15", whole=True)
+    said = capsys.readouterr().out
+    assert "15 Jan 2027, OVERDUE by 3 d" in said
+    assert "hcl-1@2027-01-15  16 Jan 2027" in said
+    assert "Ready by Thu 14 Jan 2027." in said
+    assert "# 2027-01-15" in said

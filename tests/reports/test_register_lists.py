@@ -27,5 +27,5 @@ def test_no_code_is_broken_on_paper() -> None:
     )
     page = pypdfium2.PdfDocument(ListTable("Movements", header, rows).pdf())[0].get_textpage().get_text_range()
     words = page.split()
-    for wanted in ("M8B3", "1003", "2026-11-16", "-1203.75", "potassium-permanganate", "standardise", "Amount"):
+    for wanted in ("M8B3", "1003", "2026", "Nov", "-1203.75", "potassium-permanganate", "standardise", "Amount"):
         assert wanted in words, wanted

@@ -321,8 +321,8 @@ def test_a_showing_that_asks_for_leave_is_allowed_on_the_page_and_then_set_out(s
 
 
 def _words(text: str) -> set[str]:
-    """The words of a text, but days, which paper writes as the ledger does, and what only heads its pages."""
-    words = set(re.findall(r"[A-Za-z]{2,}|[0-9]{2,}", re.sub(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", " ", text)))
+    """The words of a text, but days, which paper writes in full, and what only heads its pages."""
+    words = set(re.findall(r"[A-Za-z]{2,}|[0-9]{2,}", re.sub(r"[0-9]{1,2}\s[A-Z][a-z]{2}\s[0-9]{2,4}", " ", text)))
     return {word.lower() for word in words} - {"page", "working", "aid", "prevail", "movements", "item", "unit", "date"}
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.cli.book import age_group_list, booking_list
 from prep.errors import PrepError
@@ -199,7 +200,7 @@ def move(
         common.show_json(shown.answer_document(found))
         return
     b = found.booking
-    typer.echo(f"{b.code} is now on {b.on} {b.period} {b.room}".rstrip() + ".")
+    typer.echo(f"{b.code} is now on {dates.day(b.on)} {b.period} {b.room}".rstrip() + ".")
     shown.show_answer(found)
 
 

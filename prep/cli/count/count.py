@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.cli.count import signers
 from prep.errors import Refused
@@ -284,7 +285,8 @@ def close(
         typer.echo(f"{bottle.code}: {bottle.shown} of {bottle.name} at {bottle.location}, new on the books.")
     typer.echo(
         f"Count {done.count.code} is closed as job {done.job}: {len(done.adjusted)} adjustments, "
-        f"{done.not_counted} not counted. What is dated before {done.count.closed_on} is fixed for what was counted."
+        f"{done.not_counted} not counted. What is dated before {dates.day(done.count.closed_on)} is fixed for what was "
+        "counted."
     )
     if explained:
         typer.echo(f"{explained} of them are no more than measuring explains: prep count report has them all.")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.errors import Refused
 
@@ -77,7 +78,7 @@ def show_logged(
     for bottle in made.bottles:
         typer.echo(
             f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown} of {made.solution.code}, "
-            f"use by {bottle.use_by}, at {bottle.location}. Write {bottle.code} on its label."
+            f"use by {dates.day(bottle.use_by)}, at {bottle.location}. Write {bottle.code} on its label."
         )
     common.show_shelf_notes(beside)
     if labels is not None:

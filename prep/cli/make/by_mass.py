@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.errors import Refused
 
@@ -43,6 +44,6 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act", as_json: b
     make_documents.show_by_mass(found)
     for bottle in made.bottles:
         typer.echo(
-            f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
+            f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {dates.day(bottle.use_by)}, "
             f"at {bottle.location}. Write {bottle.code} on its label."
         )

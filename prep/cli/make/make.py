@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.cli.make import label, standardise
 from prep.errors import PrepError, Refused
@@ -172,8 +173,8 @@ def make(
     if made is not None:
         for bottle in made.bottles:
             typer.echo(
-                f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by {bottle.use_by}, "
-                f"at {bottle.location}. Write {bottle.code} on its label."
+                f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by "
+                f"{dates.day(bottle.use_by)}, at {bottle.location}. Write {bottle.code} on its label."
             )
         common.show_shelf_notes(beside)
         if made.standardised is not None:

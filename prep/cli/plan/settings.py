@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.dates import WEEKDAYS
 from prep.errors import PrepError
@@ -210,7 +211,7 @@ def add(
     typer.echo(f"Closed: {_said(done.span)}.")
     if done.bookings:
         many = len(done.bookings) > 1
-        codes = ", ".join(f"{booking.code} on {booking.on}" for booking in done.bookings)
+        codes = ", ".join(f"{booking.code} on {dates.day(booking.on)}" for booking in done.bookings)
         typer.echo(f"Booking{'s' if many else ''} {codes} stand{'' if many else 's'} there: move or cancel.")
 
 

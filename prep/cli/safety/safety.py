@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.cli.safety import school_lists
 
@@ -125,7 +126,7 @@ def record(
     elif withdraw:
         typer.echo(f"The last test of bottle {code} is taken back.")
     else:
-        typer.echo(f"Bottle {code} was tested on {day.on}.")
+        typer.echo(f"Bottle {code} was tested on {dates.day(day.on)}.")
 
 
 @app.command()

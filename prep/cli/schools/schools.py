@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.cli import common
 from prep.errors import PrepError
 from prep.plurals import plural
@@ -294,10 +295,10 @@ def _line(one: "HandOver") -> str:
     if one.taken_by:
         return (
             f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, was taken by {one.taker} on "
-            f"{one.on} (job {one.taken_by}), and {one.giver} undid that it gave it: undo job {one.taken_by} at "
-            f"{one.taker}, or hand it over anew."
+            f"{dates.day(one.on)} (job {one.taken_by}), and {one.giver} undid that it gave it: undo job "
+            f"{one.taken_by} at {one.taker}, or hand it over anew."
         )
     return (
-        f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, given to {one.taker} on {one.on} "
-        f"(job {one.job}); {one.taker} has not taken it."
+        f"{one.name}: {amount} of {one.item}, bottle {one.bottle} of {one.giver}, given to {one.taker} on "
+        f"{dates.day(one.on)} (job {one.job}); {one.taker} has not taken it."
     )

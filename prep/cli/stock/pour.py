@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from prep import dates
 from prep.books import BottleStatus
 from prep.cli import common
 from prep.cli.stock.arguments import Bottle
@@ -125,7 +126,7 @@ def _said(done: "Poured", as_json: bool) -> None:
         return
     for held in done.filled:
         strength = f", {held.strength}" if held.strength else ""
-        until = f", use by {held.use_by}" if held.use_by else ""
+        until = f", use by {dates.day(held.use_by)}" if held.use_by else ""
         typer.echo(f"{held.code}: {held.shown} of {held.name}{strength}{until}, at {held.location}.")
     for held in done.sources:
         typer.echo(f"{held.code}: {held.shown} left." if held.balance else f"{held.code} is empty.")

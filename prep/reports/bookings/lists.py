@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, time
 from typing import Any
 
+from prep.dates import day
 from prep.planning.booking_answer import BookingAnswer
 from prep.planning.model import Booking
 from prep.planning.set_out import how_often
@@ -48,7 +49,7 @@ def show_list(found: Sequence[BookingAnswer], *, states: bool) -> None:
     for at, one in enumerate(found):
         b = one.booking
         if not at or b.on != found[at - 1].booking.on:
-            days[at] = f"{b.on:%a} {b.on}"
+            days[at] = day(b.on)
         what = f"{b.what} {how_often(b)}" + (f", {b.group}" if b.group and beside else "")
         group = "" if beside else b.group
         rows.append([b.code, b.period, b.room, b.teacher, group, what, _state(one, states)])
@@ -94,7 +95,7 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
     from prep.reports.pdf.pages import WIDTH, Paper, build, gap
 
     days = [one.booking.on for one in found]
-    title = f"Bookings {min(days)} to {max(days)}" if days else "Bookings"
+    title = f"Bookings {day(min(days))} to {day(max(days))}" if days else "Bookings"
     shares = (0.12, 0.08, 0.08, 0.15, 0.08, 0.2, 0.06, 0.23)
 
     def story(paper: Paper) -> list[Any]:
@@ -103,7 +104,7 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
         for one in found:
             b = one.booking
             what = f"{head.called(b)} ({b.code})"
-            cells = (f"{b.on:%a} {b.on}", b.period, b.room, b.teacher, b.group, what, how_often(b), short_state(one))
+            cells = (day(b.on), b.period, b.room, b.teacher, b.group, what, how_often(b), short_state(one))
             rows.append([paper.text(cell, 8) for cell in cells])
         top = [paper.text(title, 15, bold=True)]
         if head.school:

@@ -83,7 +83,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
                 uid=f"order-{item}@prep",
                 on=max(lines[0].order_by, plan.today),
                 summary=f"Order by today: {packs} of {names.of(item)}",
-                description=f"{lines[0].why}. Comes {lines[0].arrives}.",
+                description=f"{lines[0].why}. Comes {day(lines[0].arrives)}.",
             )
         )
     numbers: dict[str, int] = defaultdict(int)
@@ -162,7 +162,9 @@ class _Sheets:
             tuple(TakeRow(thing.each, thing.what, thing.source) for thing in view.things(booking)),
             view.minds(booking),
             tuple(
-                f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {n.why}" for n in needs if n.short
+                f"{self.names.amount(n.item, n.short)} of {self.names.of(n.item)}: {in_days(n.why)}"
+                for n in needs
+                if n.short
             ),
         )
 

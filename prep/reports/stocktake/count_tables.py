@@ -7,6 +7,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
+from prep.dates import day, day_alone, in_days
 from prep.reports.csv_table import csv_bytes
 from prep.reports.output_files import OutputFile
 from prep.safety.deferral import DEFERRAL
@@ -50,12 +51,12 @@ class Section:
     @property
     def text(self) -> list[tuple[str, ...]]:
         """The rows as a person reads them."""
-        return [tuple(map(str, row)) for row in self.rows]
+        return [tuple(in_days(str(cell), day_alone) for cell in row) for row in self.rows]
 
     def csv(self) -> bytes:
         """Write the section for a spreadsheet: numbers as numbers, units in a column or in the header."""
         if not self.right:
-            return csv_bytes(self.headers, self.text, bom=True)
+            return csv_bytes(self.headers, [tuple(map(str, row)) for row in self.rows], bom=True)
         if self.units:
             named = [f"{h} [{self.units[n]}]" if n in self.units else h for n, h in enumerate(self.headers)]
             return csv_bytes(named, [tuple(map(_number, row)) for row in self.rows], bom=True)
@@ -81,7 +82,7 @@ def sections(report: CountReport) -> tuple[Section, ...]:
         _bottles("not-counted", "Not counted", report.not_counted),
         Section(
             "expired",
-            f"Out of date on {report.on}",
+            f"Out of date on {day(report.on)}",
             (*bottle, "Use by"),
             tuple((*_bottle(b), _day(b.use_by)) for b in report.expired),
             (2,),

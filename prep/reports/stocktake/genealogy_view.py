@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from prep.chemistry import quantities
+from prep.dates import day_alone
 from prep.planning.workdays import by_number
 from prep.stocktake.model import Downstream, HopKind, Upstream
 
@@ -40,7 +41,7 @@ def tables(up: Upstream | None, down: Downstream | None) -> list[TraceTable]:
         went = [
             (
                 str(h.job),
-                h.on.isoformat(),
+                day_alone(h.on),
                 h.bottle,
                 f"{h.kind} {h.to}" if h.kind is not HopKind.OTHER else h.to,
                 quantities.show(h.carried, h.of_measure),

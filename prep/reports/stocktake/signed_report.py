@@ -6,6 +6,7 @@ from typing import Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
+from prep.dates import day, in_days
 from prep.reports.stocktake.count_tables import AmountCell, PrintedCount, Section, difference_row, sections
 from prep.services.stocktake.report import EarlierCount, Report
 from prep.wording import AtTerminal, Sentence
@@ -39,7 +40,8 @@ def paper(made: Report) -> PrintedCount:
     count = made.count
     title = f"Count {count.code} of {count.location or 'all places'}, {count.status}"
     seal = f"Seal of the books: {made.signed.seal}" if count.closed_on is not None else ""
-    return PrintedCount(title, made.signed.school, heading(made), shown(made), seal)
+    said = [in_days(line) for line in heading(made)]
+    return PrintedCount(title, made.signed.school, said, shown(made), seal)
 
 
 def flagged(made: Report) -> Section:
@@ -202,7 +204,7 @@ def _beside(made: Report, slug: str, earlier: EarlierCount) -> Section:
         rows.append((one.name, *(AmountCell(cell, one.measure, signed=n == 2) for n, cell in enumerate(cells))))
     return Section(
         slug,
-        f"Beside count {earlier.count} of {earlier.on}",
+        f"Beside count {earlier.count} of {day(earlier.on)}",
         ("Item", "Left then", "Left now", "Change", "Used then", "Used now"),
         tuple(rows),
         (1, 2, 3, 4, 5),
