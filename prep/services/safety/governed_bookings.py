@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache, partial
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Strength, StrengthKind
@@ -22,9 +23,12 @@ def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[s
     ruled = {rule.item for rule in known}
     reached: dict[str, frozenset[str]] = {}
 
-    def may_break(item: str) -> bool:
-        """Tell whether a rule is about an item or what may be in it; else its composition is not worked out."""
-        return not ruled.isdisjoint(held_in(item, snapshot.catalogue, reached))
+    @cache
+    def of_item(item: str) -> tuple[SubstanceUse, ...]:
+        """List an item and what is in it, once; nothing where no rule is about it or what may be in it."""
+        if ruled.isdisjoint(held_in(item, snapshot.catalogue, reached)):
+            return ()
+        return tuple(uses_of_item("", item, snapshot.catalogue))
 
     kept: list[Booking] = []
     noticed: list[Finding] = []
@@ -32,7 +36,7 @@ def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[s
         found: tuple[Finding, ...] = ()
         if booking.stands:
             demo = snapshot.demos.get(booking.demo)
-            found = broken(uses(booking, demo, snapshot.catalogue, may_break), known, groups)
+            found = broken(uses(booking, demo, snapshot.catalogue, of_item), known, groups)
         noticed += [Finding(f.severity, f.code, booking.code, f.message, f.cure) for f in found]
         if not any(one.severity == Severity.STOP for one in found):
             kept.append(booking)
@@ -43,14 +47,15 @@ def uses(
     booking: Booking,
     demo: Demo | None,
     catalogue: Catalogue,
-    asked: Callable[[str], bool] = lambda _: True,
+    of_item: Callable[[str], Iterable[SubstanceUse]] | None = None,
 ) -> list[SubstanceUse]:
-    """List what a booking puts to use, for the rules; of its items those that are `asked` for."""
+    """List what a booking puts to use, for the rules; `of_item` lists it for an item, where that is known."""
+    known = of_item or partial(uses_of_item, "", catalogue=catalogue)
     items = dict.fromkeys(need.item for need in demo.needs) if demo else {booking.item: None} if booking.item else {}
     about = f"Booking {booking.code}"
     found = [SubstanceUse(about, "", demo.name, demo=demo.code)] if demo else []
-    found += [use for item in items if asked(item) for use in uses_of_item(about, item, catalogue)]
-    return [replace(use, room=booking.room, group=booking.group) for use in found]
+    found += [use for item in items for use in known(item)]
+    return [replace(use, about=about, room=booking.room, group=booking.group) for use in found]
 
 
 def held_in(item: str, catalogue: Catalogue, known: dict[str, frozenset[str]]) -> frozenset[str]:
