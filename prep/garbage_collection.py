@@ -4,7 +4,7 @@ import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-_MANY = 100_000
+_MANY = 20_000
 """Objects made meanwhile that are worth sparing the collector: far more than a request or a write makes."""
 
 

@@ -265,9 +265,12 @@ def explode(
             shelf.pending.discard(item)
             state.draws[item] = []
             continue
-        asked = sorted(wanted_of, key=_by_date) if len(wanted_of) > 1 else list(wanted_of)
+        if earlier and before and len(before) == len(wanted_of) and earlier.demands[item] == wanted_of:
+            asked, again = before, True
+        else:
+            asked = sorted(wanted_of, key=_by_date)
+            again = before == asked
         state.asked[item] = asked
-        again = before == asked
         if earlier and again:
             netted = earlier.netted[item]
         elif not asked and not before:
@@ -315,8 +318,8 @@ def _make(
     earlier: PlanningRun | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
-    to_make: list[DemandPart] = []
-    for part in uncovered:
+    to_make = [] if learned.denied else uncovered
+    for part in uncovered if learned.denied else ():
         if why := learned.denied.get(part.demand.id):
             state.short[part.demand.id] = Shortage(part.demand, part.amount, why)
         else:
