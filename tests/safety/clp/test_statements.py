@@ -142,3 +142,59 @@ def test_every_supplemental_statement_is_read(code: str) -> None:
     for wrong in ("EUH999", "H314", "P280", "EUH31"):
         with pytest.raises(PrepError, match="is not a supplemental statement"):
             supplemental_of(wrong)
+
+
+# Regulation (EC) No 1272/2008, consolidated text of 2025-09-01, Annex I, Tables 2.6.2, 2.11.2, 3.1.3, 3.3.5, 3.10.2 and
+# 4.1.4: the classes, their signal word and statement, and every precautionary statement that belongs to them.
+_FLAMMABLE = "P210 P233 P240 P241 P242 P243 P280 P303+P361+P353 P370+P378 P403+P235 P501"
+_SWALLOWED = "P264 P270 P301+P310 P321 P330 P405 P501"
+_WATER = "P273 P391 P501"
+LABEL_TABLES = [
+    ("Flam. Liq. 1", "Danger", "H224", _FLAMMABLE),
+    ("Flam. Liq. 2", "Danger", "H225", _FLAMMABLE),
+    ("Flam. Liq. 3", "Warning", "H226", _FLAMMABLE),
+    ("Self-heat. 1", "Danger", "H251", "P235 P280 P407 P413 P420"),
+    ("Self-heat. 2", "Warning", "H252", "P235 P280 P407 P413 P420"),
+    ("Acute Tox. 2", "Danger", "H300", _SWALLOWED),
+    ("Acute Tox. 3", "Danger", "H301", _SWALLOWED),
+    ("Acute Tox. 4", "Warning", "H302", "P264 P270 P301+P312 P330 P501"),
+    ("Acute Tox. 1", "Danger", "H310", "P262 P264 P270 P280 P302+P352 P310 P321 P361+P364 P405 P501"),
+    ("Acute Tox. 3", "Danger", "H311", "P280 P302+P352 P312 P321 P361+P364 P405 P501"),
+    ("Acute Tox. 4", "Warning", "H312", "P280 P302+P352 P312 P321 P362+P364 P501"),
+    ("Eye Dam. 1", "Danger", "H318", "P280 P305+P351+P338 P310"),
+    ("Eye Irrit. 2", "Warning", "H319", "P264 P280 P305+P351+P338 P337+P313"),
+    ("Asp. Tox. 1", "Danger", "H304", "P301+P310 P331 P405 P501"),
+    ("Aquatic Acute 1", "Warning", "H400", _WATER),
+    ("Aquatic Chronic 1", "Warning", "H410", _WATER),
+    ("Aquatic Chronic 2", "", "H411", _WATER),
+    ("Aquatic Chronic 3", "", "H412", "P273 P501"),
+    ("Aquatic Chronic 4", "", "H413", "P273 P501"),
+]
+
+
+@pytest.mark.parametrize(("hazard", "signal", "code", "precautions"), LABEL_TABLES)
+def test_label_elements_are_those_of_the_tables_of_annex_i(
+    hazard: str, signal: str, code: str, precautions: str
+) -> None:
+    label = label_of(classes_of(f"{hazard} {code}"))
+    assert label.signal == signal
+    assert [one.code for one in label.h_statements] == [code]
+    assert set(split(keyed("statements", "code")[code]["allocated_p"])) == set(precautions.split())
+    assert {one.code for one in label.p_statements} <= set(precautions.split())
+
+
+# The same, Annex V, Part 1: the pictograms of the physical hazards.
+PHYSICAL_PICTOGRAMS = {
+    "GHS01": "Unst. Expl. H200; Expl. 1.1 H201; Expl. 1.4 H204; Self-react. A H240; Org. Perox. A H240",
+    "GHS01;GHS02": "Self-react. B H241; Org. Perox. B H241",
+    "GHS02": "Flam. Gas 1A H220; Flam. Gas 1B H221; Flam. Liq. 3 H226; Flam. Sol. 2 H228; Self-react. F H242; "
+    "Pyr. Liq. 1 H250; Pyr. Sol. 1 H250; Self-heat. 2 H252; Water-react. 3 H261; Org. Perox. F H242",
+    "GHS03": "Ox. Gas 1 H270; Ox. Liq. 3 H272; Ox. Sol. 3 H272",
+    "": "Expl. 1.5 H205; Flam. Gas 2 H221",
+}
+
+
+@pytest.mark.parametrize("pictograms", PHYSICAL_PICTOGRAMS)
+def test_physical_hazards_have_the_pictograms_of_annex_v(pictograms: str) -> None:
+    for one in PHYSICAL_PICTOGRAMS[pictograms].split("; "):
+        assert label_of(classes_of(one)).pictograms == split(pictograms), one
