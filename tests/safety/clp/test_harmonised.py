@@ -283,3 +283,47 @@ def test_dilution_never_raises_a_class(codes: list[str], pct: Decimal, factor: D
     before = severity(strong)
     for family, rank in severity(weak).items():
         assert before.get(family, 99) <= rank, (family, rank, before)
+
+
+# An entry's label, worked out a second time from Regulation (EC) No 1272/2008: the symbols of Annex V, the signal words
+# of the label tables of Annex I, and Articles 20(3), 26(1) and 27.
+_SYMBOLS = {
+    "GHS01": "H200 H201 H202 H203 H204 H240 H241",
+    "GHS02": "H206 H207 H208 H220 H222 H223 H224 H225 H226 H228 H241 H242 H250 H251 H252 H260 H261",
+    "GHS03": "H270 H271 H272",
+    "GHS04": "H280 H281",
+    "GHS05": "H290 H314 H318",
+    "GHS06": "H300 H301 H310 H311 H330 H331",
+    "GHS07": "H302 H312 H332 H315 H317 H319 H335 H336 H420",
+    "GHS08": "H304 H334 H340 H341 H350 H350i H351 H370 H371 H372 H373 H360 H360D H360Df H360F H360FD H360Fd H361 H361d "
+    "H361f H361fd",
+    "GHS09": "H400 H410 H411",
+}
+_WARN = set(
+    "H204 H226 H252 H280 H281 H290 H302 H312 H332 H315 H317 H319 H335 H336 H341 H351 H361 H361d H361f H361fd H371 H373 "
+    "H400 H410 H420".split()
+)
+_WARN_BY_CLASS = {"Flam. Gas 2 H221", "Flam. Sol. 2 H228", "Ox. Liq. 3 H272", "Ox. Sol. 3 H272", "Water-react. 3 H261"}
+_NO_SIGNAL = {"H362", "H411", "H412", "H413"}
+
+
+@pytest.mark.parametrize("row", ENTRIES.values(), ids=lambda r: r["index_no"])
+def test_an_entrys_label_is_that_worked_out_a_second_time(row: dict[str, str]) -> None:
+    classes = [one.strip() for one in row["classification"].split(";")]
+    codes = {one.split()[-1] for one in classes}
+    used = {symbol: codes & set(of.split()) for symbol, of in _SYMBOLS.items()}
+    if used["GHS06"]:
+        used["GHS07"] = set()
+    if used["GHS05"]:
+        used["GHS07"] -= {"H315", "H319"}
+    if "H334" in codes:
+        used["GHS07"] -= {"H315", "H317", "H319"}
+    warning = {one for one in classes if one in _WARN_BY_CLASS or one.split()[-1] in _WARN}
+    danger = {one for one in classes if one not in warning and one.split()[-1] not in _NO_SIGNAL}
+    shown = codes - ({"H318"} if "H314" in codes else set())
+    if "H400" in codes and codes & {"H410", "H411", "H412"}:  # H410 for H411 and H412: from memory
+        shown = shown - {"H400", "H411", "H412"} | {"H410"}
+    label = label_of(classes_of(row["classification"]))
+    assert label.pictograms == tuple(sorted(symbol for symbol, of in used.items() if of))
+    assert label.signal == ("Danger" if danger else "Warning" if warning else "")
+    assert {one.code for one in label.h_statements} == shown
