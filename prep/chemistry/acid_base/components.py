@@ -70,6 +70,16 @@ def families() -> dict[str, str]:
     return {row["family"]: row["pair"] for row in seed_table("buffer_families")}
 
 
+_SALTS = {
+    **dict.fromkeys(("acetate", "ethanoate"), "sodium acetate"),
+    **dict.fromkeys(("bicarbonate", "hydrogencarbonate", "bicarb"), "sodium hydrogencarbonate"),
+    "carbonate": "sodium carbonate",
+    "citrate": "trisodium citrate",
+    "ammonium": "ammonium chloride",
+}
+"""The salt meant where half a pair is said by its ion alone, `acetic acid/acetate`: common practice, no source."""
+
+
 def pair(text: str, lookup: Lookup | None = None) -> IngredientPair:
     """Read the two ingredients of a buffer from `acetic acid/sodium acetate`, each with a strength if a solution.
 
@@ -90,7 +100,8 @@ def pair(text: str, lookup: Lookup | None = None) -> IngredientPair:
             f'"{text[:60]}" is not a pair; write an acid and its salt, or either with a strong base or acid, '
             f'such as "acetic acid/sodium acetate"; or a buffer by its name: {", ".join(families())}.'
         )
-    return IngredientPair(_held(joined[0], lookup), _held(joined[1], lookup))
+    first, second = (_SALTS.get(one.casefold(), one) for one in joined)
+    return IngredientPair(_held(first, lookup), _held(second, lookup))
 
 
 def _held(text: str, lookup: Lookup | None) -> BufferIngredient:

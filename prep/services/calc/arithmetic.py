@@ -17,12 +17,13 @@ from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
 from prep.errors import PrepError
 from prep.records import record
-from prep.services.calc.available_chlorine import as_hypochlorite
+from prep.services.calc.available_chlorine import as_hypochlorite, chlorine_note
 from prep.services.calc.named_substance import (
     about_named,
     acid_or_salt,
     as_sold,
     assumed,
+    choose_form,
     find_substance,
     form_said,
     of_other_form,
@@ -188,6 +189,7 @@ def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: St
         f"{figures(made.volume_ml, 6)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
         *order_of_mixing(asked.of, held, _moles(wanted, made.volume_ml, about), made.volume_ml),
         *ppm_note(wanted, about),
+        *(() if as_hypochlorite(asked.target or "") else chlorine_note(wanted, about.formula)),
     )
     document = {
         "take": in_ml(made.take_ml),
@@ -325,13 +327,20 @@ def _given(strength: str, of: str | None) -> Strength:
         raise
 
 
+def _chosen(what: str) -> str:
+    with contextlib.suppress(PrepError):
+        return choose_form(what).says
+    return ""
+
+
 def molar_mass_of(what: str) -> Answer:
     """Work out the molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
     said: tuple[str, ...] = ()
     substance = substance_named(what) or of_other_form(what)
     if substance is not None and substance.formula:
         formula = substance.formula
-        said = () if formula == what.strip() else (f'"{what.strip()}" is {substance.name} ({formula}).',)
+        taken = _chosen(what) or f'"{what.strip()}" is {substance.name} ({formula}).'
+        said = () if formula == what.strip() else (taken,)
     elif (other := acid_or_salt(what)) is not None:
         formula, said = other.formula, (f'"{what.strip()}" is {other.formula}.',)
     else:

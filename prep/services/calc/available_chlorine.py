@@ -5,8 +5,8 @@ from dataclasses import replace
 from decimal import Decimal
 
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import StrengthKind
-from prep.chemistry.quantities import strength, tidy
+from prep.chemistry.model import Strength, StrengthKind
+from prep.chemistry.quantities import figures, strength, tidy
 from prep.chemistry.typed_strength import NamedStrength
 from prep.services.calc.named_substance import find_substance
 
@@ -14,6 +14,7 @@ _SAID = re.compile(
     r"(.+?)\s*(?:as\s+|of\s+)?\(?\b(?:available|avail\.?|av\.?)\s+(?:chlorine|cl2?)\b\)?\s*(.*)", re.IGNORECASE
 )
 _BLEACH = "sodium hypochlorite"
+_HYPOCHLORITES = ("NaOCl", "Ca(OCl)2")
 _BY_MASS = (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V, StrengthKind.G_PER_L, StrengthKind.PPM)
 
 
@@ -33,3 +34,15 @@ def as_hypochlorite(text: str, of: str | None = None) -> NamedStrength | None:
     each = composition(formula)["Cl"]
     chlorine = each * molar_mass("Cl2")
     return NamedStrength(name, replace(said, value=tidy(said.value * molar_mass(formula) / Decimal(chlorine))))
+
+
+def chlorine_note(strength: Strength, formula: str) -> tuple[str, ...]:
+    """Say what a strength of a hypochlorite by mass is as available chlorine, as its bottles are labelled."""
+    if strength.kind not in _BY_MASS or formula not in _HYPOCHLORITES:
+        return ()
+    share = composition(formula)["Cl"] * molar_mass("Cl2") / molar_mass(formula)
+    unit = strength.kind.value
+    return (
+        f"{figures(strength.value)} {unit} counts the hypochlorite; as available chlorine it is "
+        f"{figures(strength.value * share, 4)} {unit}.",
+    )

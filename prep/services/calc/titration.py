@@ -223,6 +223,7 @@ def _equivalence(sample: str, titrant: str, ratio: str | None, indicator: str | 
     return led_by(answer, sample, titrant, form=forms_in_moles(sample, titrant))
 
 
+_LITTLE_G_PER_L = Decimal("0.1")  # less is said in mg/L
 _FITS_PCT = 0.5
 """By how much of the volume an indicator may be off, a drop in ten mL: common practice, no source."""
 
@@ -327,7 +328,9 @@ def _result(
     strength = found / volume_ml * 1000
     working.append(Line(f"{figures(found)} mol / {figures(volume_ml)} mL x 1000 = {figures(strength)} mol/L"))
     g_per_l = strength * molar_mass(analyte)
-    says = [f"{name} is {figures(strength, 4)} mol/L ({figures(g_per_l, 4)} g/L)."]
+    little = g_per_l < _LITTLE_G_PER_L
+    mass = f"{figures(1000 * g_per_l, 4)} mg/L" if little else f"{figures(g_per_l, 4)} g/L"
+    says = [f"{name} is {figures(strength, 4)} mol/L ({mass})."]
     document: dict[str, Any] = {"strength": {"value": float(strength), "unit": "mol/L"}, "g_per_l": float(g_per_l)}
     if analyte in ("NaOCl", "Ca(OCl)2"):
         each = 2 if analyte == "Ca(OCl)2" else 1

@@ -22,7 +22,7 @@ silver nitrate 10 ppm; potassium permanganate 0.0001 M; methylene blue 0.1 % w/v
 """
 WARNED = """
 silver nitrate 0.1 M: Silver nitrate with ammonia can explode
-potassium permanganate 0.02 M: with glycerol, an alcohol or an aldehyde
+potassium permanganate 0.02 M: with glycerol, an alcohol, an aldehyde
 potassium chlorate 0.1 M: with an acid gives off chlorine dioxide
 sodium nitrite 0.1 M: A nitrite with an ammonium salt
 sodium sulfide 0.1 M: A sulfide with an acid

@@ -3,7 +3,7 @@
 import pytest
 
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Dilution, convert, dilute
+from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
 from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.indicator_colours import indicator
@@ -220,3 +220,38 @@ def test_a_buffer_of_a_concentrate_is_measured_with_its_cautions() -> None:
 @pytest.mark.parametrize("text", ["UI", "univ. indicator", "universal", "Universal Indicator solution"])
 def test_universal_indicator_by_its_short_names(text: str) -> None:
     assert indicator(text, ["5"]).document["name"] == "universal indicator"
+
+
+@pytest.mark.parametrize(
+    ("typed", "whole"),
+    [
+        ("acetic acid/acetate", "acetic acid/sodium acetate"),
+        ("ethanoic acid / ethanoate", "acetic acid/sodium acetate"),
+        ("bicarbonate/carbonate", "sodium hydrogencarbonate/sodium carbonate"),
+        ("ammonia/ammonium", "ammonia/ammonium chloride"),
+        ("citric acid/citrate", "citric acid/trisodium citrate"),
+    ],
+)
+def test_a_pair_by_its_ions(typed: str, whole: str) -> None:
+    ph_wanted = {"a": "4.8", "e": "4.8", "b": "10", "c": "5"}[typed[0]] if "ammon" not in typed else "9.5"
+    made, full = (buffer(BufferQuestion(one, ph_wanted, "0.1 M", "1 L")).document for one in (typed, whole))
+    assert made["ingredients"] == full["ingredients"]
+
+
+def test_bleach_by_mass_says_what_it_is_in_available_chlorine() -> None:
+    # One Cl2 (70.906) for each NaOCl (74.44): 1 % w/v of the salt is 0.9525 % of available chlorine.
+    said = " ".join(dilute(Dilution("bleach", "1 % w/v", "1 L")).says)
+    assert "1 % w/v counts the hypochlorite; as available chlorine it is 0.9525 % w/v" in said
+    assert "available chlorine it is" not in " ".join(dilute(Dilution("bleach", "0.1 M", "1 L")).says)
+    assert "available chlorine it is" not in " ".join(dilute(Dilution("NaCl 5 % w/v", "1 % w/v", "1 L")).says)
+
+
+def test_a_little_is_said_in_milligrams() -> None:
+    # 8.125 mL x 0.01 mol/L / 4 / 100 mL x 31.998 g/mol = 6.5 mg/L
+    said = titrate(Titration("100 ml", "dissolved oxygen", "0.01M thiosulphate", "8.10 8.15")).says[0]
+    assert "(6.5 mg/L)" in said
+
+
+def test_a_molar_mass_says_which_hydrate_was_taken() -> None:
+    assert "is taken as Copper(II) sulfate pentahydrate" in molar_mass_of("copper sulphate").says[0]
+    assert "taken as" not in molar_mass_of("blue vitriol").says[0]
