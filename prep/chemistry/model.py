@@ -74,6 +74,10 @@ class Line:
     text: str
     source: str = ""
 
+    def as_json(self) -> dict[str, str]:
+        """Write the line as JSON: {"text", "source"?}."""
+        return {"text": self.text} | ({"source": self.source} if self.source else {})
+
 
 class StepKind(StrEnum):
     """What a step of a method is; the value is how methods.csv names it."""

@@ -366,6 +366,7 @@ def learn(
 
     Example: prep demo learn
     """
+    from prep.reports.finding_texts import with_cure
     from prep.services.bookings import usage
 
     found = usage.learned(db, name)
@@ -393,6 +394,6 @@ def learn(
         for line in one.lines:
             typer.echo(line.text)
     for finding in found.findings:
-        typer.echo(f"{finding.message} -> {finding.cure}")
+        typer.echo(with_cure(finding))
     if not found.ratios:
         typer.echo("Nothing is known yet: record what is used with prep book done BOOKING --used ITEM=AMOUNT")

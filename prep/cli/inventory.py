@@ -64,6 +64,7 @@ def check(
 
     Example: prep db check --seal 3f2a-9c1b-77d0-e415
     """
+    from prep.reports.finding_texts import with_cure
     from prep.services.inventory import backup as inventory_backup
 
     found = inventory_backup.check(db)
@@ -74,7 +75,7 @@ def check(
         common.show_json(document | sealed | {"access_seal": about.access or None, "proved_by_line": about.line})
     else:
         for finding in found:
-            typer.echo(f"{finding.message}" + (f" -> {finding.cure}" if finding.cure else ""))
+            typer.echo(with_cure(finding))
         if not found:
             typer.echo("Clean: every balance is what its movements add up to.")
         typer.echo(f"Seal of {plural(about.jobs, 'job')}: {about.head}")

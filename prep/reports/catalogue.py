@@ -171,7 +171,7 @@ def until_document(until: "UntilNeed") -> dict[str, Any]:
         if drops is None
         else {"value": drops.count, "unit": "drops", "fewest": drops.fewest, "most": drops.most},
         "why_not": until.why,
-        "working": [{"text": w.text} | ({"source": w.source} if w.source else {}) for w in until.working],
+        "working": [line.as_json() for line in until.working],
     }
 
 

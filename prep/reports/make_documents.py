@@ -43,7 +43,7 @@ def buffer_document(found: "BufferMake") -> dict[str, Any]:
         "cautions": list(found.cautions),
         "valid": made.valid,
         "note": made.note,
-        "working": _working(found.working),
+        "working": [one.as_json() for one in found.working],
     }
 
 
@@ -78,7 +78,7 @@ def by_mass_document(found: "MassMake") -> dict[str, Any]:
         "steps": list(found.steps),
         "cautions": list(found.cautions),
         "hazards": found.hazards,
-        "working": _working(found.working),
+        "working": [one.as_json() for one in found.working],
     }
 
 
@@ -107,7 +107,7 @@ def strength_document(found: "MeasuredStrength") -> dict[str, Any]:
         "concordant": found.concordant,
         "doubt": found.doubt,
         "standard_taken_from": found.used.bottle or found.used.substance or None,
-        "working": _working(found.working),
+        "working": [one.as_json() for one in found.working],
     }
 
 
@@ -118,10 +118,6 @@ def labels_document(found: "Sequence[LabelContent]", out: Path, notes: Sequence[
         said = {"h_statements": list(map(str, one.h_statements)), "p_statements": list(map(str, one.p_statements))}
         listed.append(asdict(one) | said)
     return {"file": str(out), "labels": listed, "notes": list(notes)}
-
-
-def _working(lines: Iterable[Line]) -> list[dict[str, str]]:
-    return [{"text": one.text} | ({"source": one.source} if one.source else {}) for one in lines]
 
 
 def _show_method(steps: Sequence[str], cautions: Sequence[str], working: Iterable[Line]) -> None:

@@ -64,7 +64,7 @@ def classified_document(
     return {
         "what": what,
         "components": components,
-        "must_not_meet": _lines(meet),
+        "must_not_meet": [one.as_json() for one in meet],
         **classification_document(found),
     }
 
@@ -128,11 +128,11 @@ def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
         "demo": demo.code,
         "name": demo.name,
         "caution": demo.caution,
-        "on_the_bench": _lines(notes.on_the_bench),
-        "may_be_made": _lines(notes.may_be_made),
-        "keep_apart": _lines(notes.keep_apart),
+        "on_the_bench": [one.as_json() for one in notes.on_the_bench],
+        "may_be_made": [one.as_json() for one in notes.may_be_made],
+        "keep_apart": [one.as_json() for one in notes.keep_apart],
         "protection": _statements(notes.protection),
-        "spill": _lines(notes.spill),
+        "spill": [one.as_json() for one in notes.spill],
         "first_aid": _statements(notes.first_aid),
         "check_before_relying": notes.check_before_relying,
         "deferral": notes.deferral,
@@ -279,10 +279,6 @@ def _statements(found: Iterable[Statement]) -> list[dict[str, str]]:
     return [{"code": one.code, "text": one.text} for one in found]
 
 
-def _lines(found: Iterable[Line]) -> list[dict[str, str]]:
-    return [{"text": one.text} | ({"source": one.source} if one.source else {}) for one in found]
-
-
 def _neutralise_document(found: "Neutralising") -> dict[str, Any]:
     return {
         "acid": {"value": float(found.acid_mol), "unit": "mol"},
@@ -295,5 +291,5 @@ def _neutralise_document(found: "Neutralising") -> dict[str, Any]:
             }
             for one in found.choices
         ],
-        "working": _lines(found.working),
+        "working": [one.as_json() for one in found.working],
     }

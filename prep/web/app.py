@@ -22,6 +22,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from prep import __version__
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.plurals import plural
+from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import day, in_days, moment, period_text, short_date, short_day, weekday
 from prep.safety.deferral import DEFERRAL
 from prep.services.people import people
@@ -163,6 +164,7 @@ def _templates() -> Environment:
         "weekday": weekday,
         "period": period_text,
         "in_words": in_words,
+        "with_cure": with_cure,
         "device": device_name,
     }
     found.globals["deferral"] = DEFERRAL

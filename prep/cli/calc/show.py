@@ -35,8 +35,7 @@ def write_curves(answer: "Answer", title: str, plot: Path | None, csv: Path | No
 def show(answer: "Answer", as_json: bool) -> None:
     """Print an answer with its working, as sentences or as one document."""
     if as_json:
-        working = [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in answer.working]
-        common.show_json({**answer.document, "working": working})
+        common.show_json({**answer.document, "working": [line.as_json() for line in answer.working]})
         return
     from prep.reports import terminal
 

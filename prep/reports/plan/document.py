@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from prep.chemistry import quantities
-from prep.chemistry.model import Line, Measure, Solution, Strength, Substance
+from prep.chemistry.model import Measure, Solution, Strength, Substance
 from prep.garbage_collection import collector_paused
 from prep.planning.by_day import PlanDay
 from prep.planning.draws import Share
@@ -25,11 +25,6 @@ def strength_json(strength: Strength | None) -> dict[str, Any] | None:
         return None
     value = float(strength.value) if strength.value else None
     return {"value": value, "unit": strength.kind.value}
-
-
-def working_json(lines: tuple[Line, ...]) -> list[dict[str, str]]:
-    """Write working as [{"text", "source"?}]."""
-    return [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in lines]
 
 
 def plan_document(plan: Plan, snapshot: Snapshot) -> dict[str, Any]:
@@ -196,7 +191,7 @@ class _Writer:
                 | ({"instrument": step.instrument} if step.instrument else {})
                 for step in batch.steps
             ],
-            "working": working_json(batch.working),
+            "working": [line.as_json() for line in batch.working],
             "strength": strength,
             "cautions": list(batch.cautions),
             "hazards": _hazards(batch.hazards),

@@ -11,7 +11,7 @@ from prep.planning.what_if import Difference
 from prep.reports import terminal
 from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import ItemNames, day, in_days, short_day
-from prep.reports.plan.document import measure_of, working_json
+from prep.reports.plan.document import measure_of
 
 
 def show_why(link: PeggingLink, snapshot: Snapshot) -> None:
@@ -47,7 +47,7 @@ def why_document(link: PeggingLink, snapshot: Snapshot) -> dict[str, Any]:
         out |= {"item": link.item, "amount": quantities.as_json(link.amount, measure_of(link.item, snapshot))}
     return out | {
         "says": list(link.says),
-        "working": working_json(link.working),
+        "working": [line.as_json() for line in link.working],
         "from": [why_document(below, snapshot) for below in link.down],
         "for": [why_document(above, snapshot) for above in link.up],
     }

@@ -280,7 +280,7 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
         "found": v.found,
         "adjust": quantities.as_json(v.adjust, v.measure),
         "says": v.sentence,
-        "working": [{"text": line.text} | ({"source": line.source} if line.source else {}) for line in v.working],
+        "working": [line.as_json() for line in v.working],
     }
 
 
