@@ -310,7 +310,7 @@ def import_solutions(
 
     Columns: code, name, shelf_life_days; if wanted purpose, solute, strength, strength_of, made_fresh, keeping,
     tolerance_pct, made_from, make_up_with, recipe_makes, minutes, method, source, shelf_source, usual, small_batch,
-    usual_source. Of --recipes: solution (its code), item, amount; if wanted note, source.
+    usual_source. Of --recipes: solution (code or name), item, amount; if wanted note, source.
 
     Example: prep solution import ours.csv --recipes our-recipes.csv
     """

@@ -339,10 +339,10 @@ def import_demos(
     """Add demonstrations from spreadsheets: all of their rows, or none.
 
     Columns of the file: code, name; if wanted other_names (divided by semicolons), kind, about, principle, spare_pct,
-    trials, caution, ask_first, source. Of --needs: demo (its code), item (code or any name), per_showing ("25 mL", "5
-    g", "3 drops"); if wanted portions (into how many equal ones that is divided; or "4 x 25 mL"), vessel, dead_volume
-    (what stays in the vessel), shared and fresh (yes or no), from (a dropper), until ("pH 7", "colour changed", "20
-    drops"), note, source. Of --leftovers: demo, what, stream, note, source.
+    trials, caution, ask_first, source. Of --needs: demo (code or name), item (code or any name), per_showing ("25 mL",
+    "5 g", "3 drops"); if wanted portions (into how many equal ones that is divided; or "4 x 25 mL"), vessel,
+    dead_volume (what stays in the vessel), shared and fresh (yes or no), from (a dropper), until ("pH 7", "colour
+    changed", "20 drops"), note, source. Of --leftovers: demo, what, stream, note, source.
 
     Example: prep demo import ours.csv --needs our-needs.csv
     """

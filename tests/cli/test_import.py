@@ -416,3 +416,33 @@ def test_every_import_says_what_a_name_was_taken_for(prep: Run, tmp_path: Path) 
     assert "row 3: hcl-2, a need of x-demo" in shown.out
     held = prep("stock", "import", sheet(tmp_path, "item,amount,at\ncooper sulphate,500 g,PREP\n"), "--dry-run")
     assert f"mind: {slip}" in held.out
+
+
+def test_what_a_second_sheet_is_about_is_named_by_code_or_name(inventory: Run, tmp_path: Path) -> None:
+    """The needs and leftovers of a demo, the recipe of a solution, and an instrument on file."""
+    sheets = {
+        "demos.csv": "code,name\nours,Our own show\n",
+        "needs.csv": 'demo,item,per_showing\nour own  show,sodium chloride,5 g\nours,naoh-1,"25 mL"\n',
+        "left.csv": "demo,what,stream\nOur own show,brine,drain\n",
+        "solutions.csv": "code,name,shelf_life_days,recipe_makes\nour-brine,Our brine,90,1 L\n",
+        "recipes.csv": 'solution,item,amount\nOur brine,sodium chloride,"10 g"\n',
+        "glass.csv": "code,count\n2 L measuring cylinder,7\n",
+    }
+    for name, text in sheets.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    glass = {one["name"]: one for one in inventory("glassware", "list", "--json").json}
+    assert glass["2 L measuring cylinder"]["count"] != 7
+    for words in (
+        ("demo", "import", "demos.csv", "--needs", "needs.csv", "--leftovers", "left.csv"),
+        ("solution", "import", "solutions.csv", "--recipes", "recipes.csv"),
+        ("glassware", "import", "glass.csv"),
+    ):
+        done = inventory(*(tmp_path / word if word.endswith(".csv") else word for word in words))
+        assert done.code == 0, done.err + done.out
+    shown = inventory("demo", "show", "ours", "--json").json
+    assert ([need["item"] for need in shown["needs"]], shown["leaves"][0]["what"]) == (
+        ["sodium-chloride", "naoh-1"],
+        "brine",
+    )
+    glass = {one["name"]: one for one in inventory("glassware", "list", "--json").json}
+    assert glass["2 L measuring cylinder"]["count"] == 7

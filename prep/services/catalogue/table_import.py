@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from prep.books import JobKind
-from prep.chemistry import quantities
+from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Substance
@@ -111,15 +111,13 @@ def import_solutions(
     def write(connection: "Connection", more: More) -> _Rows:
         substances, known = queries.substances(connection), queries.solutions(connection)
         given: dict[str, list[seed.RecipeRow]] = defaultdict(list)
-        coming = {row.text("code") for row in table.rows}
+        coming = _coming(table, known)
         names = NamedCells(Catalogue(substances, known), coming, queries.items_held(connection))
 
         def ingredient(as_typed: Row) -> _Read:
             row = names.read(as_typed, "item")
-            code, item = row.code("solution"), row.code("item")
+            code, item = _one_of(row, "solution", coming, table.file), row.code("item")
             amount = row.need("amount", quantities.amount)
-            if code not in coming:
-                raise row.wrong("solution", f'"{code}" is not in {table.file}.')
             if item != "water":
                 _there(row, "item", item, substances, known, coming)
                 by_mass = item in substances and substances[item].measure is not amount.measure
@@ -188,25 +186,19 @@ def import_demos(
 
         catalogue = queries.catalogue(connection)
         known = queries.demos(connection)
-        coming = {row.text("code") for row in table.rows}
+        coming = _coming(table, known)
         takes: dict[str, list[Need]] = defaultdict(list)
         leaves: dict[str, list[Leftover]] = defaultdict(list)
         new: dict[str, Demo] = {}
         names = NamedCells(catalogue, held=queries.items_held(connection))
 
-        def of_demo(row: Row) -> str:
-            code = row.code("demo")
-            if code not in coming:
-                raise row.wrong("demo", f'"{code}" is not in {table.file}.')
-            return code
-
         def need(row: Row) -> _Read:
-            code = of_demo(row)
+            code = _one_of(row, "demo", coming, table.file)
             takes[code].append(seed.read_need(names.read(row, "item"), catalogue))
             return _Read(f"{takes[code][-1].item}, a need of {code}", code, names.says)
 
         def leftover(row: Row) -> _Read:
-            code = of_demo(row)
+            code = _one_of(row, "demo", coming, table.file)
             stream = row.one_of("stream", seed.STREAMS)
             leaves[code].append(Leftover(row.text("what", required=True), stream, row.text("note")))
             return _Read(f"{leaves[code][-1].what}, a leftover of {code}", code)
@@ -246,7 +238,11 @@ def import_instruments(db: Path | None, file: ImportFile, act: Act, watcher: Wat
         known = {one.code: one for one in queries.all_instruments(connection)}
         given: dict[str, Instrument] = {}
 
-        def read(row: Row) -> _Read:
+        named = {spelling.key(one.name): one.code for one in known.values()}
+
+        def read(typed: Row) -> _Read:
+            said = typed.text("code")
+            row = typed.with_cells({"code": said if said in known else named.get(spelling.key(said), said)})
             code = row.code("code")
             if code in given:
                 raise row.wrong("code", f'"{code}" stands twice.')
@@ -310,6 +306,23 @@ def _over(row: Row, known: Mapping[str, T], cells: Callable[[T], Mapping[str, st
     """Fill what a row leaves blank from what stands on file; a cell of `-` becomes blank."""
     held = known.get(row.text("code"))
     return row.over({} if held is None else cells(held))
+
+
+def _coming(table: Table, known: "Mapping[str, Demo] | Mapping[str, Solution]") -> dict[str, str]:
+    """List the codes that a table brings, each with its name, which a row that replaces one may leave blank."""
+    held = {code: one.name for code, one in known.items()}
+    return {code: row.text("name") or held.get(code, "") for row in table.rows if (code := row.text("code"))}
+
+
+def _one_of(row: Row, column: str, coming: Mapping[str, str], file: str) -> str:
+    """Find which of a file's rows another file's row is about, by its code or its name. Raises PrepError."""
+    said = row.text(column, required=True)
+    if said in coming:
+        return said
+    found = [code for code, name in coming.items() if name and spelling.key(name) == spelling.key(said)]
+    if len(found) != 1:
+        raise row.wrong(column, f'"{said[:40]}" is not in {file}.')
+    return found[0]
 
 
 def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> list[Fate]:
