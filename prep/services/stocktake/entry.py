@@ -17,7 +17,7 @@ from prep.services.safety import item_facts
 from prep.services.stock import listing
 from prep.services.stock.places import holds, only, place_named
 from prep.services.stocktake import notation
-from prep.services.stocktake.notation import CountCell
+from prep.services.stocktake.notation import CellKind, CountCell
 from prep.services.stocktake.results import CountEntry
 from prep.stocktake.methods import count_of
 from prep.store import queries
@@ -242,11 +242,11 @@ class CountDesk:
         """Make an entry as `found`, from a row of a sheet. Raises PrepError."""
         unnamed = item.lstrip().startswith("?")
         said = item.lstrip(" ?")
-        if written.kind == "unreadable":
+        if written.kind is CellKind.UNREADABLE:
             return self.found(TypedFind(None, None, place, said))
-        if written.kind == "amount" and unnamed:
+        if written.kind is CellKind.AMOUNT and unnamed:
             return self.found(TypedFind(None, written.text, place, said))
-        if written.kind != "amount":
+        if written.kind is not CellKind.AMOUNT:
             raise PrepError("a bottle that is not on the books is written down with its name and an amount.")
         if not item:
             raise PrepError("a row without a code needs a name, or ? as its count.")
@@ -266,14 +266,14 @@ def how_of(written: CountCell, tare: str | None, note: str, place: str | None = 
 
 def _how_of(written: CountCell, tare: str | None, note: str) -> TypedCount:
     match written.kind:
-        case "gross":
+        case CellKind.GROSS:
             return TypedCount(gross=written.text, tare=tare, note=note)
-        case "level":
+        case CellKind.LEVEL:
             return TypedCount(level=written.tenths, note=note)
-        case "full":
+        case CellKind.FULL:
             return TypedCount(unopened=True, note=note)
-        case "not found":
+        case CellKind.NOT_FOUND:
             return TypedCount(not_found=True, note=note)
-        case "unreadable":
+        case CellKind.UNREADABLE:
             return TypedCount(unreadable=True, note=note)
     return TypedCount(amount=written.text, note=note)

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
@@ -31,11 +32,23 @@ ACCEPTED = (
 )
 
 
+class CellKind(StrEnum):
+    """How a count's cell says what is in a bottle, or that there is none."""
+
+    AMOUNT = "amount"
+    GROSS = "gross"
+    LEVEL = "level"
+    FULL = "full"
+    NOT_FOUND = "not found"
+    UNREADABLE = "unreadable"
+    EMPTY = "empty"
+
+
 @dataclass(frozen=True, slots=True)
 class CountCell:
-    """What stands in a count's cell. `kind` is amount, gross, level, full, not found, unreadable or empty."""
+    """What stands in a count's cell: an amount or weight as `text`, a level in `tenths` of full."""
 
-    kind: str
+    kind: CellKind
     text: str = ""
     tenths: int = 0
 
@@ -49,23 +62,23 @@ def read(text: str) -> CountCell:
     cell = text.strip()
     low = cell.lower()
     if not cell:
-        return CountCell("empty")
+        return CountCell(CellKind.EMPTY)
     if low in ("nf", "not found"):
-        return CountCell("not found")
+        return CountCell(CellKind.NOT_FOUND)
     if cell == "?":
-        return CountCell("unreadable")
+        return CountCell(CellKind.UNREADABLE)
     if low == "full":
-        return CountCell("full")
+        return CountCell(CellKind.FULL)
     if found := _LEVEL.match(cell):
-        return CountCell("level", tenths=int(found[1] or found[2]))
+        return CountCell(CellKind.LEVEL, tenths=int(found[1] or found[2]))
     if found := _GROSS.match(cell):
         mass = point((found[1] or found[2]).strip())
-        return CountCell("gross", mass if re.search("[A-Za-z]", mass) else f"{mass} g")
+        return CountCell(CellKind.GROSS, mass if re.search("[A-Za-z]", mass) else f"{mass} g")
     if re.fullmatch(r"0+(?:[.,]0+)?", cell):
-        return CountCell("amount", "0")
+        return CountCell(CellKind.AMOUNT, "0")
     if re.fullmatch(r"[0-9.,]+\s*G", cell):
         raise PrepError(f'"{cell[:40]}": is that grams, or the weight with the bottle? {ACCEPTED}.')
-    return CountCell("amount", point(cell))
+    return CountCell(CellKind.AMOUNT, point(cell))
 
 
 def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:

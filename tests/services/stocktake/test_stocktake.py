@@ -179,7 +179,7 @@ def test_a_cell_of_the_sheet(cell: str, kind: str, text: str) -> None:
 
 @pytest.mark.parametrize("cell", ["L7", "l 7", "7/10", "7 / 10"])
 def test_a_level_in_tenths_is_read_from_a_cell(cell: str) -> None:
-    assert notation.read(cell) == notation.CountCell("level", tenths=7)
+    assert notation.read(cell) == notation.CountCell(notation.CellKind.LEVEL, tenths=7)
 
 
 @pytest.mark.parametrize("cell", ["1,500 mL", "345.6 G", "G 1,234 g"])
