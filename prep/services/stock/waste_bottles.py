@@ -13,7 +13,7 @@ from prep.resources import seed_table
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 from prep.services.inventory import session
-from prep.store import ledger, queries
+from prep.store import ledger, queries, sign_offs
 from prep.store.school import waste
 from prep.wording import AtTerminal, Flag
 
@@ -121,6 +121,7 @@ def put(db: Path | None, code: str, given: WastePortion, act: Act) -> "WasteBott
 
     def post(connection: "Connection", filling: _Filling) -> "WasteBottle":
         job = ledger.begin(connection, JobKind.WASTE, act.by, act.on, f"{filling.into}: {filling.what}"[:200])
+        sign_offs.refuse_late_arrivals(connection, job, [_open(connection, filling.into).location])
         ledger.post(connection, job, filling.lines)
         waste.post(connection, job, filling.into, filling.amount, filling.what)
         return _open(connection, filling.into)
@@ -157,6 +158,7 @@ def empty(db: Path | None, code: str, reason: str, act: Act, close: bool = False
             raise Refused(f"Waste bottle {one.code} is empty.")
         note = f"{one.code}: {_shown(one.holds)} of {one.stream} {reason or 'collected'}"
         job = ledger.begin(connection, JobKind.EMPTY, act.by, act.on, note[:200])
+        sign_offs.refuse_late_arrivals(connection, job, [one.location])
         if one.holds:
             waste.post(connection, job, one.code, -one.holds, reason or "collected")
         if close:

@@ -220,6 +220,11 @@ def test_waste_bottles_and_the_schools_own_list_are_in_the_report(bottles: list[
     assert [(row[0], row[-1]) for row in first["controlled"]] == [
         (code, "the school's own list") for code in sorted(bottles[4:])
     ]
+    late = waste_bottles.WastePortion("5 mL", "zinc residues")
+    with pytest.raises(Refused, match=f"C1 signed off the whole store on {END}: what is dated {DAY} is fixed"):
+        waste_bottles.put(None, "W1", late, act("Ada", DAY))
+    with pytest.raises(Refused, match=f"what is dated {DAY} is fixed"):
+        waste_bottles.empty(None, "W1", "", act("Ada", DAY))
     waste_bottles.empty(None, "W1", "", act("Ada", END + timedelta(days=2)))
     changes.discard(None, bottles[4:], "old", act("Ada", END + timedelta(days=3)))
     for days in (9, 19):
