@@ -7,7 +7,7 @@ from fastapi import Response
 
 from prep.books import JobKind
 from prep.chemistry.quantities import show
-from prep.dates import read_day
+from prep.dates import in_days, read_day
 from prep.errors import NotOnFile, PrepError
 from prep.reports import register_lists
 from prep.services.catalogue import lookup
@@ -94,7 +94,7 @@ def _undo_form(job: int) -> WebForm:
 def undo_page(here: At, job: int) -> Response:
     """Ask before a job is undone."""
     lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
-    title = f"Undo job {job}" + (f": {lines[0].kind}, {lines[0].reason}" if lines else "")
+    title = f"Undo job {job}" + (f": {lines[0].kind}, {in_days(lines[0].reason)}" if lines else "")
     return here.show("form.html", title=title, form=_undo_form(job), back="/history")
 
 

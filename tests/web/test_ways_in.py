@@ -1,6 +1,8 @@
 """Ways in: a label's code read by a telephone, the page that was asked for before the sign-in, a form sent too late."""
 
 import html
+import re
+from datetime import date
 from urllib.parse import urlsplit
 
 import pypdfium2
@@ -8,11 +10,13 @@ import pytest
 import zxingcpp
 
 from prep.errors import PrepError
+from prep.services.bookings import bookings
 from prep.services.people.roles import Role
 from prep.services.school import page as school_page
 from prep.services.stock import listing
+from prep.web.app import ServedInventory, create_app
 from tests.days import act
-from tests.web.conftest import DAY, NAMES, PHRASE, As, Person, hidden
+from tests.web.conftest import DAY, NAMES, PHRASE, As, Person, at_browser, hidden
 
 pytestmark = pytest.mark.on_file
 BOTTLE = "G7P4"
@@ -91,3 +95,24 @@ def test_why_a_make_is_in_the_plan_is_asked_in_words(signed_in: As) -> None:
     page = html.unescape(signed_in(Role.TECHNICIAN).get("/why/naoh-0.5@2027-01-11").text)
     assert "L of Sodium hydroxide, 0.5 mol/L is in the plan</h1>" in page
     assert ">made</a> on Mon 11 Jan 2027: " in page
+
+
+@pytest.mark.usefixtures("school")
+def test_who_only_reads_is_led_to_no_form_of_a_delivery() -> None:
+    """On the day on which an order comes: the technician puts it on the shelf, the auditor reads that it comes."""
+    on_the_day = create_app(ServedInventory(None, lambda: date(2027, 1, 15), frozenset({"testserver"})))
+    pages = [at_browser(on_the_day, role).get("/today").text for role in (Role.TECHNICIAN, Role.AUDITOR)]
+    assert ["Comes today" in page for page in pages] == [True, True]
+    assert ["/arrived" in page for page in pages] == [True, False]
+
+
+def test_a_day_in_the_history_is_in_words(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    there = bookings.booking(None, "B1")
+    asked = {"to": "2027-01-20", "period": there.period, "room": there.room, "showings": str(there.showings)}
+    assert me.send("/bookings/B1/change", asked).status_code == 303
+    page = me.get("/history?kind=rebook").text
+    assert "B1: to Wed 20 Jan 2027" in page
+    job = re.search(r'href="(/jobs/\d+/undo)"', page)
+    assert job
+    assert "B1: to Wed 20 Jan 2027" in me.get(job[1]).text
