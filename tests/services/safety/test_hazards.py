@@ -124,6 +124,15 @@ def test_a_mixture_of_solids_says_what_must_not_meet() -> None:
     assert not hazards.classify_typed(wet).must_not_meet
 
 
+@pytest.mark.parametrize(
+    ("cas", "said"), [("7647-01-1", "is no CAS number"), ("9999-99-8", "is no CAS number"), ("64-02-8", "no substance")]
+)
+def test_a_slip_in_a_cas_number_is_told_from_one_not_on_file(cas: str, said: str) -> None:
+    # The last figure is the sum of the others, each times its place from the right, modulo 10: CAS Registry.
+    with pytest.raises(PrepError, match=said):
+        hazards.classify_typed([f"{cas} 3 mol/L"])
+
+
 def test_nothing_flashes_above_its_boiling_point() -> None:
     with pytest.raises(PrepError, match="cannot be"):
         hazards.classify_typed(["ethanol 20 % w/w"], flash_point="90", boiling_point="50")
