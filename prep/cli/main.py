@@ -5,6 +5,8 @@ import os
 import sys
 from copy import copy
 from importlib import import_module
+from itertools import takewhile
+from json import dumps
 from typing import Any, TextIO
 
 import typer
@@ -179,9 +181,15 @@ def _complete(words: list[str]) -> None:
 
 
 def _fail(sentence: str, code: int) -> None:
-    """Print one sentence on standard error and end; what cannot be printed on one line is shown escaped."""
+    """Print one sentence on standard error, a document for whoever asked for one, and end.
+
+    What cannot be printed on one line is shown escaped.
+    """
     if len(sentence) > _LONGEST:
         sentence = f"{sentence[: _LONGEST // 2]} ... {sentence[-_LONGEST // 2 :]}"
+    if "--json" in takewhile(lambda word: word != "--", common.arguments):
+        print(dumps({"error": {"message": sentence, "exit_code": code}}), file=sys.stderr)
+        sys.exit(code)
     plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in sentence)
     print(f"prep: {plain}", file=sys.stderr)
     sys.exit(code)

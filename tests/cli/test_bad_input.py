@@ -1,5 +1,6 @@
 """Whatever a person types or a file holds: one sentence, the right exit code, nothing half written."""
 
+import json
 import shutil
 import sqlite3
 import subprocess
@@ -323,3 +324,29 @@ def test_text_that_no_label_can_hold_is_refused(
     assert inventory("stock", "place", "--json").json == [{"code": "PREP", "name": "Prep room"}]
     assert inventory("book", "list", "--json").json == []
     assert not (tmp_path / "new.db").exists()
+
+
+@pytest.mark.on_file
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("calc", "dilute", "--from", "2 M"),
+        ("calc", "dilute", "--vol", "1 L"),
+        ("plan", "--sample", "--day", "x\ny"),
+        ("stock", "list", "--db", "none.db"),
+    ],
+    ids=" ".join,
+)
+def test_an_error_is_a_document_where_a_document_was_asked_for(prep: Run, arguments: tuple[str, ...]) -> None:
+    """The same sentence as a person gets, as a document on standard error; standard output has none."""
+    read = prep(*arguments)
+    asked = prep(*arguments, "--json")
+    error = json.loads(asked.err)["error"]
+    assert error["message"].replace("\n", "\\x0a") == read.err.removeprefix("prep: ").rstrip("\n")
+    assert (asked.code, error["exit_code"], asked.out) == (2, 2, "")
+
+
+@pytest.mark.on_file
+def test_a_word_after_the_options_asks_for_no_document(prep: Run) -> None:
+    """What stands after -- is a name, not an option."""
+    assert prep("calc", "mass", "--", "--json").err.startswith("prep: ")
