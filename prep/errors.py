@@ -29,6 +29,10 @@ class NotOnFile(PrepError):
     """What was named is not there: no such bottle, booking, count, order, item or person."""
 
 
+class SeveralFit(PrepError):
+    """What was named may be several things on file: one of their codes is wanted."""
+
+
 class NoInventory(PrepError):
     """Nothing was made yet where an inventory is looked for."""
 

@@ -4,6 +4,7 @@ A sentence is a text, the one that a terminal shows, so that whoever only prints
 """
 
 from collections.abc import Callable
+from itertools import chain
 from typing import Any
 
 
@@ -23,6 +24,12 @@ class AtTerminal(str):
         made = super().__new__(cls, typed)
         made.on_page = on_page
         return made
+
+
+class WayOut(str):
+    """What would let a refused call go through, such as `give the density`; a caller with another says its own."""
+
+    __slots__ = ()
 
 
 class Sentence(str):
@@ -49,6 +56,10 @@ class Sentence(str):
     def reworded(self, how: Callable[[str], str]) -> "Sentence":
         """Rewrite what is plain text in it."""
         return Sentence(*(how(part) if type(part) is str else part for part in self.parts))
+
+    def by_way_of(self, *parts: str) -> "Sentence":
+        """Say another way out, where it names one."""
+        return Sentence(*chain.from_iterable(parts if isinstance(part, WayOut) else (part,) for part in self.parts))
 
     def on_page(self, label: Callable[[Flag], str]) -> str:
         """Write it as a page says it, each option by its label."""

@@ -18,6 +18,7 @@ from prep.chemistry.strength import alcohol, density_model
 from prep.errors import PrepError
 from prep.records import record
 from prep.resources import seed_data
+from prep.wording import WayOut
 
 WATER_G_ML = Decimal("0.99821")
 WATER_SOURCE = "Tanaka et al., Recommended table for the density of water, Metrologia 38 (2001) 301, 20 degC"
@@ -143,8 +144,9 @@ def density(formula: str, pct_w_w: Decimal, at_c: float = 20.0) -> Density:
     if not 0 <= pct <= _followed_to(known) * (1 + 1e-9):
         raise PrepError(
             f"The densities of {formula} in water are known up to "
-            f"{plain(round(largest_pct_w_w(formula), 2))} % w/w, not at {plain(round(pct_w_w, 3))} % w/w; "
-            "give the density."
+            f"{plain(round(largest_pct_w_w(formula), 2))} % w/w, not at {plain(round(pct_w_w, 3))} % w/w; ",
+            WayOut("give the density"),
+            ".",
         )
     if known == "C2H5OH":
         return Density(_decimal(alcohol.density_g_ml(pct)), Decimal("0.0001"), alcohol.SOURCE)
@@ -212,7 +214,7 @@ def _followed_to(known: str) -> float:
 def _known(formula: str) -> str:
     if found := table_formula(formula):
         return found
-    raise PrepError(f"No density of {formula} in water is on file; give the density.")
+    raise PrepError(f"No density of {formula} in water is on file; ", WayOut("give the density"), ".")
 
 
 def _other_spellings(known: str) -> tuple[str, ...]:

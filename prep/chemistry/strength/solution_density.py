@@ -13,6 +13,7 @@ from prep.chemistry.strength.densities import Density
 from prep.chemistry.strength.solutes import Concentrate, SoluteFacts
 from prep.errors import PrepError
 from prep.records import record
+from prep.wording import WayOut
 
 # How far the density of a solution of mass fraction w may be from water's: at most about 1.25 w, the
 # steepest common case being sodium hydroxide (CRC: 1 % w/w is 1.13 % denser than water).
@@ -127,8 +128,9 @@ def _as_water(pct: Decimal, strength: Strength, about: SoluteFacts, working: lis
     if off > about.tolerance_pct:
         raise PrepError(
             f"{strength} of {about.called} needs the solution's density: no table covers it, and taking "
-            f"water's could be off by {_f(off, 2)} % (at most {plain(about.tolerance_pct)} % is allowed); "
-            "give the density."
+            f"water's could be off by {_f(off, 2)} % (at most {plain(about.tolerance_pct)} % is allowed); ",
+            WayOut("give the density"),
+            ".",
         )
     working.append(
         Line(

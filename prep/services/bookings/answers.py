@@ -261,7 +261,7 @@ class BookedSchool:
         return BookingAnswers(self._plan(snapshot, end), snapshot)
 
     def _unknown(self, booking: Booking, problem: PrepError) -> BookingAnswer:
-        why = f"{booking.code} is booked; whether it can be served is not known: {problem}"
+        why = Sentence(f"{booking.code} is booked; whether it can be served is not known: ", problem.sentence)
         return BookingAnswer(
             booking,
             None,

@@ -157,5 +157,5 @@ def _not_bookable(connection: "Connection", wanted: WantedBooking, today: date, 
     try:
         check(connection, [wanted], today, even_closed)
     except PrepError as problem:
-        return str(problem)
+        return problem.sentence
     return ""

@@ -17,6 +17,7 @@ from prep.services.files.imports import Fate
 from prep.services.input.act import Act
 from prep.services.inventory import session
 from prep.store import table_rows
+from prep.wording import Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -71,7 +72,7 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
                     continue
                 booking = names.booking(_request(event, names))
             except PrepError as problem:
-                wrong.append(Fate(path.name, count, f"{said}: {problem}", True))
+                wrong.append(Fate(path.name, count, Sentence(f"{said}: ", problem.sentence), True))
                 continue
             if _same(booking) in there:
                 passed.append(Fate(path.name, count, f"{of}: booked already", False))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from prep.chemistry import spelling
 from prep.dates import DayOrder, day_of_cell
-from prep.errors import NotOnFile, PrepError
+from prep.errors import NotOnFile, PrepError, SeveralFit
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
 from prep.records import record
@@ -230,7 +230,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
         return alike[0]
     if alike:
         codes = ", ".join(sorted(one.code for one in alike)[:6])
-        raise PrepError(f'"{wanted[:40]}" may be {codes}; give one of these codes.')
+        raise SeveralFit(f'"{wanted[:40]}" may be {codes}; give one of these codes.')
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
     if not hint and (near := _about_the_same(known, wanted)):
         hint = f" Near: {', '.join(near)}."
@@ -294,7 +294,7 @@ def booking_rows(table: Table, names: BookableNames) -> BookingRows:
                 raise row.wrong("code", f'"{code}" stands twice.')
             booking = replace(_read(row, names), code=code)
         except PrepError as problem:
-            wrong.append(Fate(row.file, row.number, str(problem), True))
+            wrong.append(Fate(row.file, row.number, problem.sentence, True))
             continue
         codes.add(code)
         where, note = f'{row.file}, row {row.number}, column "date"', names.taken_as(row.text("item"))

@@ -45,8 +45,8 @@ def blend(asked: Blend) -> Answer:
             form = form_said(asked.of, *asked.portions, asked.target)
             return led_by(_blend(_with_strengths(asked)), *asked.portions, form=form)
         except PrepError as problem:
-            no_density = str(problem).replace("give the density", 'weigh the portions ("100 g of 10 % w/w")')
-            raise PrepError(no_density) from None
+            weighed = problem.sentence.by_way_of('weigh the portions ("100 g of 10 % w/w")')
+            raise PrepError(weighed) from None
 
 
 def _blend(asked: Blend) -> Answer:

@@ -16,7 +16,7 @@ from prep.chemistry.strength import densities
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.records import record
 from prep.resources import seed_data
 from prep.safety.model import ACIDS
@@ -105,7 +105,7 @@ def _of_one_solute(found: Sequence[Substance]) -> bool:
 
 def _ask_which(name: str, found: Sequence[Substance]) -> NoReturn:
     codes = ", ".join(sorted(one.code for one in found))
-    raise PrepError(f'"{name.strip()[:60]}" may be {codes}; give one of these codes.')
+    raise SeveralFit(f'"{name.strip()[:60]}" may be {codes}; give one of these codes.')
 
 
 def find_substance(name: str) -> Substance:

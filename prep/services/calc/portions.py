@@ -72,7 +72,7 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     try:
         typed = components.read_all([with_strength(one.what) for one in found], substance_named)
     except PrepError as problem:
-        raise PrepError(str(problem).replace("give the density", "give its strength in mol/L")) from None
+        raise PrepError(problem.sentence.by_way_of("give its strength in mol/L")) from None
     inside, working = typed.components, typed.working
     volumes = [one.volume_ml for one in found if one.volume_ml is not None]
     if not volumes:

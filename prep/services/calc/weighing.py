@@ -17,6 +17,7 @@ from prep.services.calc.arithmetic import Answer, in_g, in_ml, ppm_note
 from prep.services.calc.mixing_cautions import cautions
 from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
 from prep.services.files.csv_file import number
+from prep.wording import Flag
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
 _DIGITS = 4
@@ -77,8 +78,8 @@ def dissolve(asked: Weighing) -> Answer:
     try:
         return _by_volume(asked, strength, quantities.volume_ml(asked.volume), solid)
     except PrepError as problem:
-        no_density = str(problem).replace("give the density", "make it by mass (--mass), which needs none")
-        raise PrepError(no_density) from None
+        by_mass = ("make it by mass (", Flag("--mass"), "), which needs none")
+        raise PrepError(problem.sentence.by_way_of(*by_mass)) from None
 
 
 def _is_formula(text: str) -> bool:

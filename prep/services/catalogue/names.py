@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from prep.chemistry import spelling
 from prep.chemistry.catalogue import WATER, Catalogue, Item
-from prep.errors import NotOnFile, PrepError
+from prep.errors import NotOnFile, PrepError, SeveralFit
 from prep.records import record
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
@@ -86,7 +86,7 @@ def choose_item(
         return ChosenItem(wanted, found[0], others, bool(here), read_as)
     if found:
         codes = ", ".join(sorted(one.code for one in found))
-        raise PrepError(f'"{wanted[:60]}" may be {codes}; give one of these codes.')
+        raise SeveralFit(f'"{wanted[:60]}" may be {codes}; give one of these codes.')
     if only and (of_others := candidates(wanted, catalogue)):
         raise NotOnFile(_of_the_other_kind(wanted, of_others[0]))
     said = NameSearch(wanted, catalogue)

@@ -28,7 +28,7 @@ from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 from prep.store.school import removal
-from prep.wording import Flag
+from prep.wording import Flag, Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -334,7 +334,8 @@ def _fates(table: Table | None, read: Callable[[Row], _Read], more: More) -> lis
         try:
             done = read(row)
         except PrepError as problem:
-            says = str(problem) if isinstance(problem, RowError) else f"{row.file}, row {row.number}: {problem}"
+            where = "" if isinstance(problem, RowError) else f"{row.file}, row {row.number}: "
+            says = Sentence(where, problem.sentence)
             out.append(Fate(table.file, row.number, says, True))
             continue
         out.append(Fate(table.file, row.number, done.says, False, done.code, done.notes))

@@ -9,7 +9,7 @@ from prep.dates import bounded
 from prep.errors import PrepError
 from prep.plurals import plural
 from prep.records import record
-from prep.wording import AtTerminal
+from prep.wording import AtTerminal, Sentence
 
 if TYPE_CHECKING:
     from icalendar import Calendar
@@ -102,12 +102,14 @@ def read_events(
                 else:
                     events.append(_event(component, home))
             except PrepError as problem:
-                events.append(_untaken(component, f"{name}, event {number}{_called(component)}: {problem}"))
+                events.append(
+                    _untaken(component, Sentence(f"{name}, event {number}{_called(component)}: ", problem.sentence))
+                )
         for parts in filter(None, series.values()):
             try:
                 events += _expanded(calendar, parts, home, expansion) if expansion else ()
             except PrepError as problem:
-                events.append(_untaken(parts[0], f"{name}{_called(parts[0])}: {problem}"))
+                events.append(_untaken(parts[0], Sentence(f"{name}{_called(parts[0])}: ", problem.sentence)))
     if wrong := [event.problem for event in events if event.problem and not event.cancelled and not foreign(event)]:
         others = "; ".join(one.removeprefix(f"{name}, ").partition(":")[0] for one in wrong[1 : 1 + _MORE])
         more = f" {plural(len(wrong) - 1, 'more event')} cannot be taken: {others}." if others else ""

@@ -14,7 +14,7 @@ from prep.errors import PrepError
 from prep.records import record
 from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
 from prep.services.files.formula_guard import plain
-from prep.wording import Flag
+from prep.wording import Flag, Sentence
 
 _FIGURE = re.compile(r"^(\D*)([0-9]+)([.,])([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
 _BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
@@ -110,7 +110,8 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
                 if found.get(column):
                     found[column] = figure(found[column])
         except PrepError as problem:
-            wrong.append(WrongRow(number, f'{name}, row {number}, column "{column}": {problem}'))
+            said = Sentence(f'{name}, row {number}, column "{column}": ', problem.sentence)
+            wrong.append(WrongRow(number, said))
             continue
         rows.append(Row(name, number, found))
     not_read = tuple(called for called, column in zip(cells.header, header, strict=True) if called and not column)

@@ -156,7 +156,7 @@ def _checked(copy: Path, whole: Path) -> tuple[int, int]:
             found = checking.check(connection)
             counts = bottles.how_many(connection), history.how_many(connection)
     except PrepError as problem:
-        raise PrepError(str(problem).replace(str(whole), str(copy))) from None
+        raise PrepError(problem.sentence.reworded(lambda text: text.replace(str(whole), str(copy)))) from None
     finally:
         engine.dispose()
     if found:

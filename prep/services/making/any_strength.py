@@ -12,7 +12,7 @@ from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import MethodStep, Solution, StepKind, Strength, StrengthKind
 from prep.chemistry.preparation.route_finding import Making
 from prep.chemistry.strength.into_water import obstacle
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.services.catalogue.names import candidates, find_alike, find_item
 from prep.store import queries, seeding
 
@@ -127,7 +127,7 @@ def _ask_which(name: str, catalogue: Catalogue) -> None:
         if (way := obstacle(one.formula, one, found)) and way.instead:
             raise PrepError(way.sentence(one.name))
     codes = ", ".join(sorted(one.code for one in found))
-    raise PrepError(f'"{named.what[:60]}" may be {codes}; give one of these codes with the strength.')
+    raise SeveralFit(f'"{named.what[:60]}" may be {codes}; give one of these codes with the strength.')
 
 
 def _refuse_bare_per_cent(name: str, catalogue: Catalogue) -> None:

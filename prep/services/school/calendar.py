@@ -92,4 +92,4 @@ def a_date(settings: Mapping[str, Any], key: str, file: str) -> date | None:
     try:
         return bounded(value)
     except PrepError as problem:
-        raise PrepError(f"{file}: {key} {problem}") from None
+        raise PrepError(f"{file}: {key} ", problem.sentence) from None

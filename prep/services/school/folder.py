@@ -192,7 +192,7 @@ def _settings(path: Path) -> Mapping[str, Any]:
         if "time_zone" in settings:
             zone_named(str(settings["time_zone"]))
     except PrepError as problem:
-        raise PrepError(f"{path.name}: {problem}") from None
+        raise PrepError(f"{path.name}: ", problem.sentence) from None
     return settings
 
 
@@ -206,7 +206,7 @@ def _groups(settings: Mapping[str, Any]) -> tuple[AgeGroup, ...]:
         try:
             group = checked(AgeGroup(names[0], tuple(names[1:])))
         except PrepError as problem:
-            raise PrepError(f"settings.toml: {problem}") from None
+            raise PrepError("settings.toml: ", problem.sentence) from None
         if taken := clash(group, found):
             raise PrepError(f'settings.toml: "{taken}" stands for two age groups.')
         found.append(group)
@@ -246,7 +246,7 @@ def _rule(said: Any, catalogue: OnFile, groups: Sequence[AgeGroup]) -> SchoolRul
         at_most = quantities.strength(said["at_most"]) if "at_most" in said else None
         group, youngest = (group_named(said.get(key, ""), groups) for key in ("group", "from_group"))
     except PrepError as problem:
-        raise PrepError(f"settings.toml: [[rule]]: {problem}") from None
+        raise PrepError("settings.toml: [[rule]]: ", problem.sentence) from None
     if about.demo and at_most is not None:
         raise PrepError("settings.toml: a demonstration is barred or not; at_most is for a substance or solution.")
     return SchoolRule(about.item, at_most, said.get("room", ""), group, said.get("why", ""), about.demo, youngest)

@@ -51,7 +51,7 @@ def _count(name: str, number: str) -> int:
     try:
         return whole(number, 0, MOST)
     except PrepError as problem:
-        raise PrepError(f"{name}: {problem}") from None
+        raise PrepError(f"{name}: ", problem.sentence) from None
 
 
 def _find(name: str, known: Sequence[Instrument]) -> Instrument:

@@ -17,22 +17,20 @@ from prep.services.input.act import Act
 from prep.services.input.checks import within
 from prep.services.inventory import session
 from prep.services.school.calendar import weekdays_of
-from prep.wording import Flag
+from prep.wording import AtTerminal, Flag
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-COSTS = (
-    "cost_per_make",
-    "cost_per_litre_wasted",
-    "cost_per_litre_day_held",
-    "cost_per_litre_costly_wasted",
-    "cost_per_litre_hazard_wasted",
-    "cost_per_dilution",
-)
-_OPTIONS = dict(
-    zip(COSTS, ("--make", "--wasted", "--held", "--wasted-costly", "--wasted-hazard", "--dilution"), strict=True)
-)
+_OPTIONS = {
+    "cost_per_make": Flag("--make"),
+    "cost_per_litre_wasted": Flag("--wasted"),
+    "cost_per_litre_day_held": Flag("--held"),
+    "cost_per_litre_costly_wasted": Flag("--wasted-costly"),
+    "cost_per_litre_hazard_wasted": Flag("--wasted-hazard"),
+    "cost_per_dilution": Flag("--dilution"),
+}
+COSTS = tuple(_OPTIONS)
 _LARGEST = Decimal(1_000_000)
 _MOST_AHEAD = 60
 _MOST_MARGIN = 20
@@ -104,7 +102,7 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
     if past := [day for day, minutes in minutes_on.items() if minutes is not None and day < act.on]:
         raise PrepError(Flag("--minutes"), f" {past[0]} is past; nothing is made there any more.")
     values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
-    values |= {key: str(_cost(Flag(_OPTIONS[key]), text)) for key, text in wanted.costs.items() if text is not None}
+    values |= {key: str(_cost(_OPTIONS[key], text)) for key, text in wanted.costs.items() if text is not None}
     if minutes_per_day is not None:
         values["minutes_per_day"] = minutes_per_day
     if make_ahead_days is not None:
@@ -138,8 +136,9 @@ def _on_working_days(calendar: Calendar, minutes_on: Mapping[date, int | None]) 
     for day, minutes in minutes_on.items():
         if minutes and not calendar.works(day):
             why = calendar.closed.get(day, f"{WEEKDAYS[day.weekday()]} is no working day")
-            said = f" {day} is closed ({why}), so nothing is made; open it first: prep plan closed or --weekdays."
-            raise PrepError(Flag("--minutes"), said)
+            said = f" {day} is closed ({why}), so nothing is made; open it first"
+            how = AtTerminal(": prep plan closed or --weekdays.", ".")
+            raise PrepError(Flag("--minutes"), said, how)
 
 
 def _said(key: str, before: Any, after: Any) -> str:

@@ -39,7 +39,7 @@ def in_each(
             try:
                 found[school.code] = future.result()
             except PrepError as problem:
-                found[school.code] = SchoolOutcome(school, str(problem), False, {"error": str(problem)})
+                found[school.code] = SchoolOutcome(school, problem.sentence, False, {"error": problem.sentence})
             watcher(number, len(schools))
     return [found[school.code] for school in schools]
 

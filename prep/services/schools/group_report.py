@@ -63,7 +63,8 @@ def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
     """Gather what the group holds, each school asked on its own."""
     classes: dict[str, dict[str, SchoolHeld]] = defaultdict(dict)
     old: list[OutOfDate] = []
-    shelves, wanted, unreached = {}, {}, {}
+    unreached: dict[str, str] = {}
+    shelves, wanted = {}, {}
     for school in schools:
         try:
             for total in register.totals(school.db, register.RegisterQuery()):
@@ -72,7 +73,7 @@ def report(schools: Sequence[GroupSchool], today: date) -> GroupReport:
             held = listing.list_stock(school.db, None, None, False, None)
             wanted[school.code] = orders.list_orders(school.db, False)
         except PrepError as problem:
-            unreached[school.code] = str(problem)
+            unreached[school.code] = problem.sentence
             continue
         shelves[school.code] = held
         if past := tuple(h.code for h in held if h.use_by is not None and h.use_by < today):

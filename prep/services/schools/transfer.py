@@ -90,7 +90,8 @@ def hand_over(giver: GroupSchool, taker: GroupSchool, offer: Offer, location: st
         return take(giver, taker, given, location, act)
     except PrepError as problem:
         raise PrepError(
-            f"{problem} Hand-over {given.name} is open: complete it",
+            problem.sentence,
+            f" Hand-over {given.name} is open: complete it",
             AtTerminal(f" (prep schools complete {given.name})"),
             f", or undo job {given.job} at {giver.name}.",
         ) from None
@@ -177,7 +178,7 @@ def open_ones(schools: Sequence[GroupSchool]) -> OpenHandOvers:
             with session.reading(school.db) as connection:
                 here = _given(connection, school.code), _all_taken(connection, school.code)
         except PrepError as problem:
-            unreached[school.code] = str(problem)
+            unreached[school.code] = problem.sentence
             continue
         given += here[0]
         taken += here[1]

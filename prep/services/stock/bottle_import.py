@@ -207,7 +207,7 @@ def once(reader: Callable[[str], T]) -> Callable[[str], T]:
             try:
                 return known.setdefault(text, reader(text))
             except PrepError as problem:
-                wrong[text] = str(problem)
+                wrong[text] = problem.sentence
         raise PrepError(wrong[text])
 
     return read
@@ -246,7 +246,7 @@ class _BottleReader:
             try:
                 made.append(NumberedBottle(row.number, self._bottle(row)))
             except PrepError as problem:
-                wrong.append(Fate(table.file, row.number, str(problem), True))
+                wrong.append(Fate(table.file, row.number, problem.sentence, True))
         return _Worked(made, wrong)
 
     def give_codes(self, bottles: Sequence[Bottle]) -> None:

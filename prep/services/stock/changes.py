@@ -79,7 +79,7 @@ def receive_all(db: Path | None, receipts: Sequence[Receipt], act: Act) -> list[
             except PrepError as problem:
                 if len(receipts) == 1:
                     raise
-                raise type(problem)(f"Thing {number}: {problem}") from None
+                raise type(problem)(f"Thing {number}: ", problem.sentence) from None
         return found
 
     def post(connection: "Connection", wanted: list[_Checked]) -> list[str]:

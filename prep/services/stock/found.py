@@ -8,7 +8,7 @@ from prep.books import BottleStatus, JobKind
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Measure, Strength, Substance
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
@@ -93,9 +93,9 @@ def found(db: Path | None, bottle: FoundBottle, act: Act) -> "HeldBottle":
 def _is_on_file(name: str, catalogue: Catalogue) -> bool:
     try:
         find_item(name, catalogue)
-    except PrepError as problem:
-        if "give one of these codes" in str(problem):
-            raise
+    except SeveralFit:
+        raise
+    except PrepError:
         return False
     return True
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import BottleStatus, JobKind
 from prep.chemistry import spelling
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
@@ -155,6 +155,6 @@ def place_named(places: Mapping[str, str], said: str) -> str:
         raise PrepError(f'"{said[:40]}" is no location; is it {code} ({places[code]})?')
     which = ", ".join(found or places)
     if found:
-        raise PrepError(f'"{said[:40]}" may be {which}; give one of these codes.')
+        raise SeveralFit(f'"{said[:40]}" may be {which}; give one of these codes.')
     adds = AtTerminal(" (prep stock place CODE NAME adds one)")
     raise PrepError(f'"{said[:40]}" is no location; there are {which}', adds, ".")

@@ -217,8 +217,9 @@ class CountDesk:
             thing = find_item(item, self.catalogue, held=self._stocked) if item else None
         except NotOnFile as problem:
             raise NotOnFile(
-                f"{problem} What is not on file is written down without a name, with a note of what its label says; a "
-                "row of a sheet has ? before the name."
+                problem.sentence,
+                " What is not on file is written down without a name, with a note of what its label says; a "
+                "row of a sheet has ? before the name.",
             ) from None
         code, name = (thing.code, thing.name) if thing else ("", "the bottle without a readable label")
         stands = self._found_at(code, name, place or self.count.location)

@@ -25,7 +25,7 @@ from prep.stocktake.verdict import BookBalance, Verdict, judge, seen, to_recount
 from prep.store import change_log, ledger, queries, stocktakes, table_rows
 from prep.store.jobs import term_sums as books
 from prep.store.school import places
-from prep.wording import AtTerminal, Flag
+from prep.wording import AtTerminal, Flag, Sentence
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -166,7 +166,7 @@ def import_sheet(db: Path | None, code: str | None, file: SheetFile, act: Act, w
                 entries.append(entry)
                 tallies.append(replace(tally, by=by))
             except PrepError as problem:
-                wrong.append(WrongRow(row.number, f"{path.name}, row {row.number}: {problem}"))
+                wrong.append(WrongRow(row.number, Sentence(f"{path.name}, row {row.number}: ", problem.sentence)))
         says = tuple(one.says for one in sorted(wrong, key=lambda one: one.number))
         return _SheetRows(count, tallies, SheetTaken(tuple(entries), says, repeated, table.not_read))
 
