@@ -40,12 +40,12 @@ def classes(here: PageRequest) -> list[Choice]:
     return choices({g.name: g.name for g in groups.age_groups(here.db)}, "not said")
 
 
-def _form(here: PageRequest, demo: str = "") -> WebForm:
+def _form(here: PageRequest, demo: str = "", on: str = "") -> WebForm:
     own = not here.may(Right.WORK)
     demos = [Choice(d.name, d.code) for d in bookings.demos(here.db)]
     fields = [
         Field("demo", "Demonstration", value=demo, suggest=demos, required=True, hint="by its name, or any word of it"),
-        Field("on", "Day", "date", "--on", required=True),
+        Field("on", "Day", "date", "--on", on, required=True),
         Field("periods", "Periods", "ticks", choices=[Choice(p, period_text(p)) for p in _periods(here)]),
         Field("period", "Another period", option="--period", hint="such as P3, or a time; P3, P4 books both"),
         Field("room", "Room", option="--room"),
@@ -109,9 +109,9 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
 
 @routes.get("/book", include_in_schema=False)
 @needs(Right.BOOK)
-def book_page(here: At, demo: str = "") -> Response:
-    """Show the form to book by."""
-    return here.show("book.html", form=_form(here, demo[:80]), answers=(), lines=said_lines, shut=())
+def book_page(here: At, demo: str = "", on: str = "") -> Response:
+    """Show the form to book by, with the demonstration and the day filled in that led here."""
+    return here.show("book.html", form=_form(here, demo[:80], on[:10]), answers=(), lines=said_lines, shut=())
 
 
 @routes.post("/book", include_in_schema=False)

@@ -2,11 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from fastapi import Response
 
 from prep.chemistry.spelling import key as spelt
+from prep.dates import read_day
+from prep.errors import PrepError
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
 from prep.reports.catalogue import amount_json, demo_document, until_document
@@ -17,14 +20,20 @@ from prep.reports.demo.sheets import KINDS, safety_lines
 from prep.reports.demo.sheets import sheet as printed
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
+from prep.services.demos.demos import TRIED, possible
 from prep.services.demos.prediction import Prediction
 from prep.services.demos.sheets import sheets
 from prep.services.people.roles import Right
-from prep.web.forms import Choice, Field, TypedForm, WebForm
+from prep.web.forms import Choice, Field, TypedForm, WebForm, in_words
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 
+if TYPE_CHECKING:
+    from prep.services.bookings.showable import Showable
+
 routes = router()
+FURTHEST = 370
+"""Days from today on which it can be asked what could be shown."""
 
 
 def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
@@ -52,10 +61,36 @@ def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
 
 @routes.get("/demos", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
-def listed(here: At, q: str = "") -> Response:
-    """List demonstrations, all or those with the words searched for."""
-    found = by_any_word(q[:100], bookings.demos(here.db))
-    return here.show("demos.html", demos=sorted(found, key=lambda d: d.name.casefold()), q=q[:100])
+def listed(here: At, q: str = "", can: str = "") -> Response:
+    """List demonstrations: all, those with the words searched for, those that could be shown on a day."""
+    q, can = q[:100], can.strip()[:20]
+    found = by_any_word(q, bookings.demos(here.db))
+    on, asked, problem = None, None, ""
+    if can:
+        try:
+            on = read_day(can, "the day", here.today)
+            asked = _could_be_shown(here, on, frozenset(demo.code for demo in found))
+        except PrepError as wrong:
+            problem = in_words(wrong.sentence)
+    demos = sorted(found, key=lambda d: d.name.casefold())
+    return here.show(
+        "demos.html",
+        422 if problem else 200,
+        demos=[d for d in demos if asked is None or d.code in asked.codes],
+        open=[d for d in demos if asked is not None and d.code in asked.not_asked],
+        q=q,
+        can=can if on is None else on.isoformat(),
+        on=on if asked is not None else None,
+        problem=problem,
+        tried=TRIED,
+    )
+
+
+def _could_be_shown(here: PageRequest, on: date, codes: frozenset[str]) -> "Showable":
+    """Find which demonstrations could be shown on a day as things stand. Raises PrepError for a day that is none."""
+    if (on - here.today).days > FURTHEST:
+        raise PrepError(f"{on} is more than a year ahead: what will be held then nobody knows.")
+    return here.worked_out(("showable", on, codes), lambda: possible(here.db, on, here.today, codes))
 
 
 def by_any_word(typed: str, demos: Sequence[Demo]) -> list[Demo]:

@@ -136,6 +136,11 @@ class PageRequest:
         made: T = self.request.app.state.plans.read(drawn, what, make)
         return made
 
+    def worked_out(self, what: Any, work: Callable[[], T]) -> T:
+        """Work out what takes plans of its own, once for each `what` while the books and the day stay as they are."""
+        found: T = self.request.app.state.plans.answer(self.today, what, work)
+        return found
+
     def show(self, template: str, code: int = 200, **values: Any) -> Response:
         """Render a page from its template."""
         app, state = self.request.app.state, self.request.state

@@ -130,6 +130,8 @@ PAGES = {
         "/showings",
         "/book",
         "/demos",
+        "/demos?can=2027-01-19",
+        "/demos?can=2027-01-16",
         "/demos/strong-acid-titration",
         "/demos/new",
         "/demos/new?like=strong-acid-titration",

@@ -1,15 +1,18 @@
 """Demonstrations on the page: curves, sheets, one's own; what is answered under /api is the commands' document."""
 
 import json
+import re
+from datetime import date
 from typing import Any
 
 import pytest
 
 from prep.reports.curves import Curve, CurvePoint, on_page
 from prep.safety.deferral import DEFERRAL
+from prep.services.demos import demos
 from prep.services.people import people
 from prep.services.people.roles import SCOPES, Role
-from tests.web.conftest import NAMES, As
+from tests.web.conftest import DAY, NAMES, As
 
 pytestmark = pytest.mark.on_file
 
@@ -37,6 +40,50 @@ def test_a_demonstration_shows_its_curves_and_cautions_and_prints_its_sheets(sig
         sheet = me.get(f"/sheets/strong-acid-titration/{kind}.pdf")
         assert sheet.content[:5] == b"%PDF-", sheet.text
     assert me.get("/sheets/strong-acid-titration/nonsense.pdf").status_code in (404, 422)
+
+
+def test_what_could_be_shown_on_a_day_is_what_the_command_lists(signed_in: As, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asked again, the answer is known until the books change; a day that is none is said at the field."""
+    me, on = signed_in(Role.TEACHER), date(2027, 1, 19)
+    found = demos.possible(None, on, DAY)
+    asked: list[date] = []
+
+    def counted(db: Any, on: date, *more: Any) -> Any:
+        asked.append(on)
+        return demos.possible(db, on, *more)
+
+    monkeypatch.setattr("prep.web.demos.possible", counted)
+    for typed in ("2027-01-19", "19 jan", "2027-01-19"):
+        page = me.get("/demos", params={"can": typed}).text
+        assert set(re.findall(r'href="/book\?demo=([^"&]+)&amp;on=2027-01-19"', page)) == set(found.codes)
+        assert f"<h1>{len(found.codes)} demonstrations could be shown on Tue 19 Jan 2027</h1>" in page
+    assert len(asked) == 1
+    copper = me.get("/demos", params={"can": "2027-01-19", "q": "copper"}).text
+    assert 0 < copper.count('href="/book?') < len(found.codes)
+    first = found.codes[0]
+    form = me.get(f"/book?demo={first}&on=2027-01-19").text
+    assert 'type="date" value="2027-01-19"' in form
+    me.send("/book", {"demo": first, "on": "2027-01-18", "book": "1"})
+    me.get("/demos", params={"can": "2027-01-19"})
+    assert len(asked) == 3
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("2027-01-16", "On Sat 16 Jan 2027 nothing can be shown: it is closed."),
+        ("2027-01-10", "it is past"),
+        ("2032-01-16", "more than a year ahead"),
+        ("the day after", "no date"),
+    ],
+)
+def test_a_day_on_which_nothing_can_be_shown_is_said_beside_the_whole_list(
+    typed: str, says: str, signed_in: As
+) -> None:
+    answer = signed_in(Role.TEACHER).get("/demos", params={"can": typed})
+    assert answer.status_code == 422
+    assert says in answer.text.partition('id="can-wrong"')[2].partition("</p>")[0]
+    assert 'href="/demos/blue-bottle"' in answer.text
 
 
 OWN = {

@@ -12,7 +12,7 @@ from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
 from prep.store.day import plan_state
 
-_MOST, _MOST_READ = 4, 64
+_MOST, _MOST_READ, _MOST_ANSWERS = 4, 64, 32
 T = TypeVar("T")
 
 
@@ -26,6 +26,8 @@ class PlanCache:
         self._plans: OrderedDict[tuple[Any, ...], DrawnPlan] = OrderedDict()
         self._lock = Lock()
         self._read: OrderedDict[tuple[int, Any], tuple[DrawnPlan, Any]] = OrderedDict()
+        self._answers: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
+        self._answering = Lock()
 
     def read(self, drawn: DrawnPlan, what: Any, make: Callable[[], T]) -> T:
         """Read something off a plan, or off the books it was drawn from, once for each `what`."""
@@ -38,6 +40,22 @@ class PlanCache:
         while len(self._read) > _MOST_READ:
             self._read.popitem(last=False)
         return made
+
+    def answer(self, today: date, what: Any, work: Callable[[], T]) -> T:
+        """Work out what takes plans of its own, once for each `what` while the books and the day stay as they are.
+
+        One at a time, as each takes seconds; the plan of the day does not wait for it.
+        """
+        key = (self.books(), today, what)
+        with self._answering:
+            if key in self._answers:
+                known: T = self._answers[key]
+                return known
+            found = work()
+            self._answers[key] = found
+            while len(self._answers) > _MOST_ANSWERS:
+                self._answers.popitem(last=False)
+            return found
 
     def books(self) -> tuple[Any, ...]:
         """Read what tells this state of the books from any other, as far as plans go."""
