@@ -9,9 +9,10 @@ from fastapi.responses import JSONResponse
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import PrepError, Refused
-from prep.planning.by_day import LineKind
+from prep.planning.by_day import LineKind, made_on
 from prep.planning.model import Batch
 from prep.reports.formatting import ItemNames
+from prep.reports.plan.screen import placed
 from prep.reports.plan.sheet_rows import day_rows
 from prep.services.files.spreadsheet import point
 from prep.services.making import make
@@ -49,14 +50,17 @@ class TakenLine:
 def _takes(batch: Batch, drawn: DrawnPlan) -> list[TakenLine]:
     """List what a make takes, one line a bottle."""
     names, places_ = ItemNames(drawn.snapshot), {b.code: b.location for b in drawn.snapshot.bottles}
-    sums: dict[tuple[str, str, str], int] = {}
+    days = made_on(drawn.plan)
+    sums: dict[tuple[str, str], int] = {}
+    said: dict[str, str] = {}
     for take in batch.takes:
         place = take.item if take.kind == "order" else take.ref
-        sums[take.kind, place, take.item] = sums.get((take.kind, place, take.item), 0) + take.amount
+        sums[place, take.item] = sums.get((place, take.item), 0) + take.amount
+        stands = f"{place}, {places_[place]}" if place in places_ else placed(take.source, days, batch.make_on)
+        said.setdefault(place, stands)
     out = []
-    for (kind, place, item), amount in sums.items():
-        where = f"{place}, {places_[place]}" if place in places_ else f"{kind} {place}"
-        out.append(TakenLine(place, where, names.of(item), names.amount(item, amount, None)))
+    for (place, item), amount in sums.items():
+        out.append(TakenLine(place, said[place], names.of(item), names.amount(item, amount, None)))
     return out
 
 

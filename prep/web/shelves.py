@@ -141,6 +141,7 @@ def bottle(here: At, code: str) -> Response:
         moves=moves,
         line=line,
         bookings=drawn.plan.bookings(),
+        name=drawn.snapshot.catalogue.name,
         label=label,
         traced=traced,
         forms=_forms(here, held) if here.may(Right.WORK) and held.status != BottleStatus.DISCARDED else {},

@@ -168,7 +168,8 @@ def why_page(here: At, ref: str) -> Response:
     """Explain one line of the plan by the chain behind it."""
     drawn = here.plan()
     link: PeggingLink = why(drawn.plan, drawn.snapshot, ref)
-    return here.show("why.html", link=link, names=ItemNames(drawn.snapshot), ref=ref)
+    placed = {order.code for order in drawn.snapshot.orders}
+    return here.show("why.html", link=link, names=ItemNames(drawn.snapshot), placed=placed)
 
 
 @routes.get("/what-if", include_in_schema=False)

@@ -9,6 +9,7 @@ from urllib.parse import parse_qsl
 
 import pypdfium2
 import pytest
+from fastapi import FastAPI
 
 from prep.chemistry import quantities
 from prep.planning.by_day import PlanDays
@@ -43,6 +44,27 @@ def test_today_says_what_the_command_says_of_each_make(signed_in: As) -> None:
     for batch in found.batches:
         at_the_bench = html.unescape(signed_in(Role.TECHNICIAN).get(f"/makes/{batch.id}").text)
         assert [c for c in batch.cautions if c not in at_the_bench] == []
+
+
+def test_no_page_names_a_make_or_an_order_by_the_id_that_programs_use(signed_in: As, app: FastAPI) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    drawn = app.state.plans.of(DAY)
+    of = {
+        take.source.to_place: batch.id for batch in drawn.plan.batches for take in batch.takes if take.kind == "order"
+    }
+    chained = next(b.id for b in drawn.plan.batches for take in b.takes if take.kind == "batch")
+    given = [one.code for one in drawn.plan.bottles if any(draw.user.item for draw in one.takes)]
+    order = next(line.id for line in drawn.plan.orders)
+    need = next(one.id for one in drawn.plan.requirements if any(share.kind == "batch" for share in one.served))
+    makes = [f"/makes/{ref}" for ref in (chained, *of.values())]
+    whys = [f"/why/{ref}" for ref in (chained, need, order, *of.values())]
+    paths = [*makes, *whys, *(f"/bottles/{code}" for code in given[:5])]
+    assert len(paths) >= 12
+    for path in paths:
+        page = me.get(path)
+        assert page.status_code == 200, path
+        said = html.unescape(re.sub(r"<[^>]*>", " ", page.text))
+        assert re.findall(r"\S*(?:@20\d\d|order:|requirement )\S*", said) == [], path
 
 
 def test_a_bottle_to_be_written_off_is_said_once_on_the_page_as_on_the_sheet(signed_in: As) -> None:

@@ -183,7 +183,6 @@ def _make(paper: Paper, make: MakeRow, number: int) -> list[Any]:
     parts = [paper.table([head], widths, pad=1)]
     facts = (
         ("in", make.vessel),
-        ("batch", "" if make.number else make.batch),
         ("", make.minutes),
         ("use by", make.use_by),
         ("keep", make.keeping),

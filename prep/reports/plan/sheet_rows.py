@@ -17,7 +17,7 @@ from prep.planning.set_out import how_often
 from prep.reports.finding_texts import with_cure
 from prep.reports.formatting import ItemNames, day, in_days, logging_line, period_text, short_date, short_day
 from prep.reports.plan.day_texts import DayTexts
-from prep.reports.plan.screen import some_of
+from prep.reports.plan.screen import placed, some_of
 from prep.reports.print_rows import NO_CODES, DayRow, LineRow, MakeRow, PrintedBooking, PrintedOrder, TakeRow, TaskRow
 from prep.services.safety.bench_controls import BenchControls
 
@@ -54,7 +54,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
 
     A make is known by its solution and whom it serves first, so that it keeps its UID when it moves.
     """
-    names = ItemNames(snapshot)
+    names, days = ItemNames(snapshot), made_on(plan)
     tasks = [
         TaskRow(
             uid=f"make-{batch.solution}-{_first_user(batch)}@prep",
@@ -63,7 +63,8 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
             description="\n".join(
                 [
                     *(
-                        f"Take {names.amount(t.item, t.amount)} of {names.of(t.item)}, {t.kind} {t.ref}"
+                        f"Take {names.amount(t.item, t.amount)} of {names.of(t.item)}, "
+                        f"{placed(t.source, days, batch.make_on)}"
                         for t in batch.takes
                     ),
                     *(step.text for step in batch.steps),
@@ -202,6 +203,8 @@ class _Sheets:
         )
 
     def _from(self, source: Source, today: date) -> str:
+        if source.to_place:
+            return "still to be ordered"
         if source.ref in self.made_on:
             on = self.made_on[source.ref]
             return "made today" if on == today else f"made on {short_words(on)}"

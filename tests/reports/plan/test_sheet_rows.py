@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+import pypdfium2
 import pytest
 from icalendar import Calendar
 
@@ -58,6 +59,23 @@ def test_every_make_booking_and_order_stands_on_its_day(drawn: DrawnPlan) -> Non
     for row, on in zip(rows, days, strict=True):
         minutes = sum(b.minutes for b in plan.batches if b.make_on == on)
         assert row.work == (f"{minutes} of {stock.calendar.minutes(on)} minutes" if minutes else "")
+
+
+def test_paper_and_calendar_name_a_make_by_what_and_when(drawn: DrawnPlan) -> None:
+    """The ids of makes and of orders are for programs and for what is typed, as the line that logs a make."""
+    plan, stock = drawn.plan, drawn.snapshot
+    kinds = {(take.kind, take.source.to_place) for batch in plan.batches for take in batch.takes}
+    assert {("batch", False), ("order", True), ("order", False)} <= kinds
+    days = [plan.today + timedelta(days=n) for n in range((plan.horizon.end - plan.today).days + 1)]
+    rows = [
+        replace(row, makes=tuple(replace(make, log="") for make in row.makes)) for row in day_rows(plan, stock, days)
+    ]
+    assert "still to be ordered" in {take.from_ for row in rows for make in row.makes for take in make.takes}
+    sheets = pypdfium2.PdfDocument(week_sheet(rows, each_day=True))
+    printed = "".join(page.get_textpage().get_text_range() for page in sheets)
+    told = " ".join(task.description for task in task_rows(plan, stock))
+    assert "Hydrochloric acid, 1 mol/L" in printed
+    assert [re.findall(r"\S*(?:@20\d\d|order:)\S*", said) for said in (printed, told)] == [[], []]
 
 
 def test_a_class_set_and_a_trial_run_are_named_in_full(drawn: DrawnPlan, capsys: pytest.CaptureFixture[str]) -> None:
