@@ -6,9 +6,11 @@ library thermo 0.6.1 (chemicals 1.5.2). Such predictions come within 5 K of what
 Flash Points of Aqueous Solutions of Flammable Solvents, IChemE Symposium Series 150 (2004), abstract.
 """
 
+import csv
+
 import pytest
 
-from prep.resources import seed_table
+from prep.resources import seed_data, seed_table
 
 PREDICTED = {
     "ethanol in water": "3.99 60.5, 8.01 47.8, 16.21 37.0, 24.61 31.7, 33.3 28.3, 42.43 26.0, 52.09 24.1, 93.84 15.3",
@@ -37,3 +39,31 @@ def test_a_flash_point_falls_as_the_solution_is_stronger(name: str) -> None:
     points = [float(row["flash_point_c"]) for row in rows]
     assert shares == sorted(shares)
     assert points == sorted(points, reverse=True)
+
+
+# Read in the tables of the library chemicals 1.5.2, in kelvin: NFPA 497 (2008); IEC 60079-20-1 (2010); DIPPR, evaluated
+# values after Serat et al. (2017).
+IN_TABLES = {
+    "butan-2-ol": 296.95,
+    "methylpropan-2-ol": 283.15,
+    "ethanoic-anhydride": 322.15,
+    "cyclohexanol": 341.15,
+    "hex-1-ene": 247.15,
+    "bromobutane": 286.15,
+    "chlorobutane": 261.15,
+    "benzaldehyde": 337.15,
+    "pentan-1-ol": 315.15,
+    "propanal": 247.15,
+    "propanoic-acid": 326.15,
+    "iodobutane": 304.15,
+    "limonene": 321,
+}
+
+
+@pytest.mark.parametrize("code", IN_TABLES)
+def test_a_flash_point_is_that_of_the_table_which_is_named_as_its_source(code: str) -> None:
+    with (seed_data() / "substances.csv").open(encoding="utf-8", newline="") as file:
+        (row,) = (row for row in csv.DictReader(file) if row["code"] == code)
+    assert float(row["flash_point_c"]) == pytest.approx(IN_TABLES[code] - 273.15, abs=0.5)
+    assert "flash point: " in row["hazard_source"] + row["source"]
+    assert "flash point: from memory" not in row["hazard_source"] + row["source"]
