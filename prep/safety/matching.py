@@ -2,7 +2,8 @@
 
 A match is alternatives between `|`, each of conditions joined by `&`: `solute=`, `group=`, `code=`, `cas=`,
 `form=`, `h=` (a hazard statement in its classification), a trailing `*` for any ending, `strong` (it can burn
-skin as it is: H314 or H318), `organic` (by its formula) and `from=` (% w/w that it has at least).
+skin as it is: H314 or H318), `organic` (by its formula), `from=` (% w/w that it has at least) and `below=` (% w/w that
+it is known to have less than).
 """
 
 import re
@@ -60,6 +61,8 @@ def _holds(key: str, wanted: str, substance: Substance) -> bool:
             have = codes
         case "from":  # a bottle whose strength is not on file may be strong
             return substance.assay_pct is None or substance.assay_pct >= Decimal(wanted)
+        case "below":
+            return substance.assay_pct is not None and substance.assay_pct < Decimal(wanted)
         case "strong":
             return "H314" in codes or "H318" in codes
         case "water":

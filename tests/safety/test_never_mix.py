@@ -5,6 +5,7 @@ Bretherick's Handbook of Reactive Chemical Hazards; EPA-600/2-80-076 (1980), com
 Society, Incompatible Chemicals; CRC Handbook of Chemistry and Physics, ch. 16, incompatible chemicals.
 """
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from prep.chemistry.model import Form, Substance
 from prep.resources import seed_data
 from prep.safety.cautions import never_meet
 from prep.safety.segregation import between
-from prep.services.calc.arithmetic import Answer, minding
+from prep.services.calc.arithmetic import Answer, Dilution, dilute, minding
 from prep.services.calc.equilibrium import ph
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.demos.safety_notes import notes_of
@@ -23,6 +24,40 @@ from prep.services.safety.waste_meeting import clashes
 
 Substances = dict[str, Substance]
 ON_FILE = read_catalogue(seed_data())
+
+
+# The limits are those of Table 3 of Annex VI, Part 3, to Regulation (EC) No 1272/2008: hydrochloric acid 25 %
+# (corrosive) and 10 % (airways), nitric acid 65 % (oxidising), ethanoic acid 25 %; EPA-600/2-80-076, cell 2-101.
+@pytest.mark.parametrize(
+    ("of", "held", "says", "says_not"),
+    [
+        ("nitric acid", "10 % w/w", "Add the acid to the water", "fume cupboard|fire|20 % or more"),
+        ("nitric acid", "5 % w/w", "Add the acid to the water", "fume cupboard|fire|20 % or more"),
+        (
+            "nitric acid",
+            "30 % w/w",
+            "Open and pour Nitric acid, 30 % w/w in a fume cupboard.*20 % or more",
+            "can catch fire:",
+        ),
+        ("nitric acid", "68 % w/w", "Keep paper, wood and solvents away.*20 % or more", "nothing"),
+        ("hydrochloric acid", "12 mol/L", "gives off hydrogen chloride", "irritates the airways"),
+        ("hydrochloric acid", "5 mol/L", "irritates the airways", "gives off hydrogen chloride"),
+        ("hydrochloric acid", "2 mol/L", "", "irritates|gives off|Add the acid"),
+        ("acetic acid", "17 mol/L", "can burn", "nothing"),
+        ("acetic acid", "30 % w/w", "the vapour is corrosive", "burn|flames"),
+        ("ammonia", "8 % w/w", "in a fume cupboard", "nothing"),
+        ("hydrogen peroxide", "3 % w/w", "acetone", "heats from 20 % up|away from anything that burns"),
+        ("hydrogen peroxide", "30 % w/w", "away from anything that burns", "nothing"),
+        ("iron(III) chloride", "20 % w/w", "", "Add the acid"),
+    ],
+)
+def test_what_is_said_of_a_solution_is_said_of_its_strength(of: str, held: str, says: str, says_not: str) -> None:
+    made = dilute(Dilution(held, "0.1 % w/w", "10 L", None, of))
+    answer = minding(made, of, held=held)
+    said = " ".join((*answer.says, *(line["text"] for line in answer.document["must_not_meet"])))
+    assert re.search(says, said)
+    assert not re.search(says_not, said), said
+    assert "68 %" not in said or held == "68 % w/w"
 
 
 @pytest.mark.parametrize(
@@ -330,3 +365,16 @@ def test_an_alkaline_buffer_of_ammonia_is_not_said_to_give_off_ammonia(substance
     assert not never_meet([substances["ammonium-chloride"], substances["ammonia"]])
     meet = never_meet([substances["ammonium-chloride"], substances["sodium-hydroxide"]])
     assert any("gives off ammonia" in line.text for line in meet)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "verdict"),
+    [
+        ("hydrogen-peroxide", "sulfuric-acid", "incompatible"),
+        ("hydrogen-peroxide", "potassium-permanganate", "separate"),
+    ],
+)
+def test_strong_peroxide_stands_as_the_transport_rules_ask(one: str, other: str, verdict: str) -> None:
+    """49 CFR 177.848(d), 5.1 with 8 liquids `O`, 5.1 with 5.1 blank; (e)(3): Class 8 not above or beside Class 5."""
+    stored = [as_stored(code, code, "Shelf", ON_FILE) for code in (one, other)]
+    assert between(*stored).verdict == verdict

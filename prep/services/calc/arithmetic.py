@@ -66,9 +66,9 @@ def minding(answer: Answer, of: str | None, *, held: str | None = None, made: st
     with contextlib.suppress(PrepError):
         strong = quantities.strength(made) if made else strength_named(held).strength if held else None
     if of and (one := substance_named(of)) is not None:
-        from prep.services.calc.mixing_cautions import in_one_sentence, never_with
+        from prep.services.calc.mixing_cautions import in_one_sentence, never_with, taken_from
 
-        found = never_with(one, strong)
+        found = never_with(taken_from(one, strong) if held and strong else one, strong)
         said = tuple(f"NEVER TOGETHER: {text}" for text in in_one_sentence(found[:_SHOWN]))
     document = answer.document | {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]}
     return replace(answer, says=(*answer.says, *said), document=document)
@@ -247,18 +247,18 @@ def order_of_mixing(
     of: str | None, held: Strength, moles: Decimal | None = None, volume_ml: Decimal | None = None
 ) -> tuple[str, ...]:
     """Tell the order of mixing, where the strength is one at which it matters."""
+    strong = held.kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V) and held.value >= _CORROSIVE_PCT
     if held.kind in (StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L):
         strong = held.value >= _CORROSIVE_MOL_PER_L
-    else:
-        strong = held.kind in (StrengthKind.PCT_W_W, StrengthKind.PCT_W_V) and held.value >= _CORROSIVE_PCT
     if of is None:
         say = "If it is an acid or an alkali: pour it slowly into the water, with stirring; never water into it."
         return (say,) if strong else ()
-    from prep.services.calc.mixing_cautions import alkali_into_water, cautions, not_with_water
+    from prep.services.calc.mixing_cautions import alkali_into_water, cautions, not_with_water, taken_from
 
     one = find_substance(of)
-    found = (*cautions(one, held, "dilute", moles, volume_ml), *alkali_into_water(one)) if strong else ()
-    return (*not_with_water(one), *found)
+    taken = taken_from(one, held)
+    found = cautions(taken, held, "dilute", moles, volume_ml) if strong or "H314" in taken.classification else ()
+    return (*not_with_water(one), *found, *(alkali_into_water(one) if strong else ()))
 
 
 def refuse_no_solution(of: str, strength: Strength | None) -> None:

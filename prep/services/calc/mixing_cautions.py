@@ -9,7 +9,7 @@ from typing import Any, Literal
 from prep.chemistry import quantities, spelling
 from prep.chemistry.formula.formulas import composition, same_solute
 from prep.chemistry.heat_of_solution import J_PER_ML_K, Warmth, kj_per_mol
-from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance
+from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance, head_of
 from prep.chemistry.quantities import figures
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
@@ -85,6 +85,23 @@ class NeverWith:
     def text(self) -> str:
         """Both, as they are printed."""
         return f"{self.happens}. ({self.makes})"
+
+
+def taken_from(one: Substance, held: Strength) -> Substance:
+    """Give a substance as it is in a solution that is taken from: its name, its strength and the classes of that.
+
+    A row about strong acid then passes over a weak one. As it is in its bottle where the strength cannot be read as
+    % w/w, or where the bottle has that strength.
+    """
+    from prep.safety.cautions import taken_at
+
+    if held == Strength(one.assay_pct or Decimal(0), StrengthKind.PCT_W_W):
+        return one
+    try:
+        weaker = taken_at(one, at_strength(one, held).component)
+    except PrepError:
+        return one
+    return replace(weaker, name=f"{head_of(one.name)}, {held}")
 
 
 def never_with(one: Substance, made: Strength | None = None) -> tuple[NeverWith, ...]:
