@@ -5,13 +5,16 @@ import sqlite3
 import tempfile
 from collections.abc import Callable
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 from prep.errors import PrepError
-from prep.services.inventory import backup
+from prep.services.inventory import backup, session
 from prep.services.people import people, sign_in
 from prep.services.people.sign_in import Device
 from prep.store.audit.records import PASSING
+from prep.store.day import lines
+from prep.store.day.lines import StoredLine
 
 MEND = "UPDATE bottle SET balance = (SELECT coalesce(sum(amount), 0) FROM movement WHERE bottle = code)"
 Bend = Callable[[sqlite3.Connection, random.Random], str]
@@ -29,6 +32,10 @@ def books(path: Path) -> Path:
     people.set_pin(path, first.person, "4826")
     for name in ("till", "gate"):
         people.new_token(path, first.person, name, ["read"], "Ada", "10.0.0.7")
+    printed = [StoredLine(f"make {name}", "make", f"1 L of {name}") for name in ("saline", "brine")]
+    with session.writing(path) as connection:
+        lines.put(connection, date(2027, 1, 11), printed)
+        lines.put(connection, date(2027, 1, 12), printed[:1])
     with closing(sqlite3.connect(path)) as raw:
         raw.execute("PRAGMA journal_mode = DELETE")
         raw.execute("VACUUM")

@@ -11,6 +11,7 @@ from prep.findings import Finding, Severity
 from prep.plurals import plural
 from prep.store import guards, ledger, queries
 from prep.store.audit import definitions, records, seals
+from prep.store.day import lines as day_lines
 from prep.store.people import access_chain
 from prep.store.table_rows import table
 from prep.store.tables import BottleRow, CountReportRow, MovementRow, SignoffRow, StocktakeRow, TallyRow, metadata
@@ -28,7 +29,7 @@ def check(connection: Connection) -> list[Finding]:
             Finding(Severity.STOP, "no-table", missing[0], f"The table {missing[0]} is missing.", "Restore a backup.")
         ]
     found: list[Finding] = []
-    for part in (_file, _blobs, _balances, _rules, _records, _seals, _access, _sign_offs, _statuses, _rows):
+    for part in (_file, _blobs, _balances, _rules, _records, _seals, _access, _day_lines, _sign_offs, _statuses, _rows):
         try:
             found += part(connection)
         except UNREADABLE as error:
@@ -127,6 +128,15 @@ def _access(connection: Connection) -> list[Finding]:
     return [
         Finding(Severity.STOP, "access", f"line {one.line}", f"Line {one.line} of who came in {one.why}.", cure)
         for one in access_chain.broken(connection)
+    ]
+
+
+def _day_lines(connection: Connection) -> list[Finding]:
+    """Find the days whose numbered lines are not what was written."""
+    cure = "Restore a backup from before; what was done that day stands as its jobs."
+    return [
+        Finding(Severity.STOP, "day-line", f"day {day}", f"The numbered lines of {day} are not what was written.", cure)
+        for day in day_lines.bent_days(connection)
     ]
 
 

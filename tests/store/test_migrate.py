@@ -411,7 +411,7 @@ def test_a_hand_over_of_an_upgraded_inventory_is_undone_like_any(engine: Engine)
     engine.dispose()
     with engine.connect().execution_options(write=True) as connection, connection.begin():
         guards.drop(connection)
-        for table in ("hand_over", "access_head"):
+        for table in ("hand_over", "access_head", "day_seal"):
             connection.execute(text(f"DROP TABLE {table}"))
         connection.execute(text("ALTER TABLE access_log DROP COLUMN digest"))
         connection.execute(text("ALTER TABLE method_step DROP COLUMN goes_into"))
@@ -484,4 +484,22 @@ def test_where_the_steps_of_a_method_go_is_read_off_their_words_once(url: str) -
         given_back = queries.solutions(connection)
     assert [one.goes_into or "" for one in given_back["s"].method_steps] == [place for *_, place in steps]
     assert [one.goes_into for one in given_back["o"].method_steps] == ["beaker"]
+    engine.dispose()
+
+
+def test_an_upgrade_seals_the_days_that_are_there(engine: Engine) -> None:
+    """Of two days with numbered lines, each is clean after the upgrade, and named once a line is bent."""
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
+        stand_at(connection, "0020")
+        columns = "day, number, key, kind, says, request"
+        insert = text(f"INSERT INTO day_line ({columns}) VALUES (:day, :n, :key, 'make', 'make 1 L', '{{}}')")
+        rows = [{"day": date(2027, 1, day), "n": n, "key": f"make {n}"} for day, n in ((11, 1), (11, 2), (12, 1))]
+        connection.execute(insert, rows)
+    migrate.bring_up(engine)
+    with reading(engine) as connection:
+        assert check(connection) == []
+    with writing(engine) as connection:
+        connection.execute(text("UPDATE day_line SET says = 'make 2 L' WHERE number = 2"))
+    with reading(engine) as connection:
+        assert [found.about for found in check(connection)] == ["day 2027-01-11"]
     engine.dispose()

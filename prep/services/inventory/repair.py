@@ -14,6 +14,7 @@ from prep.store import guards, ledger
 from prep.store.audit import seals
 from prep.store.copies import salvaging
 from prep.store.database import path_of
+from prep.store.day import lines as day_lines
 from prep.store.people import access_chain
 
 if TYPE_CHECKING:
@@ -79,6 +80,7 @@ def salvage(copy: Path, db: Path | None, act: Act) -> Salvaged:
         job = ledger.begin(connection, JobKind.REPAIR, act.by, act.on, note[:200])
         mended = _mend(connection, job)
         access_chain.renew(connection)
+        day_lines.seal_anew(connection)
         seals.baseline(connection, "what stood in a damaged copy")
         guards.create(connection)
         where = path_of(connection.engine)

@@ -41,11 +41,8 @@ PASSING = frozenset({"session", "submission"})
 """What each visit writes and what ends by itself: sessions, and the marks of forms that were sent."""
 ACCESS = frozenset({"access_log", "access_head"})
 """Who came in and who was refused: no job logs it, as the log has a chain of its own."""
-SHEETS = frozenset({"day_line"})
-"""Lines as they were printed, kept for their numbers: they prove nothing, and no job logs them.
-
-What was done stands as its job: a line whose `logged` somebody blanked is offered anew, and the job stays on the books.
-"""
+SHEETS = frozenset({"day_line", "day_seal"})
+"""Lines as they were printed, kept for their numbers: no job logs them, as each day's have a digest of their own."""
 _HIDDEN = {"person": ("pass_phrase", "pin", "feed", "subject"), "invitation": ("key",), "token": ("key",)}
 """Columns that stand in a document, and in its code, as the digest of what is kept (SHA-256)."""
 _COUNTED = {"bottle": ("balance",)}  # left out of the documents: the movements add up to it

@@ -14,7 +14,7 @@ NAMED = re.compile(r"[a-z][a-z0-9_]{0,30}")
 _OWNERS_ALONE = sorted(records.PEOPLE | records.PASSING | records.ACCESS)
 """Keys and pass phrases: nobody reads them but who owns the schema."""
 _SIGNING = ("job", "change", "seal")
-_TEACH = ("booking", "day_line")
+_TEACH = ("booking", "day_line", "day_seal")
 _COUNT = ("tally", "stocktake", "signoff", "count_report", "movement")
 
 

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from prep.store.tables.bottles import BottleRow
     from prep.store.tables.changes import ChangeRow, HandOverRow, PeroxideTestRow, SealRow, SheetCheckRow
     from prep.store.tables.counts import CountReportRow, SignoffRow, StocktakeRow, TallyRow
-    from prep.store.tables.day import DayLineRow
+    from prep.store.tables.day import DayLineRow, DaySealRow
     from prep.store.tables.demos import DemoRow, LeftoverRow, NeedRow
     from prep.store.tables.ledger import JobRow, MovementRow
     from prep.store.tables.makes import BatchRow, UsageRow
@@ -37,7 +37,7 @@ _ROWS = {
         "StocktakeRow",
         "TallyRow",
     ),
-    "day": ("DayLineRow",),
+    "day": ("DayLineRow", "DaySealRow"),
     "demos": (
         "DemoRow",
         "LeftoverRow",
@@ -88,6 +88,7 @@ __all__ = [
     "ClosedRow",
     "CountReportRow",
     "DayLineRow",
+    "DaySealRow",
     "DemoRow",
     "HandOverRow",
     "IngredientRow",

@@ -1,4 +1,4 @@
-"""The table of the numbered lines of a day."""
+"""The tables of the numbered lines of a day, and of what proves them."""
 
 from datetime import date
 
@@ -21,3 +21,12 @@ class DayLineRow(StoredRow, table=True):
     says: str = Field(sa_column=text_column())
     request: str = Field(sa_column=text_column())
     logged: int | None = Field(default=None, sa_column=Column(Integer, ForeignKey("job.id")))
+
+
+class DaySealRow(StoredRow, table=True):
+    """The digest of a day's lines as they were written last, with what logged them."""
+
+    __tablename__ = "day_seal"
+
+    day: date = Field(primary_key=True)
+    digest: str = Field(sa_column=text_column())
