@@ -146,15 +146,15 @@ class MakeSheets:
         """Fill a step's gap: name the bottles that its item is drawn from."""
         places = [d for d in drawn if d.item == gap.item]
         if not places:
-            return Step(gap.before + gap.after, gap.instrument, gap.kind, gap.item)
+            return Step(gap.until_place() + gap.after, gap.instrument, gap.kind, gap.item)
         if gap.solvent:
             return Step(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
-        before, found, code = gap.before, gap.found, gap.instrument
+        before, found, code = gap.until_place(), gap.found, gap.instrument
         if found is not None:  # of a bottle stronger or weaker than on file, less or more is taken
             taken = sum(d.amount for d in places)
             again = self.bench.directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
-                before = before.replace(str(found.reading), str(again.reading), 1)
+                before = gap.until_place(again.reading)
                 code = again.reading.instrument.code
         if len(places) == 1:
             return Step(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)

@@ -199,11 +199,11 @@ class Writer:
         if found is None:
             said = f"{verb} {quantities.show(need, measure)} (nothing in the room measures that) of {name}"
             return [StepWithPlace(item, said, end)]
-        reading, figure = found.reading, str(found.reading)
+        code = found.reading.instrument.code
         if not found.dilutions:
             good = found.adequate or found.expanded * 100 <= self.work.solution.tolerance_pct
             warn = "" if good else " (as exactly as the room can)"
-            return [StepWithPlace(item, f"{verb} {figure}{warn}: {name}", end, reading.instrument.code, found)]
+            return [StepWithPlace(item, f"{verb} ", end, code, found, f"{warn}: {name}")]
         marks = [
             f"; make it up to the mark in the {step.flask.name} with {self.liquid}, stopper and mix."
             for step in found.dilutions
@@ -215,9 +215,9 @@ class Writer:
         else:
             others = ", ".join(common.makes[1:]) if common else ""
             shared = f", for this and for {others}" if others else ""
-            said = f"First an intermediate{shared}: {verb.lower()} {figure}: {name}"
+            said = f"First an intermediate{shared}: {verb.lower()} "
             mark = marks[0] + (f" Label it and keep what is left for {others}, the same day." if others else "")
-            out.append(StepWithPlace(item, said, mark, reading.instrument.code, found))
+            out.append(StepWithPlace(item, said, mark, code, found, f": {name}"))
         for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
             said = f"Then a second intermediate: measure {step.then} of the first{mark}"
             out.append(Step(said, step.then.instrument.code, StepKind.ADD))

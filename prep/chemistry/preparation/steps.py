@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from decimal import Decimal
 
-from prep.chemistry.measurement.readings import Measured
+from prep.chemistry.measurement.readings import Measured, Reading
 from prep.chemistry.measurement.uncertainty import with_uncertainty
 from prep.chemistry.model import UNSTABLE, Line, Solution, StepKind, Strength
 from prep.records import record
@@ -89,8 +89,8 @@ class MakeSheet:
 class StepWithPlace:
     """A step whose text names where its item is drawn from, between `before` and `after`.
 
-    `found` is how the item is measured, where the reading follows what is really taken. `solvent` is what the
-    solution is made up with.
+    `found` is how the item is measured, where the reading follows what is really taken; it stands behind `before`, and
+    `named` behind it. `solvent` is what the solution is made up with.
     """
 
     item: str
@@ -98,8 +98,14 @@ class StepWithPlace:
     after: str
     instrument: str = ""
     found: Measured | None = None
+    named: str = ""
     solvent: bool = False
     kind: StepKind = StepKind.ADD
+
+    def until_place(self, reading: Reading | None = None) -> str:
+        """Write what stands before the place, with another reading than the one that was found, if any."""
+        read = self.found and (reading or self.found.reading)
+        return f"{self.before}{read}{self.named}" if read else self.before
 
 
 @record(frozen=True, slots=True)
