@@ -157,6 +157,26 @@ def test_no_function_of_a_service_takes_a_list_of_parameters(path: Path) -> None
     assert many == []
 
 
+SORT_KEYS = {"in_order_of_the_day", "rank", "turn"}
+"""What things are put in order by: such a tuple is compared whole, and no part of it is read."""
+
+
+@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda p: p.relative_to(PACKAGE).as_posix())
+def test_what_a_function_returns_is_read_by_name(path: Path) -> None:
+    """Two modules that read three things by their places must know which is which; a record says it."""
+    bodies = [node.body for node in nodes_of(path) if isinstance(node, (ast.Module, ast.ClassDef))]
+    by_place = [
+        f"{one.name} (line {one.lineno}) -> {ast.unparse(part)}"
+        for body in bodies
+        for one in body
+        if isinstance(one, ast.FunctionDef) and one.returns and not one.name.startswith("_")
+        for part in ast.walk(one.returns)
+        if isinstance(part, ast.Subscript) and ast.unparse(part.value) == "tuple"
+        if isinstance(part.slice, ast.Tuple) and len(part.slice.elts) >= 3 and one.name not in SORT_KEYS
+    ]
+    assert by_place == []
+
+
 def test_nothing_is_there_for_the_tests_alone() -> None:
     """A name of a module that nothing in the package mentions again is dead, whatever the tests do with it."""
     mentioned = Counter(re.findall(r"\w+", "\n".join(p.read_text(encoding="utf-8") for p in PACKAGE.rglob("*.py"))))

@@ -211,10 +211,10 @@ def _at(ph: float, mixture: Mixture, weak: _Weak, pkw: float, af: float) -> tupl
     squared = mixture.charge_squared + hydrogen + hydroxide
     for amount, top, pka, poly in weak:
         if poly is not None:
-            minus, steep, more = polyborates.charge(amount, ph, pka[0], af, poly)
-            charge -= minus
-            slope += steep
-            squared += more
+            borates = polyborates.charge(amount, ph, pka[0], af, poly)
+            charge -= borates.minus
+            slope += borates.slope
+            squared += borates.squared
             continue
         total, first, second, log_r = 1.0, 0.0, 0.0, 0.0
         z = top

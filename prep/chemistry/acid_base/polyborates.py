@@ -6,6 +6,8 @@ Selected Stability Constants (Standard Reference Database 46), as printed in the
 
 from functools import lru_cache
 
+from prep.records import record
+
 LEAST = 0.004
 """Boron [mol/kg] below which they change no pH by 0.001."""
 
@@ -21,8 +23,17 @@ def constants(temperature_c: float) -> tuple[float, float]:
     return _DIMER - _DIMER_KJ * carried, _TRIMER - _TRIMER_KJ * carried
 
 
-def charge(amount: float, ph: float, pka: float, af: float, logs: tuple[float, float]) -> tuple[float, float, float]:
-    """Compute (negative charge, its slope / ln 10 per pH unit, sum of z^2 c) of `amount` [mol/kg] of boron.
+@record(frozen=True, slots=True)
+class BoronCharge:
+    """The negative charge of borates [mol/kg], its slope / ln 10 per pH unit, and their sum of z^2 c."""
+
+    minus: float
+    slope: float
+    squared: float
+
+
+def charge(amount: float, ph: float, pka: float, af: float, logs: tuple[float, float]) -> BoronCharge:
+    """Compute the charge of `amount` [mol/kg] of boron at a pH.
 
     With m the boric acid left and a = 10^pH: m + m k1 a + 2 m^2 k2 a + 3 m^3 k3 a is all the boron; one charge each.
     """
@@ -40,4 +51,4 @@ def charge(amount: float, ph: float, pka: float, af: float, logs: tuple[float, f
     # d(minus)/d(ln a): all three grow with a, and m falls so that the boron stays the same.
     grows_q, grows_b = minus, m * (k1 + m * (2 * k2 + 3 * k3 * m))
     dq_dm, db_dm = k1 + m * (2 * k2 + 3 * k3 * m), 1 + k1 + m * (4 * k2 + 9 * k3 * m)
-    return minus, grows_q - dq_dm * grows_b / db_dm, minus
+    return BoronCharge(minus, grows_q - dq_dm * grows_b / db_dm, minus)

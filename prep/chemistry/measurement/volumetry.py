@@ -106,8 +106,21 @@ def water_vapour_kpa(temperature_c: Decimal) -> Decimal:
     return Decimal(repr(0.61121 * exp((18.678 - t / 234.5) * t / (257.14 + t))))
 
 
-def line_fit(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
-    """Fit the line of least squares: (slope, intercept, r squared).
+@record(frozen=True, slots=True)
+class CalibrationLine:
+    """A line of least squares through readings."""
+
+    slope: float
+    intercept: float
+    r_squared: float
+
+    def read(self, reading: float) -> float:
+        """Read off what gives a reading."""
+        return (reading - self.intercept) / self.slope
+
+
+def line_fit(points: Sequence[tuple[float, float]]) -> CalibrationLine:
+    """Fit the line of least squares.
 
     Raises PrepError for fewer than three points.
     """
@@ -119,4 +132,4 @@ def line_fit(points: Sequence[tuple[float, float]]) -> tuple[float, float, float
     yy = sum((y - mean_y) ** 2 for _, y in points)
     xy = sum((x - mean_x) * (y - mean_y) for x, y in points)
     slope = xy / xx
-    return slope, mean_y - slope * mean_x, (xy * xy / (xx * yy) if yy else 1.0)
+    return CalibrationLine(slope, mean_y - slope * mean_x, xy * xy / (xx * yy) if yy else 1.0)

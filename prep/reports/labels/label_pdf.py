@@ -14,7 +14,7 @@ from typing import Any
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, LaidLabel, LeastSizes, characters, lay, qr_matrix
 from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
-from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, sheet_named
+from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, Padding, sheet_named
 from prep.reports.pdf import fonts, pictograms
 from prep.safety.label_content import LabelContent
 from prep.safety.model import Statement
@@ -69,7 +69,7 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     return LabelsResult(file.getvalue(), tuple(notes), sheet)
 
 
-_Setting = tuple[LabelContent, tuple[float, ...]]
+_Setting = tuple[LabelContent, Padding]
 """What stands on a label, and the blank inside it."""
 
 

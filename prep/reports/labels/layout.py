@@ -11,7 +11,7 @@ from itertools import takewhile
 
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
-from prep.reports.labels.sheet_sizes import LabelSheet
+from prep.reports.labels.sheet_sizes import LabelSheet, Padding
 from prep.reports.labels.text_flow import Column, Paragraph, SetLine, TextBox
 from prep.reports.pdf import fonts
 from prep.safety.clp.small_packages import SOURCE, UP_TO_ML, may_be_left_out
@@ -137,7 +137,7 @@ class _LabelSetting:
 def lay(
     content: LabelContent,
     sheet: LabelSheet,
-    padding: tuple[float, ...],
+    padding: Padding,
     largest: int = 0,
     least: LeastSizes = LeastSizes(),
 ) -> LaidLabel:
@@ -146,16 +146,16 @@ def lay(
     Pictograms and letters are as large as `least` says where what the regulation asks for fits with them: a line of
     the school or what a small package may lack is left out before they shrink, and letters shrink before pictograms.
     """
-    left, top, right, bottom = (side * MM for side in padding)
-    width = sheet.width_mm * MM - left - right
-    height = sheet.height_mm * MM - top - bottom
+    left, top = padding.left * MM, padding.top * MM
+    width = sheet.width_mm * MM - left - padding.right * MM
+    height = sheet.height_mm * MM - top - padding.bottom * MM
     who = f"{content.bottle or content.name}: "
     size = f"the label is {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm."
     notes = []
     others = (content.made_by, content.keeping, content.school, *content.notes)
     if missing := fonts.unprintable((*others, *map(str, (*content.h_statements, *content.p_statements)))):
         notes.append(f"{who}written with ? for want of a font: {characters(missing)}.")
-    if any(side > min(padding) + 0.01 for side in padding):
+    if padding.uneven:
         size = f"{size[:-1]}, and {sheet.edge_mm:g} mm at the page's edge stay blank."
     settings = _settings(content, width)
     lawful = list(takewhile(lambda one: not one.asked, settings))

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from prep.errors import PrepError
+from prep.records import record
 
 PAPERS_MM = {"A4": (210.0, 297.0), "A5": (148.0, 210.0), "A6": (105.0, 148.0), "Letter": (215.9, 279.4)}
 _SMALLEST_MM = (15.0, 10.0)
@@ -13,6 +14,22 @@ _MM = r"(\d{1,4}(?:\.\d{1,3})?)"
 _SINGLE = re.compile(rf"single,? {_MM} ?x ?{_MM}(?: ?mm)?", re.IGNORECASE)
 _MARGINS = re.compile(rf"margins {_MM} {_MM} {_MM} {_MM}(?: ?mm)?")
 _GAPS = re.compile(rf"gaps {_MM} {_MM}(?: ?mm)?")
+
+
+@record(frozen=True, slots=True)
+class Padding:
+    """What stays blank inside a label [mm]."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def uneven(self) -> bool:
+        """Whether one side keeps more blank than another."""
+        sides = (self.left, self.top, self.right, self.bottom)
+        return max(sides) > min(sides) + 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +92,13 @@ class LabelSheet:
             self.top_mm + row * (self.height_mm + self.gap_y_mm),
         )
 
-    def padding_mm(self, place: int) -> tuple[float, float, float, float]:
+    def padding_mm(self, place: int) -> "Padding":
         """Find the blank left, top, right and bottom inside the label [mm]: its own rim, and the printer's edge."""
         rim = min(2.5, 0.7 + min(self.width_mm, self.height_mm) / 40)
         left, top = self.corner_mm(place)
         right = self.page_width_mm - left - self.width_mm
         bottom = self.page_height_mm - top - self.height_mm
-        sides = tuple(max(rim, self.edge_mm - round(side, 3)) for side in (left, top, right, bottom))
-        return sides[0], sides[1], sides[2], sides[3]
+        return Padding(*(max(rim, self.edge_mm - round(side, 3)) for side in (left, top, right, bottom)))
 
 
 def _a4(columns: int, rows: int, side: float, top: float, gap_x: float = 0, gap_y: float = 0) -> LabelSheet:

@@ -21,7 +21,7 @@ from prep.safety.clp.cmr_stot import (
 )
 from prep.safety.clp.composition import component_of
 from prep.safety.clp.ingredients import RuleResults, cite, ingredients_of
-from prep.safety.clp.label_elements import euh_statements, label_of
+from prep.safety.clp.label_elements import SupplementalHazard, euh_statements, label_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.physical import flammable, oxidising
 from prep.safety.clp.skin_eye import extreme_ph, eye, single_exposure_3, skin
@@ -101,7 +101,7 @@ def _as_bottled(substance: Substance, hazard_source: str) -> Classification:
         found.reasons.append(Reason("no data", f"{substance.name}: no hazard data.", "", True))
         return _finished(found, (substance.name,))
     found.classes += classes_of(substance.classification)
-    found.euh += [(code, "") for code in split(substance.supplemental)]
+    found.euh += map(SupplementalHazard, split(substance.supplemental))
     checked = not is_from_memory(hazard_source)
     found.reasons.append(Reason("data", f"{substance.name}: {substance.classification}.", hazard_source, checked))
     return _finished(found, ())

@@ -9,6 +9,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, pct
+from prep.safety.clp.label_elements import SupplementalHazard
 from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
 
@@ -98,7 +99,7 @@ def sensitising(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
         if made:
             found.classes.append(HazardClass(hazard_class, min(made, key=lambda c: _RANK[c.category]).category, code))
     if named:
-        found.euh.append(("EUH208", ", ".join(named)))
+        found.euh.append(SupplementalHazard("EUH208", ", ".join(named)))
 
 
 def aspiration(ingredients: Sequence[Ingredient], found: RuleResults) -> None:
@@ -183,13 +184,14 @@ def supplemental(ingredients: Iterable[Ingredient], found: RuleResults) -> None:
             hit = one.pct >= lower
             text = f"{one.name} {pct(one.pct)} {'>=' if hit else '<'} {pct(lower)}"
             found.say("SCL" if limit else "EUH-acid", f"{text}: {'' if hit else 'no '}{code}.", [one], limit)
-            if hit and (code, "") not in found.euh:
-                found.euh.append((code, ""))
+            if hit and SupplementalHazard(code) not in found.euh:
+                found.euh.append(SupplementalHazard(code))
     if not any(c.hazard_class == "Skin Corr." for c in found.classes):
         return
+    corrosive = SupplementalHazard("EUH071")
     for one in ingredients:
-        if "EUH071" in one.component.supplemental and _corrodes(one) and ("EUH071", "") not in found.euh:
-            found.euh.append(("EUH071", ""))
+        if corrosive.code in one.component.supplemental and _corrodes(one) and corrosive not in found.euh:
+            found.euh.append(corrosive)
             found.say("EUH-resp", f"{one.name} {pct(one.pct)} makes the mixture corrosive: EUH071.", [one])
 
 

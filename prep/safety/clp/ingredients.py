@@ -9,6 +9,7 @@ from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.quantities import figures
 from prep.records import record
 from prep.safety.clp.harmonised import AnnexEntry, entry_of
+from prep.safety.clp.label_elements import SupplementalHazard
 from prep.safety.clp.parse import classes_of
 from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows, split
 from prep.safety.model import HazardClass, MixtureComponent, Reason
@@ -103,7 +104,7 @@ class RuleResults:
     """What the rules have found so far."""
 
     classes: list[HazardClass]
-    euh: list[tuple[str, str]]  # code, name of the substance to fill in
+    euh: list[SupplementalHazard]
     reasons: list[Reason]
     notes: list[str]
 

@@ -91,9 +91,17 @@ def text_of(code: str, name: str = "") -> str:
     return text.replace("[", "").replace("]", "").replace("…", "").strip()
 
 
-def euh_statements(found: Sequence[tuple[str, str]]) -> tuple[Statement, ...]:
+@record(frozen=True, slots=True)
+class SupplementalHazard:
+    """An EUH statement by its code, and the substances to name in it, if its text asks for any."""
+
+    code: str
+    substances: str = ""
+
+
+def euh_statements(found: Sequence[SupplementalHazard]) -> tuple[Statement, ...]:
     """Write EUH statements with the substance's name where the text asks for one."""
-    return tuple(Statement(code, text_of(code, name)) for code, name in found)
+    return tuple(Statement(one.code, text_of(one.code, one.substances)) for one in found)
 
 
 def _after(rest: str) -> str:

@@ -121,17 +121,18 @@ def _calibrated(asked: Standards, levels: Sequence[Strength], document: dict[str
     if len(read) != len(levels):
         raise PrepError(f"There are {len(levels)} standards and {len(read)} readings; give one for each.")
     points = [(float(level.value), float(y)) for level, y in zip(levels, read, strict=True)]
-    slope, intercept, r2 = volumetry.line_fit(points)
+    line = volumetry.line_fit(points)
     unit = levels[0].kind.value
-    document["line"] = {"slope": slope, "intercept": intercept, "r_squared": r2}
-    says = [f"Line: A = {slope:.4g} c {intercept:+.4g}, c in {unit}; r squared {r2:.4f}"]
+    document["line"] = {"slope": line.slope, "intercept": line.intercept, "r_squared": line.r_squared}
+    says = [f"Line: A = {line.slope:.4g} c {line.intercept:+.4g}, c in {unit}; r squared {line.r_squared:.4f}"]
     if asked.unknown is not None:
-        found = (float(_numbers(asked.unknown)[0]) - intercept) / slope
+        found = line.read(float(_numbers(asked.unknown)[0]))
         inside = min(x for x, _ in points) <= found <= max(x for x, _ in points)
         says.append(f"The unknown is {found:.4g} {unit}." + ("" if inside else " It lies outside the standards."))
         document["unknown"] = {"value": found, "unit": unit}
     says += ["", *_bars(points, unit)]
-    return says, Line(f"least squares of {len(points)} points: slope {slope:.5g}, intercept {intercept:.5g}")
+    fitted = f"slope {line.slope:.5g}, intercept {line.intercept:.5g}"
+    return says, Line(f"least squares of {len(points)} points: {fitted}")
 
 
 def _bars(points: Sequence[tuple[float, float]], unit: str) -> list[str]:

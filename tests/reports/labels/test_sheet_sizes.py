@@ -33,10 +33,10 @@ def test_labels_lie_on_the_page_side_by_side(sheet: LabelSheet) -> None:
     assert max(x for x, _ in corners) + sheet.width_mm + sheet.right_mm == pytest.approx(sheet.page_width_mm)
     assert max(y for _, y in corners) + sheet.height_mm + sheet.bottom_mm == pytest.approx(sheet.page_height_mm)
     for place in range(sheet.places):
-        (x, y), (left, top, right, bottom) = sheet.corner_mm(place), sheet.padding_mm(place)
-        assert min(x + left, y + top) >= 4.5 - 0.01
-        assert x + sheet.width_mm - right <= 210 - 4.5 + 0.01
-        assert y + sheet.height_mm - bottom <= 297 - 4.5 + 0.01
+        (x, y), blank = sheet.corner_mm(place), sheet.padding_mm(place)
+        assert min(x + blank.left, y + blank.top) >= 4.5 - 0.01
+        assert x + sheet.width_mm - blank.right <= 210 - 4.5 + 0.01
+        assert y + sheet.height_mm - blank.bottom <= 297 - 4.5 + 0.01
 
 
 @pytest.mark.parametrize(
