@@ -175,19 +175,14 @@ def until_document(until: "UntilNeed") -> dict[str, Any]:
     }
 
 
-def until_lines(until: "UntilNeed") -> Iterator[str]:
-    """Write a need stated `until` a pH as lines to read."""
+def until_line(until: "UntilNeed") -> str:
+    """Write a need stated `until` a pH as a line to read."""
     if until.volume_nl is None:
-        yield f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
-    else:
-        drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
-        volume = quantities.show(until.volume_nl // until.portions, Measure.VOLUME, 4)
-        volume = f"{until.portions} x {volume}" if until.portions > 1 else volume
-        yield f"{until.item} {until.said}: {volume}{drops} for one showing, and its spare:"
-    for line in until.working:
-        yield f"  {line.text}"
-        if line.source:
-            yield f"    [{line.source}]"
+        return f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
+    drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
+    volume = quantities.show(until.volume_nl // until.portions, Measure.VOLUME, 4)
+    volume = f"{until.portions} x {volume}" if until.portions > 1 else volume
+    return f"{until.item} {until.said}: {volume}{drops} for one showing, and its spare:"
 
 
 def lines(document: Mapping[str, Any], indent: int = 0) -> Iterator[str]:

@@ -124,10 +124,12 @@ def _show_method(steps: Sequence[str], cautions: Sequence[str], working: Iterabl
     for title, texts in (
         ("DO", [f"{number}. {text}" for number, text in enumerate(steps, 1)]),
         ("MIND", [*(f"! {caution}" for caution in cautions), DEFERRAL]),
-        ("WORKING", [line.text + (f" [{line.source}]" if line.source else "") for line in working]),
     ):
         terminal.say()
         terminal.say(title, bold=True)
         for text in texts:
             terminal.say(text, indent=2, hang=3)
+    terminal.say()
+    terminal.say("WORKING", bold=True)
+    terminal.working(working)
     terminal.say()

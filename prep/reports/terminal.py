@@ -7,12 +7,16 @@ a plan has two thousand of them, and a library's console takes longer than the p
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, redirect_stdout
 from io import StringIO
+from typing import TYPE_CHECKING
 from unicodedata import combining, east_asian_width
 
 from prep.dates import day_alone, in_days
+
+if TYPE_CHECKING:
+    from prep.chemistry.model import Line
 
 _BETWEEN = "  "
 """Between two columns of a table."""
@@ -175,6 +179,14 @@ def say(text: str = "", *, bold: bool = False, indent: int = 0, hang: int = 0, w
     lines.append(line)
     start, end = ("\x1b[1m", "\x1b[0m") if bold and _coloured() else ("", "")
     print(*(f"{start}{line}{end}" for line in lines), sep="\n")
+
+
+def working(lines: Iterable["Line"], indent: int = 2) -> None:
+    """Print how something was worked out, under each line what it rests on."""
+    for line in lines:
+        say(line.text, indent=indent, hang=2)
+        if line.source:
+            say(f"[{line.source}]", indent=indent + 2, hang=1)
 
 
 def note(text: str) -> None:

@@ -44,7 +44,4 @@ def show(answer: "Answer", as_json: bool) -> None:
             terminal.say(line, hang=2)
     if answer.working:
         terminal.say("\nWorking:")
-    for step in answer.working:
-        terminal.say(step.text, indent=2, hang=2)
-        if step.source:
-            terminal.say(f"[{step.source}]", indent=4, hang=1)
+    terminal.working(answer.working)

@@ -78,10 +78,9 @@ def told(found: "MeasuredStrength") -> list[str]:
 
 def show(found: "MeasuredStrength") -> None:
     """Print a found strength, with its working."""
+    from prep.reports import terminal
+
     for sentence in told(found):
         typer.echo(sentence)
     typer.echo("\nWorking:")
-    for line in found.working:
-        typer.echo(f"  {line.text}")
-        if line.source:
-            typer.echo(f"    [{line.source}]")
+    terminal.working(found.working)

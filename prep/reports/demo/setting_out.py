@@ -9,7 +9,7 @@ from prep.planning.model import Demo, DemoKind, Need
 from prep.planning.set_out import each_of, in_all
 from prep.plurals import plural
 from prep.reports import terminal
-from prep.reports.catalogue import until_lines
+from prep.reports.catalogue import until_line
 from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
@@ -54,11 +54,8 @@ def show_demo(
         if need.note:
             terminal.say(f"{name_of(need.item)}: {need.note}", hang=2)
     for until in untils:
-        first, *rest = until_lines(until)
-        terminal.say(first, hang=2)
-        for line in rest:
-            pad = len(line) - len(line.lstrip())
-            terminal.say(line.lstrip(), indent=pad, hang=2)
+        terminal.say(until_line(until), hang=2)
+        terminal.working(until.working)
     for one in demo.leftovers:
         terminal.say(f"Leaves {one.what}: {one.stream}" + (f"; {one.note}" if one.note else ""), hang=2)
     terminal.say(f"Source: {demo.source}", hang=2)

@@ -45,8 +45,5 @@ def show(batch: Batch, snapshot: Snapshot, missing: "Sequence[LackingItem]") -> 
     terminal.say()
     terminal.say("WORKING", bold=True)
     terminal.say(f"source: {batch.why}", indent=2)
-    for line in batch.working:
-        terminal.say(line.text, indent=2)
-        if line.source:
-            terminal.say(f"[{line.source}]", indent=4)
+    terminal.working(batch.working)
     terminal.say()
