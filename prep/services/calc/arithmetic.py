@@ -32,6 +32,7 @@ from prep.services.calc.named_substance import (
     strength_named,
     substance_named,
 )
+from prep.services.input.checks import is_like_cas_number
 
 if TYPE_CHECKING:
     from prep.services.calc.mixing_cautions import NeverWith
@@ -231,8 +232,7 @@ def _one_in(
     return Answer(tuple(says), document, tuple(working))
 
 
-_CORROSIVE_MOL_PER_L = 3
-_CORROSIVE_PCT = 10
+_CORROSIVE_MOL_PER_L, _CORROSIVE_PCT = 3, 10
 
 
 def _moles(strength: Strength, volume_ml: Decimal, about: SoluteFacts) -> Decimal | None:
@@ -339,14 +339,14 @@ def molar_mass_of(what: str) -> Answer:
     substance = substance_named(what) or of_other_form(what)
     if substance is not None and substance.formula:
         formula = substance.formula
-        taken = _chosen(what) or f'"{what.strip()}" is {substance.name} ({formula}).'
-        said = () if formula == what.strip() else (taken,)
+        if formula != what.strip():
+            said = (_chosen(what) or f'"{what.strip()}" is {substance.name} ({formula}).',)
     elif (other := acid_or_salt(what)) is not None:
         formula, said = other.formula, (f'"{what.strip()}" is {other.formula}.',)
     else:
         formula = what.strip()
-        if formula.replace(" ", "").isalpha() and formula.islower():
-            find_substance(formula)  # small letters are a name: raises with the names near it
+        if (formula.replace(" ", "").isalpha() and formula.islower()) or is_like_cas_number(formula):
+            find_substance(formula)  # small letters are a name, or it is a number: raises with what is near it
     mass = molar_mass(formula)
     atoms = composition(formula)
     parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]

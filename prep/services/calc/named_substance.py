@@ -23,10 +23,9 @@ from prep.safety.model import ACIDS
 from prep.services.calc import own_room
 from prep.services.catalogue.names import candidates, items_of_other_forms, other_forms, usual, without_slips
 from prep.services.files.csv_file import read_rows
-from prep.services.input.checks import cas_number
+from prep.services.input.checks import slip_in_cas_number
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
-_LIKE_A_CAS_NUMBER = re.compile(r"\d{2,7}-\d{2}-\d")
 _DISSOLVED = re.compile(
     r"^(?:aqueous|aq\.?|dil\.|dilute)\s+|,?\s*(?:\b(?:solution|soln\.?|aqueous|aq\.?)|\(aq\))$", re.I
 )
@@ -116,8 +115,8 @@ def find_substance(name: str) -> Substance:
             raise PrepError(f'"{name[:60]}" is a solution ({made}), not a substance as bought; see: prep make {made}')
         if forms := other_forms(name, shipped()):
             raise PrepError(f'"{name[:60]}" is on file only as {forms}.')
-        if _LIKE_A_CAS_NUMBER.fullmatch(name.strip()):
-            cas_number(name.strip())  # raises where its last figure does not check the others
+        if slip := slip_in_cas_number(name.strip()):
+            raise PrepError(slip)
         near = spelling.near(name, {one.code: (one.name, *one.other_names) for one in shipped().named})
         raise PrepError(
             f'"{name[:60]}" is no substance on file; give a name, CAS number or formula (prep substance list).{near}'

@@ -13,6 +13,7 @@ from prep.records import record
 from prep.resources import seed_table
 from prep.services.catalogue.buffer_names import BufferName, are_alike, read_buffer
 from prep.services.catalogue.name_search import NameSearch
+from prep.services.input.checks import slip_in_cas_number
 from prep.services.inventory import session
 from prep.wording import AtTerminal, Sentence
 
@@ -100,6 +101,8 @@ def choose_item(
         raise NotOnFile(f'"{wanted[:60]}" is not kept in stock: it comes from the tap or the still, and is no item.')
     if (buffer := read_buffer(wanted)) and only != "substance":
         raise NotOnFile(_no_such_buffer(wanted, buffer, catalogue))
+    if slip := slip_in_cas_number(_BESIDE.sub("", wanted)):
+        raise NotOnFile(slip)
     known: dict[str, tuple[str, ...]] = {
         code: (one.name,) for code, one in catalogue.solutions.items() if only != "substance"
     }
@@ -158,8 +161,10 @@ def choose_with_cas(
     """Choose the item of a name and a CAS number, either of which may be empty or unknown.
 
     A number chooses among the hydrates of a name, and stands for a name that is not on file. Raises PrepError where
-    the two are of different solutes, and as `choose_item`.
+    the two are of different solutes, where the number has a slip, and as `choose_item`.
     """
+    if slip := slip_in_cas_number(cas.strip()):
+        raise PrepError(slip)
     numbered = [catalogue.item(s.code) for s in catalogue.named if s.cas == cas.strip()]
     wanted = name.strip()
     named = candidates(name, catalogue) if wanted else numbered

@@ -24,16 +24,28 @@ def within(number: int, least: int, most: int, label: str) -> int:
 
 
 _CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
+_NO_CAS = '"{}" is no CAS number; such as 7647-01-0, whose last figure checks the others.'
 _FLASH_LEAST_C, _FLASH_MOST_C = -150, 500
 _FLASH_BELOW_C = {"Flam. Liq. 1": 23, "Flam. Liq. 2": 23, "Flam. Liq. 3": 75}
 
 
+def is_like_cas_number(text: str) -> bool:
+    """Tell whether a text is written as a CAS registry number is, whether its last figure is right or not."""
+    return _CAS.fullmatch(text) is not None
+
+
+def slip_in_cas_number(text: str) -> str:
+    """Say that the last figure of what is written as a CAS number does not check the others; else empty."""
+    found = _CAS.fullmatch(text)
+    if not found or sum(n * int(one) for n, one in enumerate(reversed(found[1] + found[2]), 1)) % 10 == int(found[3]):
+        return ""
+    return _NO_CAS.format(text[:20])
+
+
 def cas_number(text: str) -> str:
     """Check the form and the check digit of a CAS registry number, and give it back. Raises PrepError."""
-    found = _CAS.fullmatch(text)
-    digits = "".join(found.groups()[:2]) if found else ""
-    if not found or sum(n * int(digit) for n, digit in enumerate(reversed(digits), 1)) % 10 != int(found[3]):
-        raise PrepError(f'"{text[:20]}" is no CAS number; such as 7647-01-0, whose last figure checks the others.')
+    if not is_like_cas_number(text) or slip_in_cas_number(text):
+        raise PrepError(_NO_CAS.format(text[:20]))
     return text
 
 

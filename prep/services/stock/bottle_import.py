@@ -22,6 +22,7 @@ from prep.services.files.csv_file import Row
 from prep.services.files.imports import Fate, ImportReport
 from prep.services.files.spreadsheet import Columns, Table, read_table
 from prep.services.input.act import Act
+from prep.services.input.checks import slip_in_cas_number
 from prep.services.input.progress import More, Watcher, each, nobody, steps
 from prep.services.inventory import session
 from prep.services.safety.placement import PlacedItem, beside_in
@@ -300,7 +301,8 @@ class _BottleReader:
             try:
                 chosen = self._with_cas(row.text("item"), cas)
             except PrepError as problem:
-                raise row.wrong("cas" if not row.text("item") else "item", problem.sentence) from None
+                column = "cas" if not row.text("item") or slip_in_cas_number(cas.strip()) else "item"
+                raise row.wrong(column, problem.sentence) from None
         if chosen.says:
             self.read_as[row.number] = chosen.says
         return chosen.item

@@ -20,6 +20,7 @@ from prep.resources import seed_table
 from prep.safety.model import HazardClass
 from prep.services.catalogue.names import find_item
 from prep.services.input.act import Act
+from prep.services.input.checks import slip_in_cas_number
 from prep.services.inventory import session
 from prep.services.safety import item_facts
 from prep.services.stock.places import holds, place_in
@@ -236,7 +237,7 @@ def control(db: Path | None, cas: str, act: Act, *, no_longer: bool = False) -> 
     with session.reading(db) as connection:
         known = {s.cas for s in queries.substances(connection).values() if s.cas}
     if number not in known:
-        raise PrepError(f'"{cas[:40]}" is the CAS number of no substance on file.')
+        raise PrepError(slip_in_cas_number(number) or f'"{cas[:40]}" is the CAS number of no substance on file.')
 
     def change(old: list[str]) -> list[str]:
         if (number in old) is not no_longer:
@@ -313,7 +314,8 @@ def _bottles(connection: "Connection", wanted: RegisterQuery) -> list[Registered
         item = find_item(wanted.item, catalogue, held={h.item for h in held if holds(h)}).code
     place = None if wanted.location is None else place_in(connection, wanted.location)
     if wanted.cas is not None and not any(s.cas == wanted.cas.strip() for s in catalogue.substances.values()):
-        raise PrepError(f'"{wanted.cas[:40]}" is the CAS number of no substance on file.')
+        slip = slip_in_cas_number(wanted.cas.strip())
+        raise PrepError(slip or f'"{wanted.cas[:40]}" is the CAS number of no substance on file.')
     if wanted.hazard is not None:
         _refuse_no_hazard(wanted.hazard)
     numbered = None if wanted.cas is None else _of_number(catalogue, wanted.cas.strip())

@@ -3,12 +3,15 @@
 The names are those of the trade and of the IUPAC rules (Red Book 2005, Blue Book 2013); the lists are invented.
 """
 
+from typing import Literal
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
+from prep.services.calc.arithmetic import molar_mass_of
 from prep.services.catalogue.names import candidates, choose_item, choose_with_cas, find_item
 from prep.services.catalogue.on_file import OnFile
 
@@ -246,3 +249,31 @@ def test_any_text_is_a_name_or_none(text: str) -> None:
 )
 def test_a_name_of_several_forms_finds_each_that_is_on_file(catalogue: OnFile, said: str, codes: set[str]) -> None:
     assert {one.code for one in candidates(said, catalogue)} == codes
+
+
+# The last figure is the sum of the others, each times its place from the right, modulo 10: CAS Registry. 64-02-8 is a
+# true number of what is not on file.
+@pytest.mark.parametrize("only", [None, "substance"])
+@pytest.mark.parametrize("written", ["{}", "CAS {}", " {} "])
+def test_a_slip_in_a_cas_number_is_said_wherever_an_item_is_named(
+    catalogue: OnFile, only: Literal["substance"] | None, written: str
+) -> None:
+    with pytest.raises(PrepError, match="whose last figure checks the others"):
+        choose_item(written.format("7647-01-1"), catalogue, only=only)
+    with pytest.raises(PrepError, match="on file"):
+        choose_item(written.format("64-02-8"), catalogue, only=only)
+
+
+def test_a_slip_in_a_column_of_cas_numbers_is_not_passed_over_for_the_name(catalogue: OnFile) -> None:
+    with pytest.raises(PrepError, match='"7647-14-6" is no CAS number'):
+        choose_with_cas("Sodium chloride", "7647-14-6", catalogue)
+    for no_number in ("n/a", "mixture", "64-02-8"):
+        assert choose_with_cas("Sodium chloride", no_number, catalogue).item.code == "sodium-chloride"
+
+
+def test_the_molar_mass_of_a_cas_number_tells_a_slip_from_what_is_not_on_file() -> None:
+    with pytest.raises(PrepError, match="whose last figure checks the others"):
+        molar_mass_of("7647-14-6")
+    with pytest.raises(PrepError, match="no substance on file"):
+        molar_mass_of("64-02-8")
+    assert molar_mass_of("7647-14-5").document["formula"] == "NaCl"

@@ -31,8 +31,8 @@ def test_by_number_class_place_supplier_and_date() -> None:
     assert codes(RegisterQuery(supplier="example")) == {spirit}
     assert codes(RegisterQuery(since=DAY)) == {spirit}
     assert "AC1" in codes(RegisterQuery(since=date(2026, 9, 1), until=date(2026, 9, 1)))
-    for typo in (RegisterQuery(hazard="Nonsense"), RegisterQuery(cas="7647-01-1")):
-        with pytest.raises(PrepError, match=r"is no hazard class|of no substance on file"):
+    for typo in (RegisterQuery(hazard="Nonsense"), RegisterQuery(cas="7647-01-1"), RegisterQuery(cas="64-02-8")):
+        with pytest.raises(PrepError, match=r"is no hazard class|last figure checks|of no substance on file"):
             codes(typo)
     table = shown.bottles(register.bottles(None, RegisterQuery(item="ethanol-absolute")))
     row = dict(zip(table.header, table.rows[0], strict=True))
