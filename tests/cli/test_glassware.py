@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import Run
-from tests.cli.test_days import history
+from tests.cli.plan.test_days import history
 
 
 def vessel(prep: Run, volume: str, solution: str = "hcl-1") -> str:

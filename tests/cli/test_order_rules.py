@@ -7,7 +7,7 @@ import pytest
 
 from prep.cli import common
 from tests.cli.conftest import Run
-from tests.cli.test_days import MONDAY, history
+from tests.cli.plan.test_days import MONDAY, history
 
 
 def orders(prep: Run, item: str) -> list[dict[str, Any]]:

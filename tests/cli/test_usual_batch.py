@@ -3,7 +3,7 @@
 import pytest
 
 from tests.cli.conftest import Run
-from tests.cli.test_days import MONDAY
+from tests.cli.plan.test_days import MONDAY
 
 
 def test_a_school_sets_its_own(inventory: Run) -> None:
