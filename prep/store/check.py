@@ -1,8 +1,9 @@
 """`prep db check`: does every balance equal its movements, are the guards there, is the file whole."""
 
 from datetime import date
+from typing import Any
 
-from sqlalchemy import Connection, func, inspect, select, text
+from sqlalchemy import Column, Connection, Integer, func, inspect, select, text
 
 from prep.books import BottleStatus, CountStatus
 from prep.chemistry import quantities
@@ -57,16 +58,27 @@ def _file(connection: Connection) -> list[Finding]:
 
 
 def _blobs(connection: Connection) -> list[Finding]:
-    """Find the rows of a file that hold bytes where a text or a number belongs: they look alike and are never equal."""
+    """Find the rows of a file that hold bytes where a text belongs, or what is no whole number where one does.
+
+    Either looks like what belongs there and is not equal to it.
+    """
     if connection.dialect.name != "sqlite":
         return []
     found = []
     for name, rows in metadata.tables.items():
-        bytes_in = " OR ".join(f"typeof(\"{column.name}\") = 'blob'" for column in rows.columns)
-        if wrong := connection.execute(text(f'SELECT count(*) FROM "{name}" WHERE {bytes_in}')).scalar_one():
-            about = f"{plural(wrong, 'row')} of {name} hold bytes where a text or a number belongs."
+        odd = " OR ".join(map(_misfit, rows.columns))
+        if wrong := connection.execute(text(f'SELECT count(*) FROM "{name}" WHERE {odd}')).scalar_one():
+            about = f"{plural(wrong, 'row')} of {name} hold something else where a text or a number belongs."
             found.append(Finding(Severity.STOP, "bytes", name, about, "Restore a backup."))
     return found
+
+
+def _misfit(column: Column[Any]) -> str:
+    """Write what holds in SQL of a cell that has what its column never has."""
+    name = f'"{column.name}"'
+    if not isinstance(column.type, Integer):
+        return f"typeof({name}) = 'blob'"
+    return f"{name} IS NOT NULL AND typeof({name}) <> 'integer'" if column.nullable else f"typeof({name}) <> 'integer'"
 
 
 def _balances(connection: Connection) -> list[Finding]:

@@ -1,16 +1,18 @@
 """The check finds what somebody changed behind the ledger's back."""
 
 import sqlite3
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Connection, Engine, text
+from sqlalchemy import Connection, Engine, Text, text
 
 from prep.errors import PrepError
 from prep.resources import url_of
 from prep.store import guards
 from prep.store.check import check
 from prep.store.database import open_engine, reading, writing
+from prep.store.tables import metadata
 from tests.databases import BACKENDS, create_tables
 from tests.store.conftest import fill_up
 
@@ -149,7 +151,14 @@ def test_a_guard_or_an_index_that_says_something_else_is_found(engine: Engine) -
 
 
 @pytest.mark.parametrize("url", BACKENDS[:1], indirect=True)
-@pytest.mark.parametrize("statement", ["UPDATE job SET by = CAST(by AS BLOB)", "UPDATE movement SET amount = x'37'"])
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE job SET by = CAST(by AS BLOB)",
+        "UPDATE movement SET amount = x'37'",
+        "UPDATE movement SET amount = amount || char(0) || '9'",
+    ],
+)
 def test_bytes_where_a_text_or_a_number_belongs_are_found(engine: Engine, statement: str) -> None:
     """Joined to a text, as the seals do, bytes look like it; compared with it, as every list does, they are not."""
     table = statement.split()[1]
@@ -158,3 +167,44 @@ def test_bytes_where_a_text_or_a_number_belongs_are_found(engine: Engine, statem
         connection.execute(text(statement))
         guards.create(connection)
     assert ("bytes", table) in codes(engine)
+
+
+@pytest.mark.parametrize("url", BACKENDS[:1], indirect=True)
+@pytest.mark.parametrize("cell", ["movement.reason", "job.note", 'job."on"', "change.after"])
+def test_what_is_hidden_behind_the_end_of_a_text_breaks_the_seal(engine: Engine, cell: str) -> None:
+    """C ends a text at its first NUL, and so do functions of SQLite ("NUL characters in strings", sqlite.org)."""
+    table, _, column = cell.partition(".")
+    with writing(engine) as connection:
+        guards.drop(connection)
+        connection.execute(text(f"UPDATE {table} SET {column} = {column} || char(0) || 'more'"))
+        guards.create(connection)
+    assert BROKEN in codes(engine)
+
+
+def test_a_seal_is_the_digest_of_all_that_its_job_wrote(engine: Engine) -> None:
+    """Worked out a second time, row by row: every column by its name, texts with their length, what is empty left out.
+
+    It is what the papers of signed counts hold, so no change of the program may change it.
+    """
+    with writing(engine) as connection:
+        connection.execute(text("UPDATE substance SET name = 'Ätzkali'"))
+    with reading(engine) as connection:
+        seals = dict(list(connection.exec_driver_sql("SELECT job, digest FROM seal ORDER BY job")))
+        before = ""
+        for job, digest in seals.items():
+            said = before
+            for name in ("job", "batch", "change", "movement"):
+                types = {c.name: c.type for c in metadata.tables[name].columns}
+                chosen = ", ".join(f'"{column}"' for column in types)
+                key, order = ("id", "id") if name == "job" else ("job", "bottle" if name == "batch" else "id")
+                rows = connection.exec_driver_sql(f'SELECT {chosen} FROM "{name}" WHERE {key} = {job} ORDER BY {order}')
+                for row in rows:
+                    said += f"{name}:"
+                    for column, value in zip(types, row, strict=True):
+                        if isinstance(types[column], Text) and value is not None:
+                            said += f"{column}={len(value)}:{value};"
+                        elif value is not None:
+                            said += f"{column}={value};"
+            assert digest == sha256(said.encode()).hexdigest()
+            before = digest
+    assert len(seals) > 1
