@@ -43,7 +43,7 @@ _AT_LEAST = Statement("", "Wear eye protection.")  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
-class OnBench:
+class NeedOnBench:
     """One need of a demo as it stands on the bench: its hazards, what is in it, the vessel it goes into.
 
     `volume_ml` is None where it is not a liquid, or not known. Of what is `unsaid`, water, only what it meets counts.
@@ -72,7 +72,7 @@ class SafetyNotes:
     deferral: str = DEFERRAL
 
 
-def notes_for(bench: Sequence[OnBench]) -> SafetyNotes:
+def notes_for(bench: Sequence[NeedOnBench]) -> SafetyNotes:
     """Say what to mind of what stands on the bench.
 
     What shares a vessel is taken as combined, but for what is only poured or dropped from; the rest is told to stay
@@ -121,7 +121,7 @@ def _statements(codes: Sequence[str], wanted: Sequence[str]) -> Iterable[Stateme
             yield statement
 
 
-def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
+def _protection(bench: Sequence[NeedOnBench], codes: Sequence[str]) -> Iterable[Statement]:
     """Say what to wear, and what to keep away; a drop of something that burns keeps no flame away."""
     if not _burns(bench):
         codes = [code for code in codes if code not in _FLAMMABLE_LIQUIDS]
@@ -129,7 +129,7 @@ def _protection(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Stat
     return (*away, *(list(_statements(codes, ("P280", "P284", "P271"))) or [_AT_LEAST]))
 
 
-def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Statement]:
+def _first_aid(bench: Sequence[NeedOnBench], codes: Sequence[str]) -> Iterable[Statement]:
     """Choose the first aid of the classes; an acid or alkali too weak for a class keeps that for the eyes."""
     found = list(_statements(codes, _FIRST_AID))
     said = {one.code for one in found}
@@ -142,7 +142,7 @@ def _first_aid(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[State
     return [*particular, *sorted(found, key=lambda one: one.code)]
 
 
-def _of_its_own(bench: Sequence[OnBench], topic: str) -> Iterable[Line]:
+def _of_its_own(bench: Sequence[NeedOnBench], topic: str) -> Iterable[Line]:
     """Say what the statements of the classes do not: seed_data/tables/special_aid.csv, of what is on the bench."""
     everything = [s for one in bench for s in one.substances]
     for row in rows("special_aid"):
@@ -150,7 +150,7 @@ def _of_its_own(bench: Sequence[OnBench], topic: str) -> Iterable[Line]:
             yield Line(row["text"], row["source"])
 
 
-def _spill(bench: Sequence[OnBench], codes: Sequence[str]) -> Iterable[Line]:
+def _spill(bench: Sequence[NeedOnBench], codes: Sequence[str]) -> Iterable[Line]:
     practice, prudent = "common practice, no source", _PRUDENT
     groups = {s.storage_group for one in bench for s in one.substances}
     everything = [s for one in bench for s in one.substances]
@@ -214,7 +214,7 @@ def _harms_as_dust(substance: Substance) -> bool:
     return substance.form is Form.SOLID and bool(_DUST & set(h_codes(substance.classification)))
 
 
-def _silvering(bench: Sequence[OnBench]) -> bool:
+def _silvering(bench: Sequence[NeedOnBench]) -> bool:
     """Tell whether silver stands with ammonia in one liquid."""
     return any({"silver-nitrate", "ammonia"} <= {s.solute for s in one.substances} for one in bench)
 
@@ -230,7 +230,7 @@ def _oxidises(substance: Substance) -> bool:
     return strong and substance.storage_group == "oxidiser"
 
 
-def _burns(bench: Sequence[OnBench]) -> bool:
+def _burns(bench: Sequence[NeedOnBench]) -> bool:
     """Tell whether so much of a flammable liquid stands there that its spill is to be spoken of."""
     volumes = [one.volume_ml for one in bench if {"H224", "H225", "H226"} & {c.h_code for c in one.hazards.classes}]
     return any(volume is None for volume in volumes) or sum(filter(None, volumes)) > _SPILL_FROM_ML

@@ -14,7 +14,7 @@ from prep.safety.deferral import DEFERRAL
 from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
 from prep.safety.model import Classification
-from prep.safety.notes import OnBench, SafetyNotes, notes_for
+from prep.safety.notes import NeedOnBench, SafetyNotes, notes_for
 from prep.safety.solution_hazards import hazards_of, reagents_of
 
 Substances = dict[str, Substance]
@@ -114,10 +114,10 @@ def test_every_rule_is_about_something_in_the_catalogue(substances: Substances) 
 
 
 def test_the_notes_of_a_demo(substances: Substances, solutions: Solutions) -> None:
-    def bench(code: str, vessel: str) -> OnBench:
+    def bench(code: str, vessel: str) -> NeedOnBench:
         solution = solutions[code]
         inside = reagents_of([code], Catalogue(substances, solutions))
-        return OnBench(code, solution.name, hazards_of(solution, Catalogue(substances, solutions)), inside, vessel)
+        return NeedOnBench(code, solution.name, hazards_of(solution, Catalogue(substances, solutions)), inside, vessel)
 
     card = notes_for([bench("thiosulfate-0.2", "flask"), bench("hcl-2", "flask"), bench("hypochlorite-1", "beaker")])
     assert any("In the flask" in line.text and "sulfur dioxide" in line.text for line in card.may_be_made)
@@ -131,7 +131,7 @@ def test_the_notes_of_a_demo(substances: Substances, solutions: Solutions) -> No
     assert any("Danger: Causes severe skin burns" in line.text for line in corrosive.on_the_bench)
     unknown = Catalogue(substances | {"dcpip": replace(substances["dcpip"], classification="")}, solutions)
     dye = hazards_of(solutions["dcpip-0.1"], unknown)
-    blank = notes_for([OnBench("dcpip-0.1", "DCPIP", dye, reagents_of(["dcpip-0.1"], unknown), "")])
+    blank = notes_for([NeedOnBench("dcpip-0.1", "DCPIP", dye, reagents_of(["dcpip-0.1"], unknown), "")])
     assert "not known" in blank.on_the_bench[0].text
     assert "no hazard data" in blank.spill[0].text
 
@@ -141,7 +141,7 @@ def test_what_stands_in_bottles_of_one_kind_is_not_in_one_vessel(substances: dic
     known = Classification()
 
     def card(vessel: str) -> SafetyNotes:
-        return notes_for([OnBench(one.code, one.name, known, (one,), vessel) for one in (acid, ammonia)])
+        return notes_for([NeedOnBench(one.code, one.name, known, (one,), vessel) for one in (acid, ammonia)])
 
     dropped, poured = card("dropping bottle"), card("beaker 100 mL")
     assert any("white smoke" in line.text for line in poured.may_be_made)
@@ -154,7 +154,7 @@ def test_dilute_sulfuric_acid_may_be_washed_away(substances: dict[str, Substance
     dilute = replace(acid, assay_pct=Decimal(17), classification="Skin Corr. 1A H314", diluted=True)
 
     def spill(one: Substance) -> str:
-        return " ".join(line.text for line in notes_for([OnBench("a", "a", Classification(), (one,))]).spill)
+        return " ".join(line.text for line in notes_for([NeedOnBench("a", "a", Classification(), (one,))]).spill)
 
     assert "no water on it" in spill(acid)
     assert "no water on it" not in spill(dilute)
@@ -167,7 +167,7 @@ def test_advice_on_a_spill_hurts_nobody(substances: Substances) -> None:
         amount = Decimal(volume_ml) if volume_ml else None
         return " ".join(
             line.text
-            for line in notes_for([OnBench(code, one.name, classify_substance(one), (one,), "", amount)]).spill
+            for line in notes_for([NeedOnBench(code, one.name, classify_substance(one), (one,), "", amount)]).spill
         )
 
     for metal in ("sodium", "potassium", "lithium"):
@@ -195,7 +195,7 @@ def test_a_dilute_oxidiser_sets_no_paper_alight_and_silver_with_ammonia_is_destr
 
     def spill(code: str) -> str:
         made = solutions[code]
-        on = OnBench(code, made.name, hazards_of(made, catalogue), reagents_of([code], catalogue))
+        on = NeedOnBench(code, made.name, hazards_of(made, catalogue), reagents_of([code], catalogue))
         return " ".join(line.text for line in notes_for([on]).spill)
 
     assert "paper towels" not in spill("agno3-0.1")
@@ -206,7 +206,7 @@ def test_an_alkali_spill_is_given_no_acid_beside_what_gives_a_poisonous_gas_with
     """EUH031 and EUH032: contact with acids liberates (very) toxic gas; from memory: Prudent Practices (2011)."""
 
     def spill(*codes: str) -> str:
-        bench = [OnBench(code, code, Classification(), (substances[code],)) for code in codes]
+        bench = [NeedOnBench(code, code, Classification(), (substances[code],)) for code in codes]
         return " ".join(line.text for line in notes_for(bench).spill)
 
     assert "citric acid" in spill("sodium-hydroxide", "sodium-chloride")
@@ -227,7 +227,7 @@ def test_an_alkali_spill_is_given_no_acid_beside_what_gives_a_poisonous_gas_with
 
 def test_of_two_calls_for_help_the_sooner_stands() -> None:
     toxic, harmful = (Classification(classes_of(one)) for one in ("Acute Tox. 3 H301", "Acute Tox. 4 H302"))
-    bench = [OnBench("x", "x", toxic), OnBench("y", "y", harmful)]
+    bench = [NeedOnBench("x", "x", toxic), NeedOnBench("y", "y", harmful)]
     aid = {one.code for one in notes_for(bench).first_aid}
     assert "P301+P310" in aid
     assert "P301+P312" not in aid
@@ -236,7 +236,7 @@ def test_of_two_calls_for_help_the_sooner_stands() -> None:
 def test_weak_acid_keeps_first_aid_for_the_eyes(substances: Substances, solutions: Solutions) -> None:
     catalogue = Catalogue(substances, solutions)
     weak = solutions["hcl-0.1"]
-    found = notes_for([OnBench("a", "acid", hazards_of(weak, catalogue), reagents_of(["hcl-0.1"], catalogue))])
+    found = notes_for([NeedOnBench("a", "acid", hazards_of(weak, catalogue), reagents_of(["hcl-0.1"], catalogue))])
     assert "P305+P351+P338" in {one.code for one in found.first_aid}
 
 
@@ -301,11 +301,11 @@ def test_what_hurts_in_its_own_way_has_advice_of_its_own(
     substances: Substances, code: str, cas: str, aid: str, spill: str
 ) -> None:
     one = replace(substances[code], cas=cas) if cas else substances[code]
-    found = notes_for([OnBench(one.code, one.name, classify_substance(one), (one,))])
+    found = notes_for([NeedOnBench(one.code, one.name, classify_substance(one), (one,))])
     assert any(aid in line.text for line in found.first_aid) or not aid
     assert any(spill in line.text for line in found.spill)
     calm = substances["sodium-chloride"]
-    plain = notes_for([OnBench(calm.code, calm.name, classify_substance(calm), (calm,))])
+    plain = notes_for([NeedOnBench(calm.code, calm.name, classify_substance(calm), (calm,))])
     assert not plain.first_aid
     assert not plain.spill
 
@@ -314,6 +314,6 @@ def test_what_hurts_in_its_own_way_has_advice_of_its_own(
 def test_whom_to_call_stands_in_the_first_aid_once(substances: Substances) -> None:
     for code, call in (("sulfuric-acid", "P310"), ("methanol", "P308+P311"), ("sodium-nitrite", "P301+P310")):
         one = substances[code]
-        said = [s.code for s in notes_for([OnBench(code, one.name, classify_substance(one), (one,))]).first_aid]
+        said = [s.code for s in notes_for([NeedOnBench(code, one.name, classify_substance(one), (one,))]).first_aid]
         assert call in said
         assert not {"P310", "P311"} <= set(said)

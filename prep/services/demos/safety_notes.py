@@ -9,7 +9,7 @@ from prep.chemistry.model import Form, Measure, Substance
 from prep.planning.model import Demo
 from prep.safety.clp.parse import NOT_CLASSIFIED
 from prep.safety.model import Classification
-from prep.safety.notes import OnBench, SafetyNotes, notes_for
+from prep.safety.notes import NeedOnBench, SafetyNotes, notes_for
 from prep.safety.solution_hazards import WATER, reagents_of
 from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
@@ -40,18 +40,18 @@ def demo_notes(db: Path | None, demo: str) -> DemoNotes:
 
 def notes_of(demo: Demo, catalogue: Catalogue) -> SafetyNotes:
     """Gather the safety notes of a demo: of everything it needs as it stands on the bench."""
-    bench: list[OnBench] = []
+    bench: list[NeedOnBench] = []
     for need in demo.needs:
         if need.item == WATER:
-            bench.append(OnBench(WATER, _WATER.name, Classification(), (_WATER,), need.vessel, unsaid=True))
+            bench.append(NeedOnBench(WATER, _WATER.name, Classification(), (_WATER,), need.vessel, unsaid=True))
             continue
         known = catalogue.substances.get(need.item) or catalogue.solutions.get(need.item)
         if known is None:
-            bench.append(OnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
+            bench.append(NeedOnBench(need.item, need.item, Classification(unknown=(need.item,)), (), need.vessel))
             continue
         hazards = of_item(need.item, catalogue)
         inside = reagents_of([need.item], catalogue)
         liquid = catalogue.item(need.item).measure is Measure.VOLUME
         volume_ml = need.per_showing / _BASE if liquid and need.per_showing else None
-        bench.append(OnBench(need.item, known.name, hazards, inside, need.vessel, volume_ml))
+        bench.append(NeedOnBench(need.item, known.name, hazards, inside, need.vessel, volume_ml))
     return notes_for(bench)

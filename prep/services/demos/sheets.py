@@ -35,7 +35,7 @@ _FILLED = 0.9  # how full a carried bottle may be, so that it does not spill
 
 
 @dataclass(frozen=True, slots=True)
-class OnTheBench:
+class BenchSheetLine:
     """One thing that stands ready: where, how much in all and for a showing, and its hazards at that strength.
 
     `dropper`: what it is added from; empty of what stands in its vessel from the start.
@@ -55,7 +55,7 @@ class OnTheBench:
 
 
 @dataclass(frozen=True, slots=True)
-class Packed:
+class PackedBottles:
     """One thing that is carried to another building: how much, and in how many bottles that close, of what size."""
 
     name: str
@@ -70,11 +70,11 @@ class DemoSheets:
     demo: Demo
     booking: Booking | None
     showings: int
-    bench: tuple[OnTheBench, ...]
+    bench: tuple[BenchSheetLine, ...]
     notes: SafetyNotes
     waste: DemoWaste
     prediction: Prediction
-    packed: tuple[Packed, ...]
+    packed: tuple[PackedBottles, ...]
     apart: tuple[str, ...]
     school: str = ""
     trays: tuple[str, ...] = ()
@@ -117,14 +117,14 @@ def _booked(db: Path | None, what: str) -> Booking | None:
     return next((b for b in bookings.list_bookings(db, everything) if b.code.upper() == wanted), None)
 
 
-def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
+def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[BenchSheetLine]:
     """List what stands on the bench, vessel by vessel, for so many showings."""
     out = []
     for need in demo.needs:
         item = on_file.item(need.item)
         hazards = of_item(need.item, on_file) if item.known else None
         out.append(
-            OnTheBench(
+            BenchSheetLine(
                 need.item,
                 item.name if need.item != WATER else "Water, deionised",
                 need.vessel,
@@ -141,17 +141,17 @@ def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[OnTheBench]:
     return out
 
 
-def _packed(item: str, amount: int, on_file: OnFile) -> Packed:
+def _packed(item: str, amount: int, on_file: OnFile) -> PackedBottles:
     known = on_file.item(item)
     name = known.name if item != WATER else "Water, deionised"
     if known.measure is Measure.MASS:
         metal = known.substance and known.substance.storage_group == "alkali_metal"
         under = ", under mineral oil" if metal and "H260" in _codes(item, on_file) else ""  # calcium is kept dry
-        return Packed(name, sensibly(amount, known.measure), f"a jar that closes{under}")
+        return PackedBottles(name, sensibly(amount, known.measure), f"a jar that closes{under}")
     ml = amount / BASE_PER_UNIT / _FILLED
     size = next((one for one in BOTTLES_ML if one >= ml), BOTTLES_ML[-1])
     count = max(1, ceil(ml / size))
-    return Packed(name, sensibly(amount, known.measure), f"{count} x {size} mL")
+    return PackedBottles(name, sensibly(amount, known.measure), f"{count} x {size} mL")
 
 
 def _codes(item: str, on_file: OnFile) -> set[str]:
