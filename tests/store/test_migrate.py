@@ -487,8 +487,9 @@ def test_where_the_steps_of_a_method_go_is_read_off_their_words_once(url: str) -
     engine.dispose()
 
 
-def test_an_upgrade_seals_the_days_that_are_there(engine: Engine) -> None:
+def test_an_upgrade_seals_the_days_that_are_there(url: str) -> None:
     """Of two days with numbered lines, each is clean after the upgrade, and named once a line is bent."""
+    engine = open_engine(url)
     with engine.connect().execution_options(write=True) as connection, connection.begin():
         stand_at(connection, "0020")
         columns = "day, number, key, kind, says, request"

@@ -211,7 +211,8 @@ class Store(RuleBasedStateMachine):
 
     def may_undo(self, did: Did) -> bool:
         """Not what a later count fixed, nor what would leave a bottle below nothing or changed twice."""
-        if any(did.number < self.signed.get(code, 0) for code in did.moved):
+        touched = {*did.moved, *(code for code, _ in did.changed)}
+        if any(did.number < self.signed.get(code, 0) for code in touched):
             return False
         for code, amount in did.moved.items():
             left = self.bottles[code].amount - amount
