@@ -150,6 +150,8 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
     found: list[Line] = []
     for row in rows("never_mix"):
         ones = [s for s in substances if matches(row["one"], s)]
+        if not ones:
+            continue  # as for most rows: then nobody need look for the others
         others = [s for s in substances if matches(row["other"], s)]
         pairs = {frozenset((a.code, b.code)) for a in ones for b in others if a.code != b.code}
         if pairs and row["fact"] not in said:

@@ -5,7 +5,6 @@ steps). A strong ion keeps its charge at any pH; a system (acetate, phosphate, a
 H+ as the pH asks. Protons themselves are not listed: electroneutrality supplies them.
 """
 
-import csv
 import re
 from collections.abc import Callable, Mapping
 from functools import cache
@@ -15,7 +14,7 @@ from prep.chemistry.model import Substance
 from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.records import record
-from prep.resources import seed_data
+from prep.resources import seed_table
 
 Lookup = Callable[[str], Substance | str | None] | Mapping[str, Substance | str]
 """From a name, other name, CAS number or code to the substance, or to its formula; None where unknown."""
@@ -185,7 +184,7 @@ def systems() -> Mapping[str, ConjugateSystem]:
 def _systems() -> dict[str, ConjugateSystem]:
     steps: dict[str, list[Dissociation]] = {}
     names: dict[str, str] = {}
-    for row in _rows("pka.csv"):
+    for row in seed_table("pka"):
         found = steps.setdefault(row["system"], [])
         names.setdefault(row["system"], row["name"])
         step = Dissociation(
@@ -210,7 +209,7 @@ def _systems() -> dict[str, ConjugateSystem]:
 @cache
 def _table() -> tuple[tuple[Species, dict[str, str]], ...]:
     table = []
-    for row in _rows("species.csv"):
+    for row in seed_table("species"):
         ions, weak = [], []
         for part in filter(None, row["strong"].split(";")):
             ion, count = part.split()
@@ -249,11 +248,6 @@ def _of_elements() -> dict[frozenset[str], list[Species]]:
     for found, _ in _table():
         out.setdefault(frozenset(_ELEMENT.findall(found.formula)), []).insert(0, found)
     return out
-
-
-def _rows(name: str) -> list[dict[str, str]]:
-    with (seed_data() / "tables" / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def _charge(ion: str) -> int:
