@@ -8,6 +8,7 @@ import contextlib
 import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
 from typing import NoReturn
 
 from prep.chemistry.model import Measure, PouredPart, Strength, StrengthKind
@@ -63,6 +64,7 @@ def mass_g(text: str, *, zero: bool = False) -> Decimal:
     return _in_range(typed.value * _factor_of(text, typed.unit, "[mass]", "a mass", _MASS_UNITS), text)
 
 
+@lru_cache(maxsize=4096)
 def amount(text: str, *, zero: bool = False) -> Amount:
     """Read an amount of stock from a mass, a volume, or a whole number of drops.
 

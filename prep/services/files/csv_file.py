@@ -21,6 +21,8 @@ from prep.services.input.checks import printable
 T = TypeVar("T")
 LONGEST_CELL = 5000
 _LARGEST_FILE = 64 * 1024 * 1024
+_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_WHOLE = re.compile(r"[0-9]{1,9}")
 _DELIMITERS = ",;\t"
 _OTHER_KINDS = (
     (codecs.BOM_UTF16_LE, "this is UTF-16 text"),
@@ -92,7 +94,7 @@ class Row:
     def code(self, column: str) -> str:
         """Read a code: letters, digits, dots, hyphens and underscores."""
         cell = self.text(column, required=True)
-        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", cell):
+        if not _CODE.fullmatch(cell):
             raise self.wrong(column, f'"{cell[:40]}" is no code; use letters, digits, dots and hyphens.')
         return cell
 
@@ -121,7 +123,7 @@ def number(text: str) -> Decimal:
 
 def whole(text: str, least: int = 0, most: int = 10_000_000) -> int:
     """Read a whole number from `least` to `most`. Raises PrepError."""
-    if not re.fullmatch(r"[0-9]{1,9}", text) or not least <= int(text) <= most:
+    if not _WHOLE.fullmatch(text) or not least <= int(text) <= most:
         raise PrepError(f'"{text[:40]}" is no whole number from {least} to {most}.')
     return int(text)
 
