@@ -20,7 +20,7 @@ def governed(snapshot: Snapshot, known: Sequence[SchoolRule], groups: Sequence[s
 
     `groups` are the school's age groups in the order of its list.
     """
-    ruled = {rule.item for rule in known}
+    ruled = {rule.item for rule in known if not rule.demo}
     reached: dict[str, frozenset[str]] = {}
 
     @cache
