@@ -29,8 +29,16 @@ class NotOnFile(PrepError):
     """What was named is not there: no such bottle, booking, count, order, item or person."""
 
 
+class Misspelt(NotOnFile):
+    """What was named is not there, but something of nearly its name is, which the sentence tells."""
+
+
 class SeveralFit(PrepError):
     """What was named may be several things on file: one of their codes is wanted."""
+
+
+class NoEquivalents(PrepError):
+    """A strength in equivalents of what is not known to have any."""
 
 
 class NoInventory(PrepError):

@@ -167,7 +167,7 @@ def _templates() -> Environment:
         "with_cure": with_cure,
         "device": device_name,
     }
-    found.globals["deferral"] = DEFERRAL
+    found.globals["what_prevails"] = DEFERRAL
     return found
 
 

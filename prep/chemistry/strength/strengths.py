@@ -17,7 +17,7 @@ from prep.chemistry.strength import densities
 from prep.chemistry.strength.densities import Density
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
 from prep.chemistry.strength.solution_density import at_g_per_l, at_pct, of_pure
-from prep.errors import PrepError
+from prep.errors import NoEquivalents, PrepError
 from prep.records import record
 
 MOLAR_VOLUME_L = Decimal("22.414")
@@ -382,7 +382,7 @@ def _saturated_pct(about: SoluteFacts, working: list[Line]) -> Decimal:
 
 def _equivalents(about: SoluteFacts) -> int:
     if not about.equivalents or about.equivalents < 1:
-        raise PrepError(
+        raise NoEquivalents(
             f"eq/L of {about.called} means nothing until its equivalents per mole are named (2 of H+); write mol/L."
         )
     return about.equivalents

@@ -81,10 +81,11 @@ def counted_formula(strength_of: str, solute: Substance) -> str:
 
 @record(frozen=True, slots=True)
 class DissolvedComponent:
-    """A solute in % w/w of its solution, and the working."""
+    """A solute in % w/w of its solution, and the working; `slurry`: more of it than the water dissolves."""
 
     component: MixtureComponent
     working: tuple[Line, ...]
+    slurry: bool = False
 
 
 def at_strength(
@@ -115,7 +116,8 @@ def at_strength(
     if density_g_ml is not None:
         about = replace(about, density_g_ml=density_g_ml, density_source=density_source)
     made = by_mass(strength, about, substance)
-    return DissolvedComponent(component_of(substance, made.pct_w_w), (*helped, *made.working))
+    component = component_of(substance, made.pct_w_w)
+    return DissolvedComponent(component, (*helped, *made.working), slurry=alone and bool(helped))
 
 
 def diluted(components: Sequence[MixtureComponent], factor: Decimal) -> tuple[MixtureComponent, ...]:

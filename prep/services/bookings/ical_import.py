@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.errors import NotOnFile, PrepError
+from prep.errors import Misspelt, NotOnFile, PrepError
 from prep.planning.model import Booking
 from prep.services.bookings import bookings
 from prep.services.bookings.bookable import names_of
@@ -110,8 +110,10 @@ def _is_foreign(event: Event, names: BookableNames) -> bool:
         return False
     try:
         find_demo_in(names.on_file.demos, title)
-    except NotOnFile as unknown:
-        return " Near: " not in str(unknown)  # nearly a demo's name: a misspelt booking, to be told
+    except Misspelt:  # nearly a demo's name: a booking, to be told
+        return False
+    except NotOnFile:
+        return True
     except PrepError:
         return False
     return False

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from prep.chemistry import spelling
 from prep.dates import DayOrder, day_of_cell
-from prep.errors import NotOnFile, PrepError, SeveralFit
+from prep.errors import Misspelt, NotOnFile, PrepError, SeveralFit
 from prep.planning.age_groups import AgeGroup, group_named
 from prep.planning.model import Booking, Demo
 from prep.records import record
@@ -234,7 +234,8 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
     hint = spelling.near(wanted, {code: (found.name, *found.other_names) for code, found in known.items()})
     if not hint and (near := _about_the_same(known, wanted)):
         hint = f" Near: {', '.join(near)}."
-    raise NotOnFile(f'"{wanted[:40]}" is no demo on file', AtTerminal("; see: prep demo list"), f".{hint}")
+    kind = Misspelt if hint else NotOnFile
+    raise kind(f'"{wanted[:40]}" is no demo on file', AtTerminal("; see: prep demo list"), f".{hint}")
 
 
 def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:

@@ -15,7 +15,7 @@ from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import dilution, strengths
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
-from prep.errors import PrepError
+from prep.errors import NoEquivalents, PrepError
 from prep.records import record
 from prep.services.calc.available_chlorine import as_hypochlorite, chlorine_note
 from prep.services.calc.named_substance import (
@@ -296,8 +296,8 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     try:
         made = strengths.convert(given, unit.kind, about)
     except PrepError as problem:
-        by_mole = StrengthKind.EQ_PER_L in (given.kind, unit.kind) and equivalents is None
-        how = " Say how many a mole has: --equivalents." if by_mole and "equivalents" in str(problem) else ""
+        unknown = isinstance(problem, NoEquivalents) and equivalents is None
+        how = " Say how many a mole has: --equivalents." if unknown else ""
         raise PrepError(f"{warning} {problem}{how}" if warning else f"{problem}{how}") from None
     value = made.strength.value / unit.factor
     document: dict[str, Any] = {"strength": {"value": float(value), "unit": unit.text}, "density": None}

@@ -97,17 +97,19 @@ def _classify_typed(
     components: list[MixtureComponent] = []
     counted: list[Line] = []
     named: list[Substance] = []
+    slurry = False
     for text in texts:
         typed = _component(text, given, own, alone=len(texts) == 1)
         named.append(typed.substance)
         components.append(typed.made.component)
         counted += typed.made.working
+        slurry = slurry or typed.made.slurry
     found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
     first = tuple(Reason("", line.text, line.source) for line in counted)
     notes = found.notes
     if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
         notes = (*notes, _ALONE)
-    if any(line.text.startswith("taken as a slurry") for line in counted):
+    if slurry:
         notes = (*notes, "More than dissolves: classified as a slurry or a damp solid, all of it counted.")
     found = replace(found, reasoning=(*first, *found.reasoning), notes=notes)
     dry = sum((one.pct for one in components), Decimal(0)) >= _NO_WATER
