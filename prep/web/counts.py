@@ -1,10 +1,12 @@
 """The term-end count: choose a place, the next bottle, what is left, look again, close, report."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+from urllib.parse import quote, urlencode
 
-from fastapi import Response
+from fastapi import Query, Response
 from fastapi.responses import PlainTextResponse
 
 from prep.books import CountStatus
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
     from prep.services.stocktake.results import CountEntry, Progress
 
 routes = router()
+AT_ONCE = 12
+"""Bottles that a page of a place asks about: more are endless on a phone."""
 
 
 @routes.get("/counts", include_in_schema=False)
@@ -149,8 +153,10 @@ def take_sheet(here: At, code: str) -> Response:
 
 @routes.get("/counts/{code}/at/{place}", include_in_schema=False)
 @needs(Right.SEE_COUNT)
-def place(here: At, code: str, place: str, again: str = "") -> Response:
-    """Show the bottles of one place that are to be counted, one after the other."""
+def place(
+    here: At, code: str, place: str, again: str = "", first: Annotated[str, Query(alias="from")] = "", all: str = ""
+) -> Response:
+    """Show the bottles of one place that are to be counted: some from the `first` on, or all of them."""
     state = _open(here, code)
     sheet = stocktake.sheet(here.db, code)
     wanted = {line.code for line in state.missing} if again != "1" else set(state.recount)
@@ -158,12 +164,19 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
     names = places.list_places(here.db)
     if place not in names:
         raise NotOnFile(f'There is no place "{place[:20]}".')
+    whole = all == "1"
+    start = 0 if whole else _start(first, len(lines))
     return here.show(
         "count_place.html",
         count=state.count,
         place=place,
         name=names[place],
         lines=lines,
+        start=start,
+        end=len(lines) if whole else start + AT_ONCE,
+        all=whole,
+        many=AT_ONCE,
+        query="again=1&" if again == "1" else "",
         again=again,
         times=stocktake.times_counted(here.db, code),
         show=quantities.show,
@@ -172,6 +185,21 @@ def place(here: At, code: str, place: str, again: str = "") -> Response:
         how=count_sheet.HELP,
         blank=count_sheet.FOUND_LINES,
     )
+
+
+def _start(first: str, number: int) -> int:
+    """Find where the page begins that was asked for: never behind the last bottle, as there are ever fewer."""
+    asked = int(first) - 1 if re.fullmatch(r"[0-9]{1,6}", first) else 0
+    return max(0, min(asked, (number - 1) // AT_ONCE * AT_ONCE))
+
+
+def _back_to(here: PageRequest, code: str) -> str:
+    """Find the page that an entry was sent from, at the bottle that came next on it."""
+    typed = here.typed
+    said = [(name, "1") for name in ("again", "all") if typed[name] == "1"]
+    said += [("from", typed["from"])] if typed["from"] not in ("", "1") else []
+    at = f"/counts/{quote(code)}/at/{quote(typed['place'] or 'PREP')}"
+    return at + (f"?{urlencode(said)}" if said else "") + (f"#bottle-{quote(typed['then'])}" if typed["then"] else "")
 
 
 def _how(here: PageRequest) -> TypedCount:
@@ -200,7 +228,7 @@ def _how(here: PageRequest) -> TypedCount:
 def enter(here: At, code: str, bottle: str) -> Response:
     """Write down one bottle of a count."""
     queued = here.request.headers.get("x-queued") == "1"
-    back = f"/counts/{code}/at/{here.typed['place'] or 'PREP'}" + ("?again=1" if here.typed["again"] == "1" else "")
+    back = _back_to(here, code)
     try:
         with here.once(_not_counted_since(here, code, bottle)):
             entry = stocktake.enter(here.db, code, bottle, _how(here), here.act())
@@ -250,6 +278,9 @@ def _again_form(here: PageRequest, code: str, bottle: str) -> WebForm:
             Field("place", "", "hidden"),
             Field("again", "", "hidden"),
             Field("unit", "", "hidden"),
+            Field("from", "", "hidden"),
+            Field("all", "", "hidden"),
+            Field("then", "", "hidden"),
         ),
         "Write it down",
     )

@@ -344,6 +344,38 @@ def test_entries_wait_on_the_device_while_there_is_no_network(served: ServedItem
     context.close()
 
 
+def test_a_full_place_is_counted_to_its_end_without_a_network(served: ServedItem) -> None:
+    """Some bottles stand on the page at a time; the rest came while there was a network."""
+    context = served.open("auditor", "phone")
+    page = context.new_page()
+    page.goto("/counts")
+    page.select_option("select[name=location]", "FLAM")
+    follow(page.get_by_role("button", name="Open a count"))
+    count = page.url.rpartition("/")[2]
+    page.goto(f"/counts/{count}/at/FLAM")
+    page.locator("ol[data-whole]").wait_for()
+    shown, left = page.locator("li[data-bottle]:visible"), int(page.inner_text("#left"))
+    assert left > 2 * shown.count() > 0
+    page.locator("summary", has_text="Look for a bottle").click()
+    assert _violations(page, RULES) == []
+    assert [page.evaluate(GLOVED), page.evaluate(LITTLE), page.evaluate(WIDER)] == [[], [], 0]
+    context.set_offline(True)
+    last = page.locator("[data-of] a").last
+    code = last.inner_text().split()[0]
+    last.click()
+    assert [code] == [one.get_attribute("data-bottle") for one in shown.all()]
+    assert page.evaluate("document.activeElement.closest('li').dataset.bottle") == code
+    for _ in range(left):
+        shown.first.get_by_role("button", name="Not there").click()
+    assert page.inner_text("#left") == "0"
+    assert f"{left} entries wait" in page.inner_text("#waiting")
+    context.set_offline(False)
+    _sent(page)
+    page.goto(f"/counts/{count}")
+    assert page.inner_text("h1").startswith("Every bottle is counted")
+    context.close()
+
+
 def test_entries_wait_on_the_device_while_nobody_is_signed_in(served: ServedItem) -> None:
     context = served.open("auditor", "phone")
     page = context.new_page()

@@ -59,11 +59,28 @@ const kept = (name) => { try { return JSON.parse(localStorage.getItem(name) || "
 const keep = (name, entries) => localStorage.setItem(name, JSON.stringify(entries));
 const me = () => (document.querySelector(".who a") || { textContent: "" }).textContent;
 const here = location.pathname.split("/").slice(0, 3).join("/") + "/";
-let why = "";
+const AT_ONCE = 12;
+let why = "", first = null;
+// Of the bottles that are left, some are shown, from the chosen one on; gives them in the order in which they come.
 const leftover = () => {
-  const left = document.querySelectorAll("li[data-bottle]:not(.hidden)"), says = document.getElementById("left");
-  if (says) says.textContent = left.length;
-  return left;
+  const items = [...document.querySelectorAll("li[data-bottle]")], left = items.filter((item) => !item.classList.contains("hidden"));
+  const says = document.getElementById("left"), list = document.querySelector("ol[data-rest]");
+  const gone = items.length - left.length;
+  if (says && !says.dataset.all) says.dataset.all = says.textContent;
+  if (says) says.textContent = (list && !list.dataset.whole ? Number(says.dataset.all) : items.length) - gone;
+  if (!list) return left;
+  const at = first ? Math.max(0, left.findIndex((item) => item === first || first.compareDocumentPosition(item) & 4)) : 0;
+  left.forEach((item, n) => item.classList.toggle("later", n < at || n >= at + AT_ONCE));
+  for (const link of document.querySelectorAll("[data-of]")) {
+    const item = document.getElementById(link.dataset.of);
+    link.classList.toggle("hidden", Boolean(item) && item.classList.contains("hidden"));
+  }
+  for (const [name, n] of list.dataset.whole ? [["before", Math.max(0, at - AT_ONCE)], ["next", at + AT_ONCE]] : []) {
+    const link = document.querySelector(`.turn .${name}`);
+    link.classList.toggle("hidden", n === at || !left[n]);
+    if (left[n]) link.hash = "#" + left[n].id;
+  }
+  return left.slice(at).concat(left.slice(0, at));
 };
 const tell = () => {
   const place = document.getElementById("waiting");
@@ -112,8 +129,9 @@ async function flush() {
     }
   } catch (_) { /* no network: they wait */ } finally { sending = false; tell(); }
 }
-for (const form of document.querySelectorAll("form[data-queue]")) {
-  form.addEventListener("submit", (event) => {
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.matches("form[data-queue]")) {
     event.preventDefault();
     const data = new FormData(form);
     if (event.submitter && event.submitter.name) data.append(event.submitter.name, event.submitter.value);
@@ -127,10 +145,49 @@ for (const form of document.querySelectorAll("form[data-queue]")) {
     if (left.length) left[0].querySelector("input:not([type=hidden]), button").focus();
     tell();
     flush();
-  });
-}
+  }
+});
 window.addEventListener("online", flush);
-if (document.getElementById("waiting")) { tell(); flush(); setInterval(flush, 15000); }
+// What waits on the device is not asked for again.
+const waits = (root) => {
+  for (const one of kept(QUEUE)) {
+    const item = one.to.startsWith(here) && root.querySelector("#" + CSS.escape(one.item));
+    if (item && new URLSearchParams(one.what).get("seen") === item.querySelector("[name=seen]").value) item.classList.add("hidden");
+  }
+};
+// The rest of the place is fetched while there is a network, so that it can be counted where there is none.
+async function rest(list) {
+  const first_one = list.querySelector("li[data-bottle]"), asked = new URLSearchParams(location.search).has("from");
+  if (asked) first = document.getElementById(location.hash.slice(1)) || first_one;
+  try {
+    const page = new DOMParser().parseFromString(await (await fetch(list.dataset.rest)).text(), "text/html");
+    waits(page);
+    for (const item of page.querySelectorAll("li[data-bottle]")) {
+      const there = document.getElementById(item.id);
+      if (there && !there.dataset.bottle) there.replaceWith(item);
+    }
+    for (const gone of list.querySelectorAll("li.paper")) gone.remove();
+    list.dataset.whole = "1";
+  } catch (_) { /* its pages are asked for one by one, then */ }
+  tell();
+}
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[href*='#bottle-']"), item = link && document.getElementById(link.hash.slice(1));
+  if (!item || !item.dataset.bottle) return;
+  event.preventDefault();
+  first = item;
+  const [next] = leftover(), jump = link.closest("details");
+  if (jump) jump.open = false;
+  if (next) { next.scrollIntoView(); next.querySelector("input:not([type=hidden]), button, a").focus(); }
+});
+if (document.getElementById("waiting")) {
+  waits(document);
+  tell();
+  flush();
+  setInterval(flush, 15000);
+  const list = document.querySelector("ol[data-rest]");
+  if (list && list.querySelector("form[data-queue]")) rest(list);
+}
 
 // The shelves, narrowed while one types.
 const narrow = document.querySelector("[data-narrow]");
