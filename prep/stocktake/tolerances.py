@@ -6,6 +6,7 @@ Amounts and half-widths are integers in the bottle's unit (ug or nL).
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
 
+from prep.chemistry.model import Measure
 from prep.chemistry.quantities import BASE_PER_UNIT
 
 PACKS = "Council Directive 76/211/EEC, annex I, section 2.4: tolerable negative errors of prepackages"
@@ -16,6 +17,10 @@ BENCH_PCT = Decimal(5)
 TAKEN = frozenset({"use", "make", "done"})
 """Kinds of job that take something out to use it."""
 ARRIVALS = frozenset({"receive", "arrive"})
+STATED = frozenset({"opening", "import", "found"})
+"""Kinds of job that put on the books an amount that somebody wrote down of a bottle, not a pack as it comes."""
+_WRITTEN_PCT = Decimal(1)
+"""Within what a mass is that was weighed net, and written without how, % of it: common practice, no source."""
 _EXACT = frozenset({"discard", "count", "undo"})
 
 # Up to (g or mL): percent of the content, or a fixed amount in g or mL.
@@ -52,14 +57,31 @@ def pack_half_width(amount: int) -> PackTolerance:
     return PackTolerance(_up(content * _LARGE_PCT / 100), PACKS)
 
 
-def half_width(kind: str, amount: float, tolerance_pct: Decimal | None = None) -> float:
+def written_pct(figure: Decimal, last: Decimal) -> Decimal:
+    """Tell within what a mass is known of which `last` is the place of the last figure that was written, % of it.
+
+    `974 g` was weighed, `900 g` is as good as a guess. No better than 1 %, no worse than `BENCH_PCT`: common practice,
+    no source.
+    """
+    if not figure:
+        return BENCH_PCT
+    return min(max((100 * last / figure).quantize(Decimal("0.1")), _WRITTEN_PCT), BENCH_PCT)
+
+
+def half_width(
+    kind: str, amount: float, tolerance_pct: Decimal | None = None, measure: Measure = Measure.VOLUME
+) -> float:
     """Find the half-width of a movement of a job of that `kind`, in the amount's unit.
 
-    What arrives is as exact as its pack; what is written off, counted or undone is a figure of the books and
-    adds nothing; what is taken or made is within `tolerance_pct` of it, or `BENCH_PCT`.
+    What arrives is as exact as its pack; a mass that somebody wrote down is as exact as its last figure; what is
+    written off, counted or undone is a figure of the books and adds nothing; what is taken or made is within
+    `tolerance_pct` of it, or `BENCH_PCT`.
     """
     if kind in ARRIVALS:
         return pack_half_width(int(amount)).half_width
+    if kind in STATED and measure is Measure.MASS:
+        figure = Decimal(int(amount)).normalize()
+        return abs(amount) * float(written_pct(figure, Decimal(1).scaleb(int(figure.as_tuple().exponent)))) / 100
     if kind in _EXACT:
         return 0.0
     return abs(amount) * float(BENCH_PCT if tolerance_pct is None else tolerance_pct) / 100

@@ -12,7 +12,8 @@ from decimal import Decimal
 from math import sqrt
 from typing import Protocol, TypeVar
 
-from prep.stocktake.tolerances import ARRIVALS, half_width
+from prep.chemistry.model import Measure
+from prep.stocktake.tolerances import ARRIVALS, STATED, half_width
 
 
 class Undoable(Protocol):
@@ -52,25 +53,39 @@ class MovementFlow:
     times: int = 1
 
 
-def flow(kind: str, amount: int, times: int, squares: float, tolerance_pct: Decimal | None = None) -> MovementFlow:
+AS_IT_CAME = ARRIVALS | STATED
+"""Kinds of job whose movements are added up only where all brought the same: how exact each is depends on it."""
+
+
+def flow(
+    kind: str,
+    amount: int,
+    times: int,
+    squares: float,
+    tolerance_pct: Decimal | None = None,
+    measure: Measure = Measure.VOLUME,
+) -> MovementFlow:
     """Add up `times` movements that sum to `amount`, their squares to `squares`, to one flow.
 
-    Arrivals are added up only where all brought the same. What a make filled is within `tolerance_pct`, the
-    solution's.
+    What came (`AS_IT_CAME`) is added up only where all brought the same. What a make filled is within
+    `tolerance_pct`, the solution's.
     """
     tolerance = tolerance_pct if kind == "make" and amount > 0 else None
-    if kind in ARRIVALS:
-        return MovementFlow(kind, amount, half_width(kind, amount // times) * sqrt(times / 3), times)
+    if kind in AS_IT_CAME:
+        each = half_width(kind, amount // times, measure=measure)
+        return MovementFlow(kind, amount, each * sqrt(times / 3), times)
     return MovementFlow(kind, amount, half_width(kind, 1.0, tolerance) * sqrt(squares / 3), times)
 
 
-def add_up(movements: Iterable[PostedMovement], tolerance_pct: Decimal | None = None) -> tuple[MovementFlow, ...]:
+def add_up(
+    movements: Iterable[PostedMovement], tolerance_pct: Decimal | None = None, measure: Measure = Measure.VOLUME
+) -> tuple[MovementFlow, ...]:
     """Add up one bottle's movements by kind and direction, those left out that never happened."""
     alike: dict[tuple[str, int], list[int]] = defaultdict(list)
     for moved in standing(movements):
-        alike[moved.kind, moved.amount if moved.kind in ARRIVALS else moved.amount > 0].append(moved.amount)
+        alike[moved.kind, moved.amount if moved.kind in AS_IT_CAME else moved.amount > 0].append(moved.amount)
     return tuple(
-        flow(kind, sum(amounts), len(amounts), float(sum(a * a for a in amounts)), tolerance_pct)
+        flow(kind, sum(amounts), len(amounts), float(sum(a * a for a in amounts)), tolerance_pct, measure)
         for (kind, _), amounts in alike.items()
     )
 

@@ -15,7 +15,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.plurals import plural
 from prep.stocktake.methods import CG4, ClosedPacks, CountedAmount, Method, count_of, expanded, working
-from prep.stocktake.tolerances import ARRIVALS, BENCH_PCT
+from prep.stocktake.tolerances import ARRIVALS, BENCH_PCT, STATED
 from prep.stocktake.turnover import MovementFlow
 
 _NOTHING = CountedAmount(0, 0.0)
@@ -173,7 +173,9 @@ def _named(flow: MovementFlow) -> str:
         return f"what was taken ({BENCH_PCT} % of each)"
     if flow.kind == "make":
         return "the tolerance of what was made"
-    return f"the amount it was put on the books with, which nobody measured ({BENCH_PCT} %)"
+    if flow.kind in STATED:
+        return "the amount it was put on the books with, as exact as it was written"
+    return f"what was put into it ({BENCH_PCT} % of each)"
 
 
 def judge(books: BookBalance, method: Method | None) -> Verdict:

@@ -24,7 +24,7 @@ from prep.store.table_rows import AT_ONCE, table
 from prep.store.tables import JobRow, MovementRow
 from tests.store.conftest import DAY, row
 
-IN, OUT = ("receive", "arrive", "make", "done"), (*("use", "make", "done") * 5, "discard")
+IN, OUT = ("receive", "arrive", "import", "make", "done"), (*("use", "make", "done") * 5, "discard")
 TOLERANCES = {"acid": Decimal("0.5")}
 CODES = ["V", "W", *(f"X{n}" for n in range(18))]
 

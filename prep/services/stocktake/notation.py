@@ -17,7 +17,7 @@ from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.services.files.spreadsheet import point
 from prep.stocktake.methods import ClosedPacks, LevelCount, Method, WeighedCount
-from prep.stocktake.tolerances import BENCH_PCT
+from prep.stocktake.tolerances import BENCH_PCT, written_pct
 from prep.stocktake.verdict import SEEN
 from prep.wording import Flag
 
@@ -51,10 +51,6 @@ class CountCell:
     kind: CellKind
     text: str = ""
     tenths: int = 0
-
-
-_WEIGHED_PCT = Decimal(1)
-"""Within what a mass is that was weighed net, and written without how, % of it: common practice, no source."""
 
 
 def read(text: str) -> CountCell:
@@ -98,16 +94,12 @@ def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:
 def written_within_pct(text: str) -> Decimal:
     """Tell within what a mass is known by the last figure that was written of it, % of it: `940.1 g` was weighed.
 
-    A round figure ends at its last one that is no 0. No better than 1 %, no worse than `BENCH_PCT`: common practice, no
-    source.
+    A round figure ends at its last one that is no 0.
     """
     number = re.match(r"[\d.]+", text.strip())
     figure = Decimal(number[0]) if number else Decimal(0)
-    if not figure:
-        return BENCH_PCT
     shown = figure if "." in text else figure.normalize()
-    last = Decimal(1).scaleb(int(shown.as_tuple().exponent))
-    return min(max((100 * last / figure).quantize(Decimal("0.1")), _WEIGHED_PCT), BENCH_PCT)
+    return written_pct(figure, Decimal(1).scaleb(int(shown.as_tuple().exponent)))
 
 
 def of_weight(

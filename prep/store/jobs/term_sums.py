@@ -16,8 +16,8 @@ from sqlalchemy import ColumnElement, Connection, Float, Select, case, cast, fun
 
 from prep.books import CountStatus
 from prep.chemistry.model import Measure
-from prep.stocktake.tolerances import ARRIVALS, TAKEN
-from prep.stocktake.turnover import MovementFlow, PostedMovement, add_up, flow
+from prep.stocktake.tolerances import TAKEN
+from prep.stocktake.turnover import AS_IT_CAME, MovementFlow, PostedMovement, add_up, flow
 from prep.stocktake.verdict import BookBalance
 from prep.store import tables as t
 from prep.store.table_rows import AT_ONCE, in_parts, table
@@ -48,7 +48,7 @@ def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str,
     wanted = set(codes)
     query = _among(wanted, select(_B.code, _B.item, _B.measure, _B.balance), _B.code)
     bottles = {row.code: row for row in connection.execute(query).all() if row.code in wanted}
-    tolerance = {code: term.tolerances.get(row.item) for code, row in bottles.items()}
+    exact = {code: (term.tolerances.get(row.item), Measure(row.measure)) for code, row in bottles.items()}
     signed = _Signed(connection, term.before)
     odd = _odd(connection, wanted, term, signed)
     flows: dict[str, list[MovementFlow]] = defaultdict(list)
@@ -58,11 +58,11 @@ def books(connection: Connection, codes: Iterable[str], term: Term) -> dict[str,
         if bottle in bottles and bottle not in odd:
             since[bottle] += int(amount)
             if counts:
-                flows[bottle].append(flow(kind, int(amount), times, squares, tolerance[bottle]))
+                flows[bottle].append(flow(kind, int(amount), times, squares, *exact[bottle]))
     for bottle, moved in _lines(connection, odd, signed).items():
         since[bottle] = sum(m.amount for _, m in moved)
         known = (m for job, m in moved if term.knows(bottle, m.id, job))
-        flows[bottle] = list(add_up(known, tolerance[bottle]))
+        flows[bottle] = list(add_up(known, *exact[bottle]))
     return {
         code: BookBalance(
             code,
@@ -136,7 +136,7 @@ class _Signed:
 def _sums(connection: Connection, codes: set[str], term: Term, signed: _Signed) -> Iterator[Any]:
     """Sum what was taken, and what came in by kind: (bottle, kind, times, amount, squares, counts).
 
-    Arrivals are added up by what each brought; `counts` is whether it was before the count's own job.
+    What came is added up by what each brought; `counts` is whether it was before the count's own job.
     """
     real = cast(_M.amount, Float)  # the squares of nL overflow a 64-bit integer
     late = [] if term.before is None else [_M.job < term.before]
@@ -144,7 +144,7 @@ def _sums(connection: Connection, codes: set[str], term: Term, signed: _Signed) 
     sums = func.count(), func.sum(_M.amount), func.sum(real * real), counts
     taken = select(_M.bottle, literal("use"), *sums).select_from(_MOVEMENT).where(_M.amount < 0)
     came = select(_M.bottle, _J.kind, *sums).join_from(_MOVEMENT, _JOB, _J.id == _M.job).where(_M.amount > 0)
-    alike = case((_J.kind.in_(sorted(ARRIVALS)), _M.amount), else_=0)
+    alike = case((_J.kind.in_(sorted(AS_IT_CAME)), _M.amount), else_=0)
     for query, keys in ((taken, late), (came, [_J.kind, alike, *late])):
         query = _among(codes, signed.since(query), _M.bottle).group_by(_M.bottle, *keys)
         yield from connection.execute(query).all()
