@@ -131,7 +131,8 @@ def _weighed(method: WeighedCount, measure: Measure) -> CountedAmount:
     u_volume = sqrt(
         (u_mass / float(method.density_g_ml)) ** 2 + (float(volume) * float(method.density_pct) / 100) ** 2 / 3
     )
-    return CountedAmount(to_base(volume), u_volume * quantities.BASE_PER_UNIT)
+    u_base = u_volume * quantities.BASE_PER_UNIT
+    return CountedAmount(as_fine_as(to_base(volume), expanded(u_base)), u_base)
 
 
 def _weighed_working(method: WeighedCount, measure: Measure) -> tuple[Line, ...]:
@@ -171,6 +172,16 @@ def _pack(method: ClosedPacks) -> PackTolerance:
     if method.pct is None:
         return pack_half_width(method.each)
     return PackTolerance(_half_even(method.each * method.pct / 100), "")
+
+
+def as_fine_as(amount: int, within: float) -> int:
+    """Round an amount to the second figure of what it is known within: 308.087 mL within 4.6 mL is 308.1 mL.
+
+    EURACHEM/CITAC Guide CG4, 3rd ed. (2012), section 9.5: an uncertainty is given to two figures, the result to
+    its last.
+    """
+    step = int(10 ** max(0, len(str(int(within))) - 2))
+    return int((Decimal(amount) / step).to_integral_value(ROUND_HALF_EVEN)) * step
 
 
 def expanded(u: float) -> int:

@@ -177,7 +177,7 @@ class CountDesk:
             if held.measure is Measure.VOLUME and _is_mass(text):
                 density = quantities.density_g_ml(how.density) if how.density else self._density(held)
                 assert density is not None
-                return {"by": "amount", "amount": int(quantities.to_base(quantities.mass_g(text) / density))}
+                return notation.of_net_weight(text, density)
             return notation.of_amount("0" if text in ("0", "0.0") else text, held.measure, held.code)
         if how.gross is not None:
             tare = quantities.mass_g(point(how.tare)) if how.tare else self.tares.get(held.code)

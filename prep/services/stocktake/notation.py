@@ -16,7 +16,7 @@ from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import plain
 from prep.errors import PrepError
 from prep.services.files.spreadsheet import point
-from prep.stocktake.methods import ClosedPacks, LevelCount, Method, WeighedCount
+from prep.stocktake.methods import DENSITY_PCT, ClosedPacks, LevelCount, Method, WeighedCount, as_fine_as
 from prep.stocktake.tolerances import BENCH_PCT, written_pct
 from prep.stocktake.verdict import SEEN
 from prep.wording import Flag
@@ -89,6 +89,13 @@ def of_amount(text: str, measure: Measure, code: str) -> dict[str, Any]:
     if measure is Measure.MASS and typed.base:
         return written | {"pct": str(written_within_pct(text))}
     return written
+
+
+def of_net_weight(text: str, density_g_ml: Decimal) -> dict[str, Any]:
+    """Record the method of a liquid weighed without its bottle; both the weight and the density are off. Raises."""
+    volume = quantities.to_base(quantities.mass_g(text) / density_g_ml)
+    pct = written_within_pct(text) + DENSITY_PCT
+    return {"by": "amount", "amount": as_fine_as(volume, float(volume * pct / 100)), "pct": str(pct)}
 
 
 def written_within_pct(text: str) -> Decimal:
