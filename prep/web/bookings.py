@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Response
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
 
 routes = router()
+MOST = 200
+"""Bookings that one page lists."""
 
 
 def _mine(here: PageRequest, booking: Booking) -> bool:
@@ -74,12 +76,27 @@ def showings(here: At, day: str = "") -> Response:
 
 @routes.get("/bookings", include_in_schema=False)
 @needs(Right.SEE_STOCK)
-def listed(here: At, q: str = "") -> Response:
-    """List every booking that is to come, with how far it is."""
-    which = bookings.BookingFilter(here.today, None, q[:80])
-    found = standing(here, bookings.list_bookings(here.db, which)[:200])
-    names = lookup.names(here.db)
-    return here.show("bookings.html", found=found, state=state_words, names=names, q=q[:80])
+def listed(here: At, q: str = "", since: str = "") -> Response:
+    """List the bookings that are to come, from a day on, with how far each is."""
+    first = read_day(since[:20], "the day", here.today) if since else here.today
+    to_come = bookings.list_bookings(here.db, bookings.BookingFilter(here.today, None, q[:80]))
+    later = [b for b in to_come if b.on >= first]
+    found = standing(here, later[:MOST])
+    return here.show(
+        "bookings.html",
+        found=found,
+        there=[_monday(a.booking.on) for a in found],
+        number=len(to_come),
+        weeks=sorted({_monday(b.on) for b in to_come}),
+        more=later[MOST].on if len(later) > MOST else None,
+        state=state_words,
+        names=lookup.names(here.db),
+        q=q[:80],
+    )
+
+
+def _monday(on: date) -> date:
+    return on - timedelta(days=on.weekday())
 
 
 # One booking ---------------------------------------------------------------------------------------

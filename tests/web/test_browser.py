@@ -356,6 +356,7 @@ def test_a_full_place_is_counted_to_its_end_without_a_network(served: ServedItem
     page.locator("ol[data-whole]").wait_for()
     shown, left = page.locator("li[data-bottle]:visible"), int(page.inner_text("#left"))
     assert left > 2 * shown.count() > 0
+    assert [one.inner_text() for one in page.locator(".turn a:visible").all()] == [f"The next {shown.count()}"]
     page.locator("summary", has_text="Look for a bottle").click()
     assert _violations(page, RULES) == []
     assert [page.evaluate(GLOVED), page.evaluate(LITTLE), page.evaluate(WIDER)] == [[], [], 0]

@@ -1,0 +1,64 @@
+"""Pages of long lists: each part is one link away, and nothing is left off without a word."""
+
+import html
+import re
+
+import pytest
+
+from prep.services.bookings import bookings
+from prep.services.people.roles import Role
+from prep.web import bookings as bookings_page
+from tests.web.conftest import As
+
+pytestmark = pytest.mark.on_file
+
+
+def _jumps(page: str) -> list[str]:
+    return re.findall(r'href="#((?:at|week)-[^"]+)"', page)
+
+
+@pytest.mark.parametrize(
+    ("role", "path", "names"),
+    [
+        (Role.TECHNICIAN, "/shelves", ["at-PREP", "at-ACID", "at-COLD"]),
+        (Role.TECHNICIAN, "/bookings", ["week-2027-01-11", "week-2027-01-18"]),
+        (Role.TEACHER, "/held", ["at-A", "at-S", "at-Z"]),
+        (Role.TEACHER, "/demos", ["at-A", "at-B", "at-S"]),
+    ],
+)
+def test_the_parts_of_a_long_list_are_one_link_away(role: Role, path: str, names: list[str], signed_in: As) -> None:
+    page = signed_in(role).get(path).text
+    jumps = _jumps(page)
+    assert set(names) <= set(jumps)
+    assert len(jumps) == len(set(jumps))
+    places = re.findall(r' id="((?:at|week)-[^"]+)"', page)
+    assert sorted(places) == sorted(jumps)
+
+
+@pytest.mark.parametrize(
+    "path", ["/shelves?q=urea", "/shelves?q=zzz", "/held?q=sodium", "/demos?q=acid", "/bookings?q=zz"]
+)
+def test_a_short_list_has_no_links_to_its_parts(path: str, signed_in: As) -> None:
+    assert _jumps(signed_in(Role.TECHNICIAN).get(path).text) == []
+
+
+def test_bookings_beyond_the_first_page_are_counted_and_reached(signed_in: As, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bookings_page, "MOST", 40)
+    me = signed_in(Role.TECHNICIAN)
+    number, seen, at = len(bookings.list_bookings(None)), set[str](), "/bookings"
+    assert number > 80
+    while at:
+        page = html.unescape(me.get(at).text)
+        assert f"<h1>{number} booked" in page
+        seen |= set(re.findall(r'href="/bookings/(\w+)"', page))
+        further = re.search(r'class="button quiet" href="(/bookings\?since=[^"]+)"', page)
+        assert not further or further[1] != at
+        at = further[1] if further else ""
+    assert len(seen) == number
+    for to in set(re.findall(r'href="(/bookings\?since=[^"]+)"', me.get("/bookings").text)):
+        path, _, there = to.partition("#")
+        assert not there or f' id="{there}"' in me.get(path).text
+
+
+def test_a_day_that_is_none_is_said(signed_in: As) -> None:
+    assert signed_in(Role.TECHNICIAN).get("/bookings?since=soon").status_code == 422
