@@ -79,6 +79,11 @@ def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[st
         said = run([*path, "--help"], capsys)
         assert "Example: prep " in " ".join(said.split()), path
         assert max(map(len, said.splitlines())) <= 80, path
+        head = said.partition("\n\n")[0]
+        assert not re.search(r"<(list\[)?(str|int|float|path)", said), f"{path}: a type of the program's language"
+        assert not re.search(r"\.\.\.[\]}]\.|\[\[|\{", head), f"{path}: {head}"
+        for name in re.findall(r"^  ([^ ]+)", said.partition("Arguments:\n")[2].partition("\n\n")[0], re.MULTILINE):
+            assert f" {name}" in head.replace("[", ""), f"{path}: {name} is not called so in the usage"
 
 
 def test_the_sample_is_on_fixed_dates(capsys: pytest.CaptureFixture[str]) -> None:

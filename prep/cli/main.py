@@ -15,6 +15,7 @@ import typer.main
 
 from prep import __version__
 from prep.cli import common, usage_errors
+from prep.cli.help_words import name_values
 from prep.cli.plain_parameters import lighten
 from prep.errors import PrepError
 from prep.records import record
@@ -130,6 +131,8 @@ def main(argv: list[str] | None = None) -> None:
     try:
         command = typer.main.get_command(build(first, then) if first in COMMANDS else _listing())
         lighten(command)
+        if not {"-h", "--help"}.isdisjoint(arguments):
+            name_values(command)
         code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # `code` is that of a typer.Exit
         sys.stdout.flush()
         sys.exit(code)

@@ -184,8 +184,8 @@ def list_(db: common.Db = None, as_json: common.AsJson = False) -> None:
 @closed.command()
 def add(
     first: First,
-    last: Annotated[str | None, typer.Argument(metavar="[TO]", help="The last; default: that one day.")] = None,
-    why: Annotated[str, typer.Argument(metavar="[WHY]", help='Why, such as "half term".')] = "",
+    last: Annotated[str | None, typer.Argument(metavar="TO", help="The last; default: that one day.")] = None,
+    why: Annotated[str, typer.Argument(metavar="WHY", help='Why, such as "half term".')] = "",
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
@@ -218,7 +218,7 @@ def add(
 @closed.command()
 def remove(
     first: First,
-    last: Annotated[str | None, typer.Argument(metavar="[TO]", help="The last; default: that one day.")] = None,
+    last: Annotated[str | None, typer.Argument(metavar="TO", help="The last; default: that one day.")] = None,
     by: common.By = None,
     db: common.Db = None,
     as_json: common.AsJson = False,
