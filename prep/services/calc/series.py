@@ -13,25 +13,41 @@ from prep.chemistry import quantities
 from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import InstrumentKind, Line, Strength, StrengthKind
 from prep.chemistry.quantities import decimal_of, figures, plain
+from prep.chemistry.strength import dilution, strengths
 from prep.chemistry.strength.dilution import share_of
+from prep.chemistry.strength.solutes import SoluteFacts
+from prep.chemistry.strength.strengths import Converted
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.records import record
 from prep.resources import seed_data
 from prep.services.calc import own_room
-from prep.services.calc.arithmetic import Answer, in_ml, strength_json
-from prep.services.calc.named_substance import strength_named
+from prep.services.calc.arithmetic import (
+    Answer,
+    in_ml,
+    led_by,
+    order_of_mixing,
+    ppm_note,
+    refuse_no_solution,
+    strength_json,
+)
+from prep.services.calc.named_substance import about_named, form_said, strength_named
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     """Work out a serial dilution, step by step. Raises PrepError."""
     neat = source.strip().casefold() in ("neat", "undiluted")
-    held = Strength(Decimal(1), StrengthKind.TIMES) if neat else strength_named(source).strength
+    stock = _stock(source) if not neat else _Stock(Strength(Decimal(1), StrengthKind.TIMES), SoluteFacts(), None)
     volume_ml, times = quantities.volume_ml(volume), _factor(factor)
     made = volumetry.serial(times, steps, volume_ml)
-    says, rows = [], []
+    by_volume = _in_a_litre(stock)
+    says, rows, converted = [], [], [*by_volume.working]
     for step in made:
-        strength = Strength(quantities.tidy(held.value * step.share), held.kind)
+        in_litre = Strength(quantities.tidy(by_volume.strength.value * step.share), by_volume.strength.kind)
+        strength = in_litre
+        if in_litre.kind is not stock.held.kind and stock.held.kind is not StrengthKind.SATURATED:
+            back = strengths.convert(in_litre, stock.held.kind, stock.weaker)
+            strength, converted = back.strength, [*converted, *back.working]
         before = source.strip() if step.number == 1 else f"tube {step.number - 1}"
         take = figures(step.take_ml, 4)
         says.append(
@@ -40,8 +56,51 @@ def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
         )
         rows.append({"tube": step.number, "take": in_ml(step.take_ml), "strength": strength_json(strength)})
     says.append("A fresh pipette tip, or one rinsed with what it is to measure, for each.")
-    working = (Line(f"each step takes V / f = {plain(volume_ml)} / {plain(times)} = {figures(made[0].take_ml)} mL"),)
-    return Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working)
+    says += order_of_mixing(stock.of, stock.held) if not neat else ()
+    takes = Line(f"each step takes V / f = {plain(volume_ml)} / {plain(times)} = {figures(made[0].take_ml)} mL")
+    working = tuple(dict.fromkeys((takes, *converted)))
+    return led_by(Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working), None if neat else source)
+
+
+@record(frozen=True, slots=True)
+class _Stock:
+    """What a series begins with: how strong it is, what is known of its solute, and what that was called."""
+
+    held: Strength
+    about: SoluteFacts
+    of: str | None
+
+    @property
+    def weaker(self) -> SoluteFacts:
+        """What is known of a weaker solution of the same solute."""
+        return self.about.without_density()
+
+
+def _stock(source: str) -> _Stock:
+    """Read what a series begins with. Raises PrepError, of what water holds no solution of too."""
+    named = strength_named(source)
+    of = named.what or None
+    if of:
+        refuse_no_solution(of, named.strength)
+    return _Stock(named.strength, about_named(of, named.strength, None), of)
+
+
+_CANCELS_PPM = 2000
+"""Up to so many ppm the densities before and after are within 0.25 % of each other, and cancel."""
+
+
+def _in_a_litre(stock: _Stock) -> Converted:
+    """Say a strength by mass by volume, as a volume is what is taken; any other stays. Raises PrepError."""
+    held = stock.held
+    if held.kind not in strengths.BY_MASS or (held.kind is StrengthKind.PPM and held.value <= _CANCELS_PPM):
+        return Converted(held, None, ())
+    try:
+        return strengths.convert(held, StrengthKind.G_PER_L, stock.about)
+    except PrepError as problem:
+        raise PrepError(problem.sentence.by_way_of(_BY_VOLUME)) from None
+
+
+_BY_VOLUME = "name what it is of (36 % w/w HCl), or give the strength by volume, such as mol/L or % w/v"
 
 
 @record(frozen=True, slots=True)
@@ -57,13 +116,16 @@ class Standards:
 
 def standards(asked: Standards) -> Answer:
     """Work out what to take of a stock for calibration standards, with the fewest pipettes; with readings, the line."""
-    stock, volume_ml = strength_named(asked.source).strength, quantities.volume_ml(asked.volume)
-    levels = [quantities.strength(one, zero=True) for one in asked.wanted]
-    if any(one.kind is not stock.kind for one in levels):
-        raise PrepError("Give the stock and every standard in one kind of strength.")
-    if any(one.value > stock.value for one in levels):
+    of_stock, volume_ml = _stock(asked.source), quantities.volume_ml(asked.volume)
+    stock = of_stock.held
+    levels = _levels(asked.wanted)
+    if len({one.kind for one in levels}) > 1:
+        raise PrepError("Give every standard in one kind of strength.")
+    alike = _alike(of_stock, levels)
+    _, *wanted_values = values = [one.strength.value for one in alike]
+    if any(value > values[0] for value in wanted_values):
         raise PrepError("A standard is stronger than the stock.")
-    takes = [decimal_of(share_of(one.value, stock.value) * Fraction(volume_ml)) for one in levels]
+    takes = [decimal_of(share_of(value, values[0]) * Fraction(volume_ml)) for value in wanted_values]
     pipettes = volumetry.fewest_pipettes([t for t in takes if t], _pipettes())
     says, rows = [], []
     for number, (wanted, level, take) in enumerate(zip(asked.wanted, levels, takes, strict=True), start=1):
@@ -81,13 +143,38 @@ def standards(asked: Standards) -> Answer:
         says.append(
             f"{figures(min(small), 3)} mL is too little to measure well: dilute the stock first, 1 in 10 or 1 in 100."
         )
-    working = [Line(f"take = C V / C(stock), C(stock) = {stock}, V = {plain(volume_ml)} mL")]
+    converted = dict.fromkeys(line for one in alike for line in one.working)
+    working = [*converted, Line(f"take = C V / C(stock), C(stock) = {alike[0].strength}, V = {plain(volume_ml)} mL")]
+    says += [*ppm_note(next((one for one in levels if one.value), stock), of_stock.weaker)]
+    says += order_of_mixing(of_stock.of, stock)
     document: dict[str, Any] = {"standards": rows, "volume": in_ml(volume_ml)}
     if asked.readings is not None:
         said, line = _calibrated(asked, levels, document)
         says += said
         working.append(line)
-    return Answer(tuple(says), document, tuple(working))
+    form = form_said(of_stock.of, kinds=(stock.kind, levels[0].kind)) if levels else ()
+    return led_by(Answer(tuple(says), document, tuple(working)), asked.source, form=form)
+
+
+def _levels(wanted: Sequence[str]) -> list[Strength]:
+    """Read the strengths of standards; `0` or `blank` is nothing of the others' kind. Raises PrepError."""
+    read = [None if one.strip().lower() in ("0", "blank") else quantities.strength(one, zero=True) for one in wanted]
+    kind = next((one.kind for one in read if one), StrengthKind.G_PER_L)
+    return [one or Strength(Decimal(0), kind) for one in read]
+
+
+def _alike(stock: _Stock, levels: Sequence[Strength]) -> list[Converted]:
+    """Say the stock and the standards in one kind of strength by volume. Raises PrepError."""
+    if all(one.kind is stock.held.kind for one in levels) and stock.held.kind not in strengths.BY_MASS:
+        return [Converted(one, None, ()) for one in (stock.held, *levels)]
+    kind = dilution.common_kind(stock.held, levels[0], stock.about, stock.weaker)
+    try:
+        first = strengths.convert(stock.held, kind, stock.about)
+        rest = [strengths.convert(one, kind, stock.weaker) if one.value else one for one in levels]
+    except PrepError as problem:
+        raise PrepError(problem.sentence.by_way_of(_BY_VOLUME)) from None
+    nothing = Strength(Decimal(0), kind)
+    return [first, *(one if isinstance(one, Converted) else Converted(nothing, None, ()) for one in rest)]
 
 
 def write_sheet(path: Path, answer: Answer, readings: str | None) -> None:

@@ -188,3 +188,42 @@ def test_a_wrong_letter_in_a_component_is_said() -> None:
         ph(["sulfric acid 0.1 M"], "25", False).says[0]
         == '"sulfric acid" is read as "sulfuric acid": Sulfuric acid, 98 %.'
     )
+
+
+def test_a_series_of_a_strength_by_mass_is_taken_by_volume() -> None:
+    """10 mL of 36 % w/w HCl hold 10 x 1.1791 x 0.36 = 4.2448 g; 100 mL of it weigh 101.88 g: CRC Handbook, 102nd ed.,
+    Concentrative Properties of Aqueous Solutions, at 4.17 % 1.0188 g/mL. It is no tenth of 36 %.
+    """
+    made = serial("conc HCl", "10", 2, "100 mL")
+    tubes = [one["strength"]["value"] for one in made.document["steps"]]
+    assert tubes[0] == pytest.approx(4.2448 / 101.88 * 100, rel=2e-4)
+    assert made.document["steps"][0]["strength"]["unit"] == "% w/w"
+    assert made.says[0].startswith('"conc HCl" is taken as Hydrochloric acid, 36 % (36 % w/w)')
+    assert any("acid to the water" in one for one in made.says)
+    salt = serial("5 mol/kg NaCl", "2", 1, "50 mL").document["steps"][0]["strength"]
+    # 5 x 58.443 g in 1292.2 g at 1.1690 g/mL: 264.35 g/L; half of it at 1.0869 g/mL is 12.161 % w/w (CRC, the same)
+    assert salt["value"] == pytest.approx(1000 * 12.161 / (100 - 12.161) / 58.443, rel=5e-4)
+    brine = serial("saturated salt", "10", 1, "10 mL").document["steps"][0]["strength"]
+    assert brine["unit"] == "g/L"
+    assert 31 < brine["value"] < 32.5  # from memory: saturated brine holds about 317 g in a litre at 20 C
+    assert serial("1000 ppm", "10", 1, "10 mL").document["steps"][0]["strength"]["value"] == 100
+    with pytest.raises(PrepError, match="name what it is of"):
+        serial("36 % w/w", "10", 1, "100 mL")
+    with pytest.raises(PrepError, match="no solution of Sodium in water"):
+        serial("1 M sodium", "10", 1, "100 mL")
+
+
+def test_standards_are_compared_in_one_kind_of_strength() -> None:
+    """NaCl: CRC Handbook, 102nd ed., 10 % w/w 1.0707 and 1 % w/w 1.0053 g/mL; M(CuSO4.5H2O) 249.68 g/mol."""
+
+    def takes(source: str, *wanted: str) -> list[float]:
+        made = standards(Standards(source, wanted, "100 mL"))
+        return [one["take"]["value"] for one in made.document["standards"]]
+
+    assert takes("10 % w/w NaCl", "1 % w/w") == pytest.approx([100 * 10.053 / 107.07], rel=1e-4)
+    assert takes("0.1 M copper sulphate", "0", "1 g/L") == pytest.approx([0, 100 / 24.968], rel=1e-4)
+    assert takes("1000 ppm copper", "blank", "10 mg/L") == pytest.approx([0, 1.0018], rel=1e-3)
+    assert takes("1 g/L", "10 ppm", "20 ppm") == pytest.approx([0.99823, 1.99646], rel=1e-3)
+    assert takes("0.1 M copper sulphate", "10 mM") == [10]
+    with pytest.raises(PrepError, match="every standard in one kind"):
+        takes("1 g/L", "0.1 g/L", "0.001 M")
