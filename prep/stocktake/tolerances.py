@@ -73,15 +73,16 @@ def half_width(
 ) -> float:
     """Find the half-width of a movement of a job of that `kind`, in the amount's unit.
 
-    What arrives is as exact as its pack; a mass that somebody wrote down is as exact as its last figure; what is
-    written off, counted or undone is a figure of the books and adds nothing; what is taken or made is within
-    `tolerance_pct` of it, or `BENCH_PCT`.
+    What arrives is as exact as its pack; a mass that somebody wrote down is as exact as its last figure, a round one
+    (500 g, 1 kg) as the pack that it is; what is written off, counted or undone is a figure of the books and adds
+    nothing; what is taken or made is within `tolerance_pct` of it, or `BENCH_PCT`.
     """
     if kind in ARRIVALS:
         return pack_half_width(int(amount)).half_width
     if kind in STATED and measure is Measure.MASS:
         figure = Decimal(int(amount)).normalize()
-        return abs(amount) * float(written_pct(figure, Decimal(1).scaleb(int(figure.as_tuple().exponent)))) / 100
+        pct = written_pct(figure, Decimal(1).scaleb(int(figure.as_tuple().exponent)))
+        return min(abs(amount) * float(pct) / 100, pack_half_width(int(amount)).half_width)
     if kind in _EXACT:
         return 0.0
     return abs(amount) * float(BENCH_PCT if tolerance_pct is None else tolerance_pct) / 100
