@@ -51,3 +51,17 @@ def test_a_column_of_sentences_stands_under_a_narrow_table(
     assert (f" Likely cause of K7Q2: {cause}" in lines) is under
     assert [line for line in lines if "Z9AA:" in line] == []
     assert ("Likely cause" in lines[1]) is not under
+
+
+def test_what_several_bottles_have_in_common_is_said_once(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    act = "explosives precursor, restricted, above 3 % w/w (Regulation (EU) 2019/1148, Annex I)"
+    rows = (("B2T8", "250 mL", act), ("K7B3", "968 mL", act), ("M9D4", "410 mL", "excise (an act)"))
+    heads = ("Bottle", "Left", "Named by")
+    show_section(Section("controlled", "Controlled", heads, rows, (1,), sentences=2, several=True))
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in lines[3:6]] == ["B2T8", "K7B3", "M9D4"]  # a line a bottle
+    under = " ".join(" ".join(lines[6:]).split())
+    assert under == f"Named by: B2T8, K7B3: {act} M9D4: excise (an act)"

@@ -37,7 +37,8 @@ class Section:
     """One table of the report. `slug` names its file; `right` are the columns of figures.
 
     The amounts of a row share their unit; where they do not, `units` says what those of a column are in. `sentences`
-    is a column that a narrow screen has as sentences under the table.
+    is a column that a narrow screen has as sentences under the table; those that `several` bottles have in common
+    once, with the codes of all.
     """
 
     slug: str
@@ -47,6 +48,7 @@ class Section:
     right: tuple[int, ...] = ()
     units: Mapping[int, str] = field(default_factory=dict)
     sentences: int | None = None
+    several: bool = False
 
     @property
     def text(self) -> list[tuple[str, ...]]:

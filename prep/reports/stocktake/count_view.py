@@ -89,13 +89,21 @@ _WIDE = 110
 
 
 def show_section(section: Section) -> None:
-    """Print a section; on a narrow screen its column of sentences stands under it, a sentence a bottle."""
+    """Print a section; on a narrow screen its column of sentences stands under it, with the bottles of each."""
     under, rows = section.sentences, section.text
     if under is None or terminal.width() >= _WIDE:
         terminal.table(section.headers, rows, right=section.right)
         return
     heads, *short = ([cell for n, cell in enumerate(row) if n != under] for row in (section.headers, *rows))
     terminal.table(heads, short, right=section.right)
+    if not section.several:
+        for row in rows:
+            if row[under]:
+                terminal.say(f"{section.headers[under]} of {row[0]}: {row[under]}", indent=1, hang=2)
+        return
+    alike: dict[str, list[str]] = {}
     for row in rows:
-        if row[under]:
-            terminal.say(f"{section.headers[under]} of {row[0]}: {row[under]}", indent=1, hang=2)
+        alike.setdefault(row[under], []).append(row[0])
+    terminal.say(f"{section.headers[under]}:", indent=1)
+    for sentence, bottles in alike.items():
+        terminal.say(f"{', '.join(bottles)}: {sentence}", indent=2, hang=2)

@@ -141,7 +141,8 @@ def _controlled(made: Report) -> Section:
                 (b.books.bottle, b.name, *amounts, AmountCell(gone, b.books.measure, signed=True), "; ".join(acts))
             )
     heads = ("Bottle", "Holds", "On the books", "Left", "Difference", "Named by")
-    return Section("controlled", "On the list of controlled substances", heads, tuple(rows), (2, 3, 4))
+    title = "On the list of controlled substances"
+    return Section("controlled", title, heads, tuple(rows), (2, 3, 4), sentences=len(heads) - 1, several=True)
 
 
 def _left(made: Report) -> Section:
