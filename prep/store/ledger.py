@@ -17,7 +17,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
-from prep.store.audit import records
+from prep.store.audit import records, sheet_checks
 from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
@@ -154,7 +154,8 @@ def reversal(connection: Connection, job: int) -> Reversal:
     moved = connection.execute(select(_MOVEMENT).where(_MOVEMENT.c.job == job)).mappings().all()
     wasted = waste.written_by(connection, job)
     lines = change_log.of(connection, job)
-    if not moved and not wasted and not lines and not _tallied(connection, job):
+    read = sheet_checks.written_by(connection, job)
+    if not moved and not wasted and not lines and not read and not _tallied(connection, job):
         raise PrepError(f"Job {job} changed nothing that could be undone.")
     made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
     if made or row["kind"] == JobKind.UPGRADE:

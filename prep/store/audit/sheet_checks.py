@@ -1,6 +1,6 @@
 """What was read on suppliers' data sheets: written by a job, read for every answer that rests on it."""
 
-from sqlalchemy import Connection, insert
+from sqlalchemy import Connection, insert, select
 
 from prep.safety.model import SheetCheck
 from prep.store import tables as t
@@ -19,6 +19,12 @@ def put(connection: Connection, job: int, check: SheetCheck) -> None:
             classification=check.classification,
         )
     )
+
+
+def written_by(connection: Connection, job: int) -> bool:
+    """Tell whether a job recorded what was read on a sheet; a job that takes it back is enough to undo it."""
+    rows = table(t.SheetCheckRow)
+    return connection.execute(select(rows.c.id).where(rows.c.job == job).limit(1)).first() is not None
 
 
 # Read for every plan: as ready text it needs no table of the books.

@@ -4,12 +4,13 @@ from datetime import date
 
 import pytest
 
-from prep.errors import PrepError
+from prep.errors import PrepError, Refused
 from prep.resources import seed_data
 from prep.safety.clp.harmonised import ClassificationBasis
 from prep.safety.model import SheetCheck
-from prep.services.inventory import init, session
+from prep.services.inventory import backup, init, session
 from prep.services.safety.sources import grounds, verify, withdraw
+from prep.services.stock import changes
 from prep.services.stock.labels import label_of
 from prep.store import queries
 from tests.databases import made_once
@@ -45,6 +46,19 @@ def test_a_sheet_that_was_read_takes_the_check_line_off_until_it_is_taken_back()
     assert label_says_check("ethanol-96")
     with pytest.raises(PrepError, match="No data sheet"):
         withdraw(None, "ethanol-96", ACT)
+
+
+@pytest.mark.usefixtures("sample")
+def test_the_job_of_a_reading_is_undone_like_any_other() -> None:
+    verify(None, SheetCheck("ethanol-96", "Example Chemicals", "3.1", ""), ACT)
+    earlier = verify(None, SheetCheck("ethanol-96", "Example Chemicals", "3.2", ""), ACT)
+    later = verify(None, SheetCheck("ethanol-96", "Example Chemicals", "3.3", ""), ACT)
+    changes.undo(None, later.job, ACT)
+    (one,) = grounds(None, ["ethanol-96"])
+    assert one.check == earlier
+    with pytest.raises(Refused, match="already undone"):
+        changes.undo(None, later.job, ACT)
+    assert backup.check(None) == []
 
 
 @pytest.mark.usefixtures("sample")
