@@ -289,7 +289,7 @@ def test_of_many_that_nobody_spoke_of_the_latest_are_named_and_the_rest_counted(
 
 def test_what_was_short_on_the_day_is_named_and_not_booked(room: Run) -> None:
     """Neither as used on nobody's books, nor off a bottle that came later for something else; unless it is said."""
-    assert "SHORT 11 g" in room("plan", "--day", "today").out
+    assert "SHORT of all of it" in room("plan", "--day", "today").out
     (sugar,) = room("stock", "receive", "glucose", "50 g", "--at", "PREP", "--json").json
     line = of(room, "shown B1")
     done = room("log", line)

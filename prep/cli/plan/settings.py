@@ -104,7 +104,8 @@ def settings(
 
     for line in _weighed(found.policy):
         terminal.say(line, hang=2)
-    terminal.say(f"ready ahead of use: {found.policy.make_ahead_days or 'the working day before'}", hang=2)
+    ahead = found.policy.make_ahead_days
+    terminal.say(f"ready ahead of use: {plural(ahead, 'working day') if ahead else 'the working day before'}", hang=2)
     terminal.say(f"orders are there: {_margin(found.policy.order_margin_days)}", hang=2)
     _show_calendar(found.calendar, common.today())
     typer.echo(f"time zone: {found.time_zone or 'not set'}")

@@ -165,7 +165,8 @@ def show_answer(answer: BookingAnswer) -> None:
     for one in answer.takes:
         amount = sensibly(one.amount, one.measure)
         places = f" ({', '.join(filter(None, one.places))})" if any(one.places) else ""
-        short = f"; short of {quantities.show(one.short, one.measure, 3)}" if one.short else ""
+        lacks = "all of it" if one.short == one.amount else quantities.show(one.short, one.measure, 3)
+        short = f"; short of {lacks}" if one.short else ""
         terminal.say(f"  {amount} of {one.name}" + (f", {one.source}{places}" if one.source else "") + short, hang=4)
     for line in rest:
         terminal.say(line, hang=2)

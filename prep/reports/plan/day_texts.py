@@ -14,7 +14,7 @@ from prep.planning.set_out import each_of, how_often, in_all, sensibly, vessels_
 from prep.plurals import plural
 from prep.records import record
 from prep.reports.formatting import ItemNames, day, short_day, weekday
-from prep.reports.plan.screen import placed
+from prep.reports.plan.screen import lacking, placed
 
 if TYPE_CHECKING:
     from prep.services.safety.bench_controls import BenchControls
@@ -104,7 +104,7 @@ class DayTexts:
             for share in need.served
         ]
         if need.short:
-            sources.insert(0, f"SHORT {self.names.amount(need.item, need.short)}")
+            sources.insert(0, f"SHORT of {lacking(need, self.names)}")
         return " and ".join(sources)
 
     def where(self, source: Source) -> str:

@@ -9,7 +9,7 @@ from prep.chemistry.preparation.steps import Step, gives
 from prep.chemistry.quantities import rounded_down
 from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
-from prep.planning.model import Batch, OrderLine, Plan, Snapshot
+from prep.planning.model import Batch, OrderLine, Plan, Requirement, Snapshot
 from prep.planning.set_out import how_often, sensibly
 from prep.reports import terminal
 from prep.reports.finding_texts import show_findings
@@ -147,11 +147,15 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: ItemNames) -> None:
                 indent=2,
                 hang=5,
             )
-        sources = [placed(s.source, days) for s in need.served]
-        if need.short:
-            sources.append(f"SHORT {names.amount(need.item, need.short)}")
+        short = f": SHORT of {lacking(need, names)}" if need.short else ""
+        sources = f", from {', '.join(placed(s.source, days) for s in need.served)}" if need.served else ""
         amount = sensibly(need.amount, names.measure(need.item))
-        terminal.say(f"{amount:>9}  {names.of(need.item)}, from {', '.join(sources)}", indent=4, hang=11)
+        terminal.say(f"{amount:>9}  {names.of(need.item)}{short}{sources}", indent=4, hang=11)
+
+
+def lacking(need: Requirement, names: ItemNames) -> str:
+    """Write how much of a need is short: the whole is not a second figure beside what is measured out."""
+    return "all of it" if need.short == need.amount else names.amount(need.item, need.short)
 
 
 def _consumed(plan: Plan, names: ItemNames) -> None:

@@ -103,7 +103,7 @@ def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
         def post(connection: "Connection", changed: dict[str, Any]) -> None:
             if changed:
                 seeding.set_settings(connection, changed)
-                said = "; ".join(f"{key.replace('_', ' ')} {value}" for key, value in changed.items())
+                said = "; ".join(f"{key.replace('_', ' ')} {_written(value)}" for key, value in changed.items())
                 ledger.begin(connection, JobKind.SETTINGS, act.by, act.on, f"what is usual: {said}")
 
         session.worked_out(db, work, post)
@@ -115,6 +115,10 @@ def change(db: Path | None, given: SchoolUsual, act: Act) -> SchoolUsual:
         except OSError as error:
             raise PrepError(f"{file}: it cannot be written ({error.strerror}).") from None
     return read(db)
+
+
+def _written(value: object) -> str:
+    return ", ".join(f"{item} {days}" for item, days in value.items()) if isinstance(value, dict) else str(value)
 
 
 def read_days_open(texts: Iterable[str]) -> dict[str, int]:

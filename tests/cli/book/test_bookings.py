@@ -142,3 +142,14 @@ def test_of_several_at_once_each_says_its_period(inventory: Run) -> None:
     said = inventory("book", "add", "blue-bottle", "--on", MONDAY, "--period", "P2", "--period", "P3").out
     assert f"B1  {day(MONDAY)} P2  blue-bottle x1" in said
     assert f"B2  {day(MONDAY)} P3  blue-bottle x1" in said
+
+
+def test_what_is_wholly_short_is_said_without_a_second_figure(inventory: Run) -> None:
+    """Else "7 mL; short of 6.4 mL", the one rounded to be measured and the other not, reads as if some were there."""
+    lesson = next(day for n in range(1, 8) if (day := date.today() + timedelta(days=n)).weekday() < 5)
+    said = inventory("book", "add", "blue-bottle", "--on", lesson, "--showings", 2)
+    assert said.code == 0, said.err
+    assert "7 mL of Methylene blue, 0.1 %; short of all of it" in said.out
+    listed = inventory("plan", "--brief")
+    assert "7 mL  Methylene blue, 0.1 %: SHORT of all of it" in listed.out
+    assert "SHORT of all of it" in inventory("plan", "--day", lesson).out

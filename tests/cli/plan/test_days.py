@@ -122,3 +122,14 @@ def test_minutes_that_are_none_are_one_sentence(inventory: Run, wrong: str) -> N
     said = inventory("plan", "settings", "--minutes", wrong)
     assert (said.code, said.err.count("\n")) == (2, 1)
     assert "--minutes" in said.err
+
+
+def test_what_stands_ready_ahead_is_said_in_days(inventory: Run) -> None:
+    assert "ready ahead of use: 1 working day" in inventory("plan", "settings", "--make-ahead", "1").out
+    assert "ready ahead of use: 3 working days" in inventory("plan", "settings", "--make-ahead", "3").out
+
+
+def test_what_is_usual_stands_in_the_history_as_people_write_it(inventory: Run) -> None:
+    said = inventory("usual", "--opened", "glucose=90", "--opened", "urea=0")
+    assert said.code == 0, said.err
+    assert any("days open glucose 90, urea 0" in line["reason"] for line in history(inventory))
