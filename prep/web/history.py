@@ -8,12 +8,13 @@ from fastapi import Response
 from prep.books import JobKind
 from prep.chemistry.quantities import show
 from prep.dates import in_days, read_day
-from prep.errors import NotOnFile, PrepError
+from prep.errors import NotOnFile, PrepError, Refused
 from prep.reports import register_lists
 from prep.services.catalogue import lookup
 from prep.services.people import people
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing, places, register
+from prep.services.stocktake import stocktake
 from prep.store.jobs.history import HistoryLine
 from prep.web.forms import Field, WebForm, in_words
 from prep.web.page_request import At, NextPage, PageRequest
@@ -84,6 +85,14 @@ def history_file(here: At, end: str, bottle: str = "", item: str = "", at: str =
     raise NotOnFile("There is no such page.")
 
 
+def undone(here: PageRequest, job: int) -> int:
+    """Reverse a job, unless that is not the person's to do; gives the job that does it. Raises PrepError, Refused."""
+    signed = any(count.job == job for count in stocktake.counts(here.db))
+    if not here.may(Right.RULE if signed else Right.WORK):
+        raise Refused("A sign-off is undone by the office, any other job by a technician.")
+    return changes.undo(here.db, job, here.act(), for_the_office=signed)
+
+
 def _undo_form(job: int) -> WebForm:
     about = "It is reversed as a whole; both lines stay on the books."
     return WebForm(f"/jobs/{job}/undo", (), f"Undo job {job}", danger=True, about=about)
@@ -102,13 +111,8 @@ def undo_page(here: At, job: int) -> Response:
 @needs(Right.SIGNED_IN)
 def undo(here: At, job: int) -> Response:
     """Reverse a job: what the technician did; a sign-off, by the office."""
-    lines = [move for move in listing.history(here.db, None, 2000) if move.job == job]
-    signed = bool(lines) and lines[0].kind == "count"
-    if not here.may(Right.RULE if signed else Right.WORK):
-        raise PrepError("A sign-off is undone by the office, any other job by a technician.")
 
     def do() -> NextPage:
-        new = changes.undo(here.db, job, here.act())
-        return NextPage("/history", f"Job {job} is undone by job {new}.")
+        return NextPage("/history", f"Job {job} is undone by job {undone(here, job)}.")
 
     return here.answer(_undo_form(job), f"Undo job {job}", do)

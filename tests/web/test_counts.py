@@ -4,8 +4,10 @@ import re
 
 import pytest
 
+from prep.services.people import people
 from prep.services.people.roles import Role
-from prep.services.stocktake import stocktake
+from prep.services.stocktake import adjustments, stocktake
+from prep.services.stocktake.entry import TypedCount
 from prep.web.counts import AT_ONCE
 from tests.days import act
 from tests.web.conftest import DAY, As, Person, hidden
@@ -81,3 +83,33 @@ def test_a_small_place_has_no_parts(signed_in: As) -> None:
     page = me.get("/counts/C1/at/HALO").text
     assert _asked(page) == codes
     assert "from=" not in page
+
+
+def _signed_off() -> int:
+    """A count that an auditor signed off, by the number of its job."""
+    by = act("K. Ode", DAY)
+    stocktake.open_count(None, "DIL", False, by)
+    stocktake.enter(None, "C1", stocktake.sheet(None, "C1").lines[0].code, TypedCount(not_found=True), by)
+    return adjustments.close(None, "C1", adjustments.LeftOpen(partial=True, as_counted=True), by).job
+
+
+def test_a_sign_off_is_undone_by_the_office_alone(signed_in: As) -> None:
+    job = _signed_off()
+    for role, link in ((Role.TECHNICIAN, False), (Role.AUDITOR, False), (Role.OFFICE, True)):
+        me = signed_in(role)
+        assert (f"/jobs/{job}/undo" in me.get("/history?kind=count").text) is link, role
+        answer = me.send(f"/jobs/{job}/undo")
+        assert answer.status_code == (303 if link else 409), answer.text
+    assert [one.status for one in stocktake.counts(None)] == ["open"]
+
+
+def test_a_program_undoes_no_sign_off_for_a_technician(signed_in: As) -> None:
+    job = _signed_off()
+    (number,) = (one.id for one in people.everybody(None) if one.name == "R. Vane")
+    key = {"Authorization": f"Bearer {people.new_token(None, number, 'till', ['work'], 'sample', '')}"}
+    client = signed_in(None).client
+    refused = client.post(f"/api/jobs/{job}/undo", headers=key)
+    assert refused.status_code == 409
+    assert "undone by the office" in refused.json()["error"]["message"]
+    people.set_roles(None, number, ["technician", "office"], "sample", "")
+    assert client.post(f"/api/jobs/{job}/undo", headers=key).json()["reverses"] == job

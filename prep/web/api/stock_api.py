@@ -12,6 +12,7 @@ from prep.services.people.roles import Right
 from prep.services.stock import changes, listing
 from prep.services.stock.find import shelf
 from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text
+from prep.web.history import undone
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -105,8 +106,8 @@ def set_status(here: At, code: Code, status: Literal["quarantine", "release"], w
 @routes.post("/api/jobs/{job}/undo", responses=PROBLEMS)
 @needs(Right.WORK)
 def undo(here: At, job: Number) -> Document:
-    """Reverse a job as a whole, as `prep stock undo --json`."""
-    return {"job": changes.undo(here.db, job, here.act()), "reverses": job}
+    """Reverse a job as a whole, as `prep stock undo --json`; a sign-off only for whoever is of the office as well."""
+    return {"job": undone(here, job), "reverses": job}
 
 
 @routes.get("/api/history", responses=PROBLEMS)
