@@ -31,13 +31,15 @@ if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
 
 routes = router()
+MOST = 300
+"""Bottles that one page lists."""
 
 
 @routes.get("/shelves", include_in_schema=False)
 @needs(Right.SEE_STOCK)
 def shelves(here: At, q: str = "", at: str = "", out: str = "") -> Response:
     """List what is held, by any part of a name, CAS number or code, and by place."""
-    found: FoundBottles = shelf(here.db, q[:100], at, out == "1")
+    found: FoundBottles = shelf(here.db, q[:100], at, out == "1", MOST)
     return here.show("shelves.html", shelf=found, q=q[:100], at=at, out=out, places=places.list_places(here.db))
 
 

@@ -6,9 +6,13 @@ import re
 import pytest
 
 from prep.services.bookings import bookings
+from prep.services.people import people
 from prep.services.people.roles import Role
+from prep.services.stock import changes, listing
 from prep.web import bookings as bookings_page
-from tests.web.conftest import As
+from prep.web.shelves import MOST
+from tests.days import act
+from tests.web.conftest import DAY, As
 
 pytestmark = pytest.mark.on_file
 
@@ -62,3 +66,21 @@ def test_bookings_beyond_the_first_page_are_counted_and_reached(signed_in: As, m
 
 def test_a_day_that_is_none_is_said(signed_in: As) -> None:
     assert signed_in(Role.TECHNICIAN).get("/bookings?since=soon").status_code == 422
+
+
+def test_every_bottle_is_among_what_is_held_however_many_there_are(signed_in: As) -> None:
+    """400 bottles more, of a name at the end of the alphabet: the shelves say how many they leave off."""
+    receipt = changes.Receipt("zinc granules", "500 g", 400, "PREP")
+    changes.receive(None, receipt, act("R. Vane", DAY))
+    there = len(listing.list_stock(None, None, None, False, None))
+    held = signed_in(Role.TEACHER).get("/held?q=zinc granules").text
+    found = re.search(r'Zinc granules</span><span class="end soft">(\d+) bottles', held)
+    assert found
+    assert int(found[1]) > 400
+    assert "Zinc sulfate" in signed_in(Role.TEACHER).get("/held").text
+    shelves = signed_in(Role.TECHNICIAN).get("/shelves").text
+    assert f"<h1>{there} bottles on the shelves" in shelves
+    assert f"And {there - MOST} more" in shelves
+    (number,) = (one.id for one in people.everybody(None) if one.name == "R. Vane")
+    key = {"Authorization": f"Bearer {people.new_token(None, number, 'till', ['read'], 'sample', '')}"}
+    assert len(signed_in(None).client.get("/api/stock", headers=key).json()) == there

@@ -10,8 +10,6 @@ from prep.store import queries
 from prep.store.bottles import HeldBottle
 from prep.store.school.places import all_places
 
-MOST = 300
-
 
 @dataclass(frozen=True, slots=True)
 class PlaceShelf:
@@ -31,8 +29,13 @@ class FoundBottles:
     more: int
 
 
-def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = False) -> FoundBottles:
-    """Find bottles by words, each part of something known of them; empty and discarded ones with `everything`."""
+def shelf(
+    db: Path | None, text: str = "", place: str = "", everything: bool = False, most: int | None = None
+) -> FoundBottles:
+    """Find bottles by words, each part of something known of them, all or at most so many.
+
+    Empty and discarded ones too with `everything`.
+    """
     words = text.casefold().split()
     with session.reading(db) as connection:
         held = listing.all_held(connection)
@@ -46,7 +49,7 @@ def shelf(db: Path | None, text: str = "", place: str = "", everything: bool = F
         and all(word in f"{_text(h)} {about.get(h.item, '')}".casefold() for word in words)
     ]
     wanted.sort(key=lambda h: h.name.casefold())
-    shown = wanted[:MOST]
+    shown = wanted[:most]
     by_place = (PlaceShelf(code, name, tuple(h for h in shown if h.location == code)) for code, name in places.items())
     return FoundBottles(tuple(one for one in by_place if one.bottles), len(wanted), len(wanted) - len(shown))
 
