@@ -36,7 +36,9 @@ _PERCENT = re.compile(
 )
 _GRAVITY = re.compile(r"\(?\b(?:s\.?\s?g\.?|sp\.?\s?gr\.?|density|d)\s*[=:]?\s*(\d?\.\d+)\)?(?:\s*g/(?:ml|cm3))?")
 _NUMERAL = re.compile(r"\(\s*(0|[ivx]+)\s*\)")
-_CHARGE = re.compile(r"\(\s*([1-7])\s*\+\s*\)|(?<=[a-z])\s+([1-4])(?=\s+[a-z]+(?:ide|ate|ite)\b)")
+_CHARGE = re.compile(
+    r"\(\s*([1-7])\s*(?:\+\s*\)|\)(?=\s*[a-z]+(?:ide|ate|ite)\b))|(?<=[a-z])\s+([1-4])(?=\s+[a-z]+(?:ide|ate|ite)\b)"
+)
 _UNSAID = re.compile(r"'s\b|(?<=s)'|\([+\-±−]\)-?|ortho(?=phosph|boric)")
 _CONC = re.compile(r"^c\.\s*(?=[a-z])")
 _FIGURE = re.compile(r"\d")

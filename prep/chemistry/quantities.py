@@ -12,7 +12,18 @@ from functools import lru_cache
 from typing import NoReturn
 
 from prep.chemistry.model import Measure, PouredPart, Strength, StrengthKind
-from prep.chemistry.typed_number import LONGEST, NUMBER, clip, decimal_of, figures, no_comma, number, plain
+from prep.chemistry.typed_number import (
+    LONGEST,
+    NUMBER,
+    clip,
+    decimal_of,
+    figures,
+    no_comma,
+    number,
+    plain,
+    point,
+    points,
+)
 from prep.chemistry.typed_strength import component, strength
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
@@ -108,7 +119,8 @@ def density_g_ml(text: str) -> Decimal:
 def temperature_c(text: str, least: int = -30, most: int = 150) -> Decimal:
     """Read a temperature [degC] from `25`, `25 C`, `25 degC`, `25 °C`; from `least` to `most`, else PrepError."""
     accepted = f'a temperature in degrees Celsius from {least} to {most}, such as "25 degC"'
-    found = re.fullmatch(rf"([+-]?{NUMBER})\s*(?:°\s*C|℃|degC|deg\s*C|C)?", text.strip().replace("−", "-"))
+    said = point(text.strip().replace("−", "-")) if "," in text else text.strip().replace("−", "-")
+    found = re.fullmatch(rf"([+-]?{NUMBER})\s*(?:°\s*C|℃|degC|deg\s*C|C)?", said)
     if len(text) > LONGEST or not found or not least <= (value := Decimal(found[1])) <= most:
         no_comma(text)
         raise PrepError(f'"{clip(text)}" is not accepted; write {accepted}.')
@@ -117,7 +129,8 @@ def temperature_c(text: str, least: int = -30, most: int = 150) -> Decimal:
 
 def ph(text: str, least: int = 0, most: int = 14) -> Decimal:
     """Read a pH from `4.7` or `pH 4.7`; from `least` to `most`, else PrepError."""
-    found = re.fullmatch(rf"(?:pH)?\s*([+-]?{NUMBER})", text.strip().replace("−", "-"), re.IGNORECASE)
+    said = point(text.strip().replace("−", "-")) if "," in text else text.strip().replace("−", "-")
+    found = re.fullmatch(rf"(?:pH)?\s*([+-]?{NUMBER})", said, re.IGNORECASE)
     if len(text) > LONGEST or not found or not least <= (value := Decimal(found[1])) <= most:
         no_comma(text)
         raise PrepError(f'"{clip(text)}" is no pH; accepted is a number from {least} to {most}, such as 4.7.')
@@ -132,7 +145,7 @@ def portions(texts: Sequence[str]) -> list[PouredPart]:
     """
     parts = []
     for text in texts:
-        volume, of, what = text.partition(" of ")
+        volume, of, what = points(text).partition(" of ")
         if not of:
             raise PrepError(f'"{clip(text)}" is not a portion; write such as "100 mL of 2 mol/L".')
         strong = None if what.strip().lower() == "water" else strength(what.strip(), zero=True)
@@ -149,6 +162,7 @@ _AMOUNT_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(
 
 def with_of(text: str) -> str:
     """Write `25 mL 0.1 M HCl` and `0.5 g KHP` as `25 mL of 0.1 M HCl`; what begins with no amount stays."""
+    text = points(text)
     if " of " not in text and (found := _AMOUNT_FIRST.fullmatch(text.strip())):
         for read in (volume_ml, mass_g):
             with contextlib.suppress(PrepError):

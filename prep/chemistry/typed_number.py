@@ -10,6 +10,7 @@ from prep.records import record
 
 LONGEST = 80
 NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_WITH_COMMA = re.compile(r"[0-9]+,[0-9]+(?![0-9.,'’])")
 _QUANTITY = re.compile(rf"({NUMBER})\s*(\S.*)?")
 
 
@@ -26,6 +27,8 @@ def number(text: str, accepted: str, *, zero: bool = False) -> TypedNumber:
     typed = text.strip()
     if not typed:
         raise PrepError(f"Nothing was given where {accepted} belongs.")
+    if _WITH_COMMA.match(typed):
+        typed = point(typed)
     found = _QUANTITY.fullmatch(typed) if len(typed) <= LONGEST else None
     if not found:
         no_comma(typed)
@@ -44,6 +47,39 @@ def number(text: str, accepted: str, *, zero: bool = False) -> TypedNumber:
     if value and not -30 <= value.adjusted() <= 30:
         raise PrepError(f'"{clip(text)}" is beyond what can be weighed or measured; accepted is {accepted}.')
     return TypedNumber(value, unit)
+
+
+_FIGURE = re.compile(r"^(\D*)([0-9]+)([.,])([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
+_MEASURED = re.compile(
+    r"(?<![\w.,-])\d+,\d+(?=\s*(?:[mcdkµu]?(?:L|l|g|mol|M)|c[mc][3³]?|dm[3³]|ML|lit(?:re|er)s?|%|pp[mb]|eq|drops?|vols?|"
+    r"volumes?|molar|molal|normal|N)(?![\w-])|\s*(?:,\s|$))|(?<=pH )\d+,\d+"
+)
+"""A figure with a decimal comma in a line of words: before a unit, or behind pH; not that of 1,2-dibromoethane."""
+
+
+def point(text: str, mark: str = ".") -> str:
+    """Rewrite a number with a decimal comma to one with a point.
+
+    Raises PrepError where the comma or the point may be a thousand's, unless it is the `mark` that is certain.
+    """
+    if not (found := _FIGURE.match(text)):
+        return text
+    before, whole, sign, part, rest = found.groups()
+    if len(part) == 3 and whole.lstrip("0") and sign != mark:
+        other = "comma" if sign == "," else "point"
+        raise PrepError(
+            f'"{text[:40]}" may be {whole}.{part} or {whole}{part}; write it without the {other}, or with other than '
+            "three figures after it."
+        )
+    return f"{before}{whole}.{part}{rest}"
+
+
+def points(line: str) -> str:
+    """Rewrite the decimal commas of the amounts in a line of words, such as `0,5 mL of ethanol`, to points.
+
+    Raises PrepError where one may divide thousands.
+    """
+    return _MEASURED.sub(lambda found: point(found[0]), line) if "," in line else line
 
 
 def no_comma(text: str) -> None:

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import NoReturn
 
 from prep.chemistry.model import Strength, StrengthKind
-from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number, plain
+from prep.chemistry.typed_number import NUMBER, clip, figures, no_comma, no_fraction, number, plain, points
 from prep.chemistry.units import unit_of
 from prep.errors import PrepError
 from prep.records import record
@@ -145,7 +145,7 @@ def component(text: str) -> NamedStrength:
 
     Raises PrepError if either is missing, or the strength cannot be read.
     """
-    text = in_figures(text.strip())
+    text = in_figures(points(text.strip()))
     no_minus(text)
     if (found := re.fullmatch(r"(.*\S)\s*\(\s*([^()]+)\)", text)) and (inside := _or_none(found[2])):
         return NamedStrength(found[1], inside)

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from prep.chemistry.model import Measure
+from prep.chemistry.typed_number import point
 from prep.errors import PrepError
 from prep.reports.formatting import in_days
-from prep.services.files.spreadsheet import point
 from prep.wording import Sentence
 
 
@@ -137,19 +137,6 @@ class TypedForm:
 
 
 _BETWEEN = re.compile(r";|,(?!(?<=\d,)\d{1,3}(?!\d))")
-_MEASURED = re.compile(
-    r"(?<![\w.,-])\d+,\d+(?=\s*(?:[mcdkµu]?(?:L|l|g|mol|M)|%|ppm|drops?|vol|volumes?|N)(?![\w-])|\s*(?:,\s|$))|"
-    r"(?<=pH )\d+,\d+"
-)
-"""A figure with a decimal comma in a line of words: before a unit, or behind pH; not that of 1,2-dibromoethane."""
-
-
-def points(line: str) -> str:
-    """Rewrite the decimal commas of the amounts in a line of words, such as `0,5 mL of ethanol`, to points.
-
-    Raises PrepError where one may divide thousands.
-    """
-    return _MEASURED.sub(lambda found: point(found[0]), line)
 
 
 def bare_unit(measure: Measure) -> str:

@@ -8,13 +8,13 @@ from fastapi.responses import JSONResponse
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure
+from prep.chemistry.typed_number import point
 from prep.errors import PrepError, Refused
 from prep.planning.by_day import LineKind, made_on
 from prep.planning.model import Batch
 from prep.reports.formatting import ItemNames
 from prep.reports.plan.screen import placed
 from prep.reports.plan.sheet_rows import day_rows
-from prep.services.files.spreadsheet import point
 from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.services.plan import day_lines

@@ -5,6 +5,7 @@ from typing import Any
 
 from fastapi import Response
 
+from prep.chemistry.typed_number import points
 from prep.errors import PrepError, Refused
 from prep.planning.model import Demo
 from prep.services.catalogue import lookup
@@ -15,7 +16,7 @@ from prep.services.demos.prediction import predict
 from prep.services.demos.sheets import bench_of
 from prep.services.people.roles import Right
 from prep.web.demos import predicted
-from prep.web.forms import TypedForm, in_words, points
+from prep.web.forms import TypedForm, in_words
 from prep.web.page_request import At, PageRequest
 from prep.web.rights import needs, router
 

@@ -79,8 +79,9 @@ def test_masses_are_exact(text: str, g: str) -> None:
         ("5 mL**2", "not known"),
         ("5 mL*mL/mL", "not known"),
         ("5 __import__('os')", "not known"),
-        ("2,5 mL", "point"),
-        ("1,000 mL", "point"),
+        ("1,000 mL", "may be 1.000 or 1000"),
+        ("2,5.1 mL", "has a comma"),
+        ("1,000,000 mL", "has a comma"),
         ("5 g", "is not a volume"),
         ("5 mol/L", "is not a volume"),
         ("2 000 mL", "no separator"),
@@ -193,7 +194,7 @@ def test_a_strength_is_read_in_any_way_it_is_written(text: str, value: str, kind
         ("5 g", "no strength"),
         ("0 mol/L", "zero"),
         ("-1 mol/L", "negative"),
-        ("0,1 mol/L", "point"),
+        ("1,000 mol/L", "may be 1.000 or 1000"),
         ("1e9 mol/L", "stronger than any"),
     ],
 )
@@ -264,8 +265,8 @@ def test_portions_name_a_volume_and_what_it_is_of() -> None:
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("ethanoic acid 0,1 mol/L", "has a comma"),
-        ("0,1 mol/L ethanoic acid", "has a comma"),
+        ("ethanoic acid 1,000 mol/L", "may be 1.000 or 1000"),
+        ("1,000 mol/L ethanoic acid", "may be 1.000 or 1000"),
         ("2,3-dihydroxybutanedioic acid", "needs a name"),  # that comma is the name's
         ("ethanoic acid ½ mol/L", "write ½ as a decimal number, 0.5."),
         ("ethanoic acid 1/60 mol/L", "write 1/60 as a decimal number, 0.016667."),
@@ -292,7 +293,7 @@ def test_a_temperature_is_read_in_degrees_celsius(text: str, c: str) -> None:
     assert q.temperature_c(text) == Decimal(c)
 
 
-@pytest.mark.parametrize("text", ["25 F", "300 K", "400", "warm", "25,5", "nan"])
+@pytest.mark.parametrize("text", ["25 F", "300 K", "400", "warm", "25,5,5", "nan"])
 def test_a_temperature_in_another_unit_or_out_of_range_is_refused(text: str) -> None:
     with pytest.raises(PrepError):
         q.temperature_c(text)
@@ -304,7 +305,7 @@ def test_a_ph_with_and_without_its_name(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "pH", "sour", "nan", "-1", "14.1", "4,7", "pH pH 4", "4.7 mol/L", "1e400", "9" * 90]
+    "text", ["", "pH", "sour", "nan", "-1", "14.1", "4,7,1", "pH pH 4", "4.7 mol/L", "1e400", "9" * 90]
 )
 def test_a_ph_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(PrepError, match=r"no pH; accepted is a number from 0 to 14|point"):
@@ -356,3 +357,25 @@ def test_thousands_of_cells_are_quick() -> None:
     for n in range(5000):
         q.amount(f"{n + 1}.25 mL")
     assert time.perf_counter() - start < 1.0
+
+
+@pytest.mark.parametrize(
+    ("comma", "point"),
+    [("0,1 mol/L", "0.1 mol/L"), ("2,5 M", "2.5 M"), ("0,125 M", "0.125 M"), ("0,9 % w/v", "0.9 % w/v")],
+)
+def test_a_decimal_comma_is_a_point_where_it_is_no_thousand(comma: str, point: str) -> None:
+    """As half of the world's schools write it; three figures after other than nought may be a thousand's comma."""
+    assert q.strength(comma) == q.strength(point)
+    for text in (f"ethanoic acid {comma}", f"{comma} ethanoic acid"):
+        assert q.component(text).strength == q.strength(point)
+    assert q.component("2,3-dihydroxybutanedioic acid 0,5 M").what == "2,3-dihydroxybutanedioic acid"
+
+
+def test_a_decimal_comma_is_read_of_every_quantity() -> None:
+    assert q.volume_ml("2,5 mL") == Decimal("2.5")
+    assert q.mass_g("0,25 g") == Decimal("0.25")
+    assert q.amount("12,5 mL") == q.amount("12.5 mL")
+    assert q.temperature_c("20,5") == Decimal("20.5")
+    assert q.ph("4,75") == Decimal("4.75")
+    assert q.density_g_ml("1,18 g/mL") == Decimal("1.18")
+    assert q.portions(["2,5 mL of 0,1 M"]) == q.portions(["2.5 mL of 0.1 M"])

@@ -2,8 +2,9 @@
 
 import pytest
 
+from prep.chemistry.typed_number import points
 from prep.errors import PrepError
-from prep.web.forms import Field, TypedForm, WebForm, in_words, points
+from prep.web.forms import Field, TypedForm, WebForm, in_words
 from prep.wording import AtTerminal, Flag, Sentence
 
 

@@ -10,6 +10,7 @@ from prep.chemistry.measurement import volumetry
 from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.densities import WATER_G_ML, WATER_SOURCE
+from prep.chemistry.typed_number import points
 from prep.errors import PrepError
 from prep.records import record
 from prep.resources import seed_table
@@ -68,7 +69,7 @@ class _MixedAmount:
 
 def _part(text: str) -> _MixedAmount:
     """Read `magnesium 0.12 g`, `0.12 g Mg` or `50 mL of HCl 1 mol/L`. Raises PrepError."""
-    amount, of, what = text.partition(" of ")
+    amount, of, what = (text := points(text)).partition(" of ")
     if of and re.match(r"\s*[0-9.]", amount):
         return _MixedAmount(amount, what.strip())
     if first := re.fullmatch(r"\s*([0-9.]+\s*[a-zA-Zµ]+3?)\s+(\S.*)", text):

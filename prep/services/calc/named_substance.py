@@ -318,7 +318,7 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
 
 _MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})
 _MASSES = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.PCT_W_W, StrengthKind.PPM})
-_VOLUME = re.compile(r"^\s*[\d.]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
+_VOLUME = re.compile(r"^\s*[\d.,]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
 
 
 def _marked(one: Substance) -> Strength | None:

@@ -8,6 +8,7 @@ from prep.chemistry import quantities
 from prep.chemistry.acid_base import components
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line
+from prep.chemistry.typed_number import points
 from prep.errors import PrepError
 from prep.records import record
 from prep.services.calc.named_substance import substance_named, with_strength
@@ -52,6 +53,7 @@ class Mixed:
 
 def portion(text: str) -> TypedPortion:
     """Read a portion from `10 mL of 0.1 M HCl` or `10 mL 0.1 M HCl`; one without a volume in front has none."""
+    text = points(text)
     if found := _VOLUME_FIRST.fullmatch(text.strip()):
         try:
             return TypedPortion(found[2], float(quantities.volume_ml(found[1])))

@@ -17,6 +17,7 @@ from prep.chemistry.strength import dilution, strengths
 from prep.chemistry.strength.dilution import share_of
 from prep.chemistry.strength.solutes import SoluteFacts
 from prep.chemistry.strength.strengths import Converted
+from prep.chemistry.typed_number import point
 from prep.chemistry.typed_strength import written_as
 from prep.errors import PrepError
 from prep.records import record
@@ -213,7 +214,7 @@ def _calibrated(asked: Standards, levels: Sequence[Strength], document: dict[str
     document["line"] = {"slope": line.slope, "intercept": line.intercept, "r_squared": line.r_squared}
     says = [f"Line: A = {line.slope:.4g} c {line.intercept:+.4g}, c in {unit}; r squared {line.r_squared:.4f}"]
     if asked.unknown is not None:
-        found = line.read(float(_numbers(asked.unknown)[0]))
+        found = line.read(float(_one(asked.unknown)))
         inside = min(x for x, _ in points) <= found <= max(x for x, _ in points)
         says.append(f"The unknown is {found:.4g} {unit}." + ("" if inside else " It lies outside the standards."))
         document["unknown"] = {"value": found, "unit": unit}
@@ -230,10 +231,22 @@ def _bars(points: Sequence[tuple[float, float]], unit: str) -> list[str]:
 
 
 def _numbers(text: str) -> list[Decimal]:
+    """Read numbers with commas, semicolons or blanks between; where a blank or semicolon is, a comma may be a point."""
+    parted = r"[;\s]+|,\s+" if re.search(r"[;\s]", text.strip()) else ","
     try:
-        return [Decimal(part) for part in re.split(r"[,;\s]+", text.strip()) if part]
+        return [
+            Decimal(point(part.strip(",")) if "," in part else part) for part in re.split(parted, text.strip()) if part
+        ]
     except ArithmeticError:
         raise PrepError(f'"{text[:40]}" is no list of numbers, such as "0.00 0.12 0.25".') from None
+
+
+def _one(text: str) -> Decimal:
+    """Read one reading; a comma in it is a decimal one. Raises PrepError."""
+    read = _numbers(point(text.strip()))
+    if len(read) != 1:
+        raise PrepError(f'--unknown "{text[:20]}" is not one reading, such as 0.31.')
+    return read[0]
 
 
 def _factor(text: str) -> Decimal:

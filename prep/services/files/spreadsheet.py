@@ -10,35 +10,18 @@ from dataclasses import field
 from functools import cache
 from pathlib import Path
 
+from prep.chemistry.typed_number import point
 from prep.errors import PrepError
 from prep.records import record
 from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
 from prep.services.files.formula_guard import plain
 from prep.wording import Flag, Sentence
 
-_FIGURE = re.compile(r"^(\D*)([0-9]+)([.,])([0-9]+)(?![0-9.,])(.*)$", re.DOTALL)
 _BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _UNIT = re.compile(r"([^(\[/]*[^(\[/\s])\s*(?:\((.+)\)|\[(.+)\]|/\s*(.+))", re.DOTALL)
 _MARKS = {";": ",", ",": ".", "\t": ""}
 """What divides the cells -> the decimal mark that then is certain. A comma divides where it is no decimal mark, and a
 semicolon where it is one; a tab divides anywhere."""
-
-
-def point(text: str, mark: str = ".") -> str:
-    """Rewrite a number with a decimal comma to one with a point.
-
-    Raises PrepError where the comma or the point may be a thousand's, unless it is the `mark` that is certain.
-    """
-    if not (found := _FIGURE.match(text)):
-        return text
-    before, whole, sign, part, rest = found.groups()
-    if len(part) == 3 and whole.lstrip("0") and sign != mark:
-        other = "comma" if sign == "," else "point"
-        raise PrepError(
-            f'"{text[:40]}" may be {whole}.{part} or {whole}{part}; write it without the {other}, or with other than '
-            "three figures after it."
-        )
-    return f"{before}{whole}.{part}{rest}"
 
 
 @record(frozen=True, slots=True)

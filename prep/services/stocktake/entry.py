@@ -9,9 +9,9 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Instrument, Measure
 from prep.chemistry.quantities import from_base
+from prep.chemistry.typed_number import point
 from prep.errors import NotOnFile, PrepError
 from prep.services.catalogue.names import find_item
-from prep.services.files.spreadsheet import point
 from prep.services.input.checks import printable
 from prep.services.safety import item_facts
 from prep.services.stock import listing

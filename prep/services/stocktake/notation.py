@@ -14,8 +14,8 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, InstrumentKind, Measure
 from prep.chemistry.quantities import plain
+from prep.chemistry.typed_number import point
 from prep.errors import PrepError
-from prep.services.files.spreadsheet import point
 from prep.stocktake.methods import DENSITY_PCT, ClosedPacks, LevelCount, Method, WeighedCount, as_fine_as
 from prep.stocktake.tolerances import BENCH_PCT, written_pct
 from prep.stocktake.verdict import SEEN

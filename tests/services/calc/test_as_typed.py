@@ -9,8 +9,9 @@ import pytest
 from prep.chemistry import quantities
 from prep.chemistry.model import StrengthKind
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Dilution, dilute
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import BufferQuestion, EndpointQuestion, buffer, endpoint, ph
+from prep.services.calc.gases import gas
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.named_substance import strength_named
 from prep.services.calc.series import Standards, serial, standards
@@ -227,3 +228,29 @@ def test_standards_are_compared_in_one_kind_of_strength() -> None:
     assert takes("0.1 M copper sulphate", "10 mM") == [10]
     with pytest.raises(PrepError, match="every standard in one kind"):
         takes("1 g/L", "0.1 g/L", "0.001 M")
+
+
+def test_decimal_commas_are_read_in_every_calculation() -> None:
+    with_point = Dilution("2.5 M HCl", "0.125 M", "0.5 L")
+    assert dilute(Dilution("2,5 M HCl", "0,125 M", "0,5 L")).document == dilute(with_point).document
+    assert ph(["2,5 mL of 0,1 M HCl", "7,5 mL water"], "25", False).document == (
+        ph(["2.5 mL of 0.1 M HCl", "7.5 mL water"], "25", False).document
+    )
+    assert mixed_volume("zinc 0,5 g") == mixed_volume("zinc 0.5 g")
+    read = Standards("1 g/L", ("0 g/L", "0,1 g/L", "0,2 g/L"), "100 mL", "0 0,22 0,45", "0,31")
+    found = standards(read).document["unknown"]["value"]
+    assert found == pytest.approx((0.31 + 0.0016667) / 2.25, rel=1e-4)  # slope 0.45/0.2, mean 0.67/3 at 0.1
+    with pytest.raises(PrepError, match=r"no list of numbers|not one reading"):
+        standards(replace(read, unknown="0.31 0.32"))
+
+
+def mixed_volume(metal: str) -> float:
+    volume: float = gas([metal, "25 mL of 1 M H2SO4"], "20", "101.325 kPa", False).document["volume"]["value"]
+    return volume
+
+
+@pytest.mark.parametrize(
+    "name", ["copper (2) sulphate", "copper(2) sulfate", "copper (2+) sulphate", "Copper 2 sulphate"]
+)
+def test_an_oxidation_number_in_figures_is_read(name: str) -> None:
+    assert "Copper(II) sulfate pentahydrate" in convert(f"1 M {name}", None, "g/L", None, None).says[0]

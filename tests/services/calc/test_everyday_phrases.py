@@ -81,7 +81,7 @@ def test_what_was_taken_for_a_name_is_said(typed: str, taken: str) -> None:
         ("ethanoic acid", "0.1 M", 'as its label has it: "99.7 % w/w ethanoic acid"'),
         ("hexane", "10 % v/v", "Hexane is not diluted with water: it does not mix with water"),
         ("1 mg/mL BSA", "0.1 mg/mL", '"BSA" is no substance on file; .*A strength alone will do'),
-        ("0,5 M NaOH", "0.1 M", "has a comma; write the number with a point"),
+        ("1,000 M NaOH", "0.1 M", "may be 1.000 or 1000; write it without the comma"),
     ],
 )
 def test_a_dilution_is_refused_for_what_is_missing(source: str, to: str, why: str) -> None:
