@@ -46,7 +46,7 @@ class Judge:
     def ph(self, components: Sequence[Component], temperature_c: float = 25.0) -> float:
         """pH of the mixture at fixed totals, H+ by charge balance."""
         made = equilibrium.mixture_of(components)
-        totals = {ELEMENT[k]: amount for k, amount in (*made.ions.items(), *made.systems) if amount}
+        totals = {ELEMENT[k]: amount for k, amount in (*made.ions.items(), *made.systems.items()) if amount}
         solution = self._phreeqc.add_solution({"units": "mol/kgw", "pH": "7 charge", "temp": temperature_c, **totals})
         # An element that the database lacks is dropped without a word: see that every one was taken.
         found = {name.split("(")[0] for name in solution.elements}

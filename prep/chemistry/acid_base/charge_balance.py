@@ -30,7 +30,7 @@ class Mixture:
 
     charge: float = 0.0  # sum of z c over strong ions
     charge_squared: float = 0.0  # sum of z^2 c over strong ions
-    systems: tuple[tuple[str, float], ...] = ()
+    systems: Mapping[str, float] = field(default_factory=dict, hash=False)
     ions: Mapping[str, float] = field(default_factory=dict, hash=False)
 
     def scaled(self, factor: float) -> "Mixture":
@@ -51,7 +51,7 @@ def mixture_of(components: Sequence[Component]) -> Mixture:
             squared += one.charge * one.charge * amount
         for unit in part.species.systems:
             systems[unit.key] = systems.get(unit.key, 0.0) + unit.count * part.mol_per_kg
-    return Mixture(charge, squared, tuple(systems.items()), ions)
+    return Mixture(charge, squared, systems, ions)
 
 
 def mix(parts: Sequence[tuple[Mixture, float]]) -> Mixture:
@@ -61,11 +61,11 @@ def mix(parts: Sequence[tuple[Mixture, float]]) -> Mixture:
     for part, share in parts:
         for ion, amount in part.ions.items():
             ions[ion] = ions.get(ion, 0.0) + share * amount
-        for key, amount in part.systems:
+        for key, amount in part.systems.items():
             systems[key] = systems.get(key, 0.0) + share * amount
     charge = sum(share * part.charge for part, share in parts)
     squared = sum(share * part.charge_squared for part, share in parts)
-    return Mixture(charge, squared, tuple(systems.items()), ions)
+    return Mixture(charge, squared, systems, ions)
 
 
 @record(frozen=True, slots=True)
@@ -193,7 +193,7 @@ def _weak(mixture: Mixture, temperature_c: float, constants: Constants | None, a
             if key == "borate" and activities and amount > polyborates.LEAST
             else None,
         )
-        for key, amount in mixture.systems
+        for key, amount in mixture.systems.items()
         if amount
     ]
 

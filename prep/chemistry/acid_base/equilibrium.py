@@ -92,7 +92,7 @@ def result(
 ) -> PhResult:
     """Explain a solved pH: the answer with its working, ready to check by hand."""
     ph, strength = found.ph, found.ionic_strength
-    crowded = sum(mixture.ions.values()) + sum(amount for _, amount in mixture.systems)
+    crowded = sum(mixture.ions.values()) + sum(mixture.systems.values())
     valid = (not activities or not beyond(strength)) and crowded <= MOST_MOL
     notes = []
     if crowded > MOST_MOL:
@@ -109,7 +109,7 @@ def result(
         valid = False
         notes.append(fallen)
     notes += [_solids(mixture), _untempered(mixture, temperature_c)]
-    if any(key == "carbonate" and amount for key, amount in mixture.systems):
+    if mixture.systems.get("carbonate"):
         notes.append("No carbon dioxide is lost to the air in this figure.")
     about = band(mixture, ph, strength, temperature_c, activities=activities, components=components)
     return PhResult(
@@ -127,7 +127,7 @@ def fallen_out(mixture: Mixture, ph: float, strength: float, temperature_c: floa
     """Say in a sentence that a free acid falls out of the solution; empty where all stays dissolved."""
     af = activity.debye_huckel_a(temperature_c) * activity.davies(strength) if activities else 0.0
     for row in seed_table("undissociated"):
-        amount = dict(mixture.systems).get(row["system"], 0.0)
+        amount = mixture.systems.get(row["system"], 0.0)
         if amount <= (dissolves := float(row["mol_per_l"])):
             continue
         found, total, log = system(row["system"]), 1.0, 0.0
@@ -144,8 +144,8 @@ def fallen_out(mixture: Mixture, ph: float, strength: float, temperature_c: floa
 
 def _solids(mixture: Mixture) -> str:
     for ion, partners in _SOLIDS.items():
-        met = [key for key, amount in mixture.systems if amount and key in partners]
-        there = mixture.ions.get(ion) or dict(mixture.systems).get(ion)
+        met = [key for key, amount in mixture.systems.items() if amount and key in partners]
+        there = mixture.ions.get(ion) or mixture.systems.get(ion)
         if there and met:
             name = {"calcium": "Ca+2"}.get(ion, ion)
             return f"{name} may form a solid with {met[0]}; solids are not counted."
@@ -155,7 +155,7 @@ def _solids(mixture: Mixture) -> str:
 def _untempered(mixture: Mixture, temperature_c: float) -> str:
     fixed = [
         system(key).name
-        for key, amount in mixture.systems
+        for key, amount in mixture.systems.items()
         if amount and any(step.dh_kj_mol is None for step in system(key).steps)
     ]
     if temperature_c == 25 or not fixed:
@@ -194,7 +194,7 @@ def _working(
     balance = mixture.charge
     pkw = pkas_of("water", temperature_c, constants)[0]
     hydrogen, hydroxide = 10 ** (af - ph), 10 ** (ph - pkw + af)
-    for key, amount in mixture.systems:
+    for key, amount in mixture.systems.items():
         if amount:
             line, mean_charge = _system_line(key, amount, ph, af, temperature_c, constants)
             lines.append(line)

@@ -68,8 +68,8 @@ def band(
     elif beyond(strength):
         model += 0.5 * (strength - LIMIT_I)
         wider.append(f"ionic strength above {LIMIT_I:g} mol/kg")
-    systems = dict(mixture.systems)
-    there = [key for key, amount in mixture.systems if amount]
+    systems = mixture.systems
+    there = [key for key, amount in mixture.systems.items() if amount]
     if sum(systems.values()) > _CROWDED_MOL:
         model += 0.1 * (sum(systems.values()) - _CROWDED_MOL)
         wider.append(f"more than {_CROWDED_MOL:g} mol/L of acids and bases")

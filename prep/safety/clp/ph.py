@@ -58,7 +58,7 @@ def _acidity(inside: tuple[tuple[str, str, Decimal], ...]) -> Acidity:
     mixture = mixture_of(dissolved)
     found = solve(mixture)
     strength = found.ionic_strength
-    constants = dict.fromkeys(step.source for key, _ in mixture.systems for step in system(key).steps)
+    constants = dict.fromkeys(step.source for key in mixture.systems for step in system(key).steps)
     rough = "" if not beyond(strength) else f", a rough figure above {LIMIT_I:g}"
     return Acidity(
         round(Decimal(found.ph), 2),
