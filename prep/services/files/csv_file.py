@@ -170,7 +170,8 @@ def read_rows(path: Path, columns: Iterable[str], required: Iterable[str] = ()) 
             raise PrepError(f'{name}, row {first}: the column "{column}" stands twice.')
     if missing := [column for column in required if column not in header]:
         raise PrepError(f'{name}, row {first}: the column "{missing[0]}" is missing.')
-    for number, line in cells.rows:
+    for row in cells.rows:
+        number, line = row.number, row.cells
         if any(line[len(header) :]):
             raise PrepError(f"{name}, row {number}: {too_many(line, header)}")
         if not all(map(str.isprintable, line)) or max(map(len, line)) > LONGEST_CELL:
@@ -184,13 +185,21 @@ def _is_plain(cell: str) -> bool:
 
 
 @record(frozen=True, slots=True)
+class CellRow:
+    """The cells of a row of a file, and its number there."""
+
+    number: int
+    cells: list[str]
+
+
+@record(frozen=True, slots=True)
 class Cells:
     """A CSV file: its header, which is row `first`, and the rows after it that are not blank, with their numbers."""
 
     delimiter: str
     first: int
     header: list[str]
-    rows: Iterator[tuple[int, list[str]]]
+    rows: Iterator[CellRow]
 
 
 def read_cells(path: Path) -> Cells:
@@ -208,19 +217,19 @@ def read_cells(path: Path) -> Cells:
         header = re.sub(r'"[^"]*"', "", text[:20_000]).lstrip("\r\n").splitlines() or [""]
         delimiter = max(_DELIMITERS, key=header[0].count)
     rows = _rows(name, text, delimiter)
-    first, cells = next(rows, (1, []))
-    if not cells:
+    first = next(rows, None)
+    if first is None:
         raise PrepError(f"{name}: the file is empty; its first row must name the columns.")
-    return Cells(delimiter, first, cells, rows)
+    return Cells(delimiter, first.number, first.cells, rows)
 
 
-def _rows(name: str, text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
+def _rows(name: str, text: str, delimiter: str) -> Iterator[CellRow]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         for number, line in enumerate(reader, 1):
             cells = list(map(str.strip, line))
             if any(cells):
-                yield number, cells
+                yield CellRow(number, cells)
     except csv.Error as problem:
         raise PrepError(
             f"{name}, line {reader.line_num}: not readable as a table of comma-separated values ({problem})."

@@ -77,7 +77,8 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
     read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
     rows: list[Row] = []
     wrong: list[WrongRow] = []
-    for number, line in cells.rows:
+    for cell_row in cells.rows:
+        number, line = cell_row.number, cell_row.cells
         if len(line) > len(header) and any(line[len(header) :]):
             wrong.append(WrongRow(number, f"{name}, row {number}: {too_many(line, header)}"))
             continue
