@@ -114,7 +114,7 @@ def test_what_it_is_made_from_is_for_the_same_period(catalogue: OnFile) -> None:
 def test_wants_of_a_period_are_batched_together_and_in_the_order_of_the_day() -> None:
     wants = [Want(f"w{n}", 10, TODAY, TODAY, n == 0, period=period) for n, period in enumerate((3, 1, 3, 0, 0))]
     found = batch(wants, shelf_life_days=0, sizes=None, last_workday=lambda day: day, today=TODAY)
-    assert [(b.period, [ref for ref, _ in b.serves]) for b in found.batches] == [
+    assert [(b.period, [part.id for part in b.serves]) for b in found.batches] == [
         (0, ["w3", "w4"]),
         (1, ["w1"]),
         (3, ["w0", "w2"]),

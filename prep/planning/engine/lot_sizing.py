@@ -77,12 +77,20 @@ class Costs:
 
 
 @record(frozen=True, slots=True)
+class WantPart:
+    """How much [nL] of a want a lot serves."""
+
+    id: str
+    amount: int
+
+
+@record(frozen=True, slots=True)
 class MadeLot:
-    """One making: `amount` nL on `make_on`, of which `serves` (want id, nL) in date order."""
+    """One making: `amount` nL on `make_on`, of which `serves` says for what, in date order."""
 
     make_on: date
     amount: int
-    serves: tuple[tuple[str, int], ...]
+    serves: tuple[WantPart, ...]
     first_use: date
     last_use: date
     period: int = 0
@@ -90,7 +98,7 @@ class MadeLot:
     @property
     def left_over(self) -> int:
         """What is made and not wanted, in nL."""
-        return self.amount - sum(amount for _, amount in self.serves)
+        return self.amount - sum(part.amount for part in self.serves)
 
 
 @record(frozen=True, slots=True)
@@ -155,7 +163,7 @@ def batch(
         ends = list(accumulate([piece.amount for piece in run]))
         arcs = least_cost(run, ends, None if sizes and not whole else work, prices)
         found += [_batched(run, ends, arc) for arc in arcs]
-    found.sort(key=lambda b: (b.make_on, b.first_use, b.period, by_number(b.serves[0][0])))
+    found.sort(key=lambda b: (b.make_on, b.first_use, b.period, by_number(b.serves[0].id)))
     return BatchSchedule(tuple(found), tuple(sorted(unmet, key=lambda u: by_number(u.id))))
 
 
@@ -255,5 +263,10 @@ def _batched(pieces: Sequence[Piece], ends: Sequence[int], arc: Arc) -> MadeLot:
         done = until
     first_use, last_use = date.fromordinal(pieces[first].use), date.fromordinal(pieces[last].use)
     return MadeLot(
-        date.fromordinal(arc.day), arc.size, tuple(serves.items()), first_use, last_use, pieces[0].group % _PERIODS
+        date.fromordinal(arc.day),
+        arc.size,
+        tuple(map(WantPart, serves, serves.values())),
+        first_use,
+        last_use,
+        pieces[0].group % _PERIODS,
     )

@@ -13,7 +13,7 @@ from prep.chemistry.model import Measure, SmallBatch, Solution
 from prep.chemistry.preparation.routes import Option
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.exclusions import EarlyPart
-from prep.planning.engine.lot_sizing import Costs, MadeLot, Want, batch
+from prep.planning.engine.lot_sizing import Costs, MadeLot, Want, WantPart, batch
 from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Policy
 from prep.planning.workdays import Workdays, period_number
@@ -122,8 +122,8 @@ def lots(
         Lot(
             b.make_on,
             b.amount,
-            tuple(DemandPart(known[ref], amount) for ref, amount in b.serves),
-            known[b.serves[0][0]].period if b.period else "",
+            tuple(DemandPart(known[part.id], part.amount) for part in b.serves),
+            known[b.serves[0].id].period if b.period else "",
         )
         for b in _whole(found.batches, ahead)
     ]
@@ -138,17 +138,17 @@ def _whole(batches: Sequence[MadeLot], apart: Container[str]) -> list[MadeLot]:
     out = list(batches)
     serving: dict[str, list[int]] = defaultdict(list)
     for number, one in enumerate(out):
-        for ref, _ in one.serves:
-            serving[ref].append(number)
+        for part in one.serves:
+            serving[part.id].append(number)
     for ref, numbers in reversed(serving.items()):
         if len(numbers) != 2 or ref in apart:
             continue
         for giver, taker in (numbers, numbers[::-1]):
-            given, taken = dict(out[giver].serves), dict(out[taker].serves)
+            given, taken = ({part.id: part.amount for part in out[n].serves} for n in (giver, taker))
             if len(given) > 1 and given[ref] <= out[taker].left_over:
                 taken[ref] += given.pop(ref)
                 for number, serves in ((giver, given), (taker, taken)):
-                    out[number] = replace(out[number], serves=tuple(serves.items()))
+                    out[number] = replace(out[number], serves=tuple(map(WantPart, serves, serves.values())))
                 break
     return out
 

@@ -71,7 +71,7 @@ def random_case(rng: random.Random, most_wants: int = 4, span: int = 10) -> Case
 def cost_of(found: BatchSchedule, wants: Iterable[Want], costs: Costs) -> Fraction:
     """What the batches cost in all, straight from the statement."""
     used_on = {want.id: want.needed_on for want in wants}
-    held = sum(amount * (used_on[ref] - one.make_on).days for one in found.batches for ref, amount in one.serves)
+    held = sum(p.amount * (used_on[p.id] - one.make_on).days for one in found.batches for p in one.serves)
     makes = (costs.make if costs.make_on is None else Fraction(costs.make_on(one.make_on)) for one in found.batches)
     extra = sum(costs.extra.get(one.amount, Fraction(0)) for one in found.batches)
     return sum(makes, Fraction(0)) + extra + costs.wasted * found.wasted + costs.held * held

@@ -108,20 +108,20 @@ def _check(case: Case, found: BatchSchedule) -> None:
     for made in found.batches:
         assert made.make_on in case.days
         assert made.make_on >= case.today
-        total = sum(amount for _, amount in made.serves)
+        total = sum(part.amount for part in made.serves)
         assert made.left_over == made.amount - total >= 0
         if case.sizes is None:
             assert made.left_over == 0
         else:
             assert made.amount in case.sizes
-        for name, amount in made.serves:
-            want = wants[name]
+        for part in made.serves:
+            want = wants[part.id]
             assert made.make_on in allowed_days(case, want)
-            served[name] += amount
-            parts[name] += 1
-        dates = [wants[name].needed_on for name, _ in made.serves]
+            served[part.id] += part.amount
+            parts[part.id] += 1
+        dates = [wants[part.id].needed_on for part in made.serves]
         assert (made.first_use, made.last_use) == (min(dates), max(dates))
-        assert {wants[name].needed_on for name, _ in made.serves if wants[name].fresh} <= {made.make_on}
+        assert {wants[part.id].needed_on for part in made.serves if wants[part.id].fresh} <= {made.make_on}
     unmet = {u.id: u for u in found.unmet}
     for want in case.wants:
         if want.id in unmet:
@@ -164,7 +164,7 @@ def test_without_costs_fewest_then_least_waste(seed: int) -> None:
 
 
 def _shape(made: MadeLot) -> tuple[date, int, list[str]]:
-    return made.make_on, made.amount // ML, [name for name, _ in made.serves]
+    return made.make_on, made.amount // ML, [part.id for part in made.serves]
 
 
 def test_one_make_for_the_week_if_it_keeps() -> None:
@@ -201,7 +201,7 @@ def test_what_a_batch_leaves_over_serves_the_next_wants() -> None:
     found = batch(
         wants, shelf_life_days=30, sizes=tuple(n * ML for n in (500, 1000)), last_workday=WEEKS.last_to, today=TODAY
     )
-    assert [[(ref, amount // ML) for ref, amount in b.serves] for b in found.batches] == [
+    assert [[(part.id, part.amount // ML) for part in b.serves] for b in found.batches] == [
         [("mon", 600), ("tue", 400)],
         [("tue", 200), ("wed", 600)],
     ]
@@ -227,7 +227,7 @@ def test_fresh_wants_are_made_on_the_day_together_with_plain_ones_that_can_wait_
 def test_with_a_cost_of_holding_a_later_want_that_is_ready_sooner_loses_no_other() -> None:
     wants = (_want("tue", 100, 1, lead=0), _want("thu", 100, 3, lead=3))
     found = _plan(*wants, costs=Costs.per_litre(15, Fraction(0), Fraction(1)))
-    assert {ref for made in found.batches for ref, _ in made.serves} == {"tue", "thu"}
+    assert {part.id for made in found.batches for part in made.serves} == {"tue", "thu"}
 
 
 def test_closures_move_a_make_earlier() -> None:
@@ -249,7 +249,7 @@ def test_closures_move_a_make_earlier() -> None:
 )
 def test_what_cannot_be_met_is_returned_with_the_reason(want: Want, shelf: int, code: str, said: str) -> None:
     found = _plan(want, _want("ok", 50, 3), shelf=shelf)
-    assert [b.serves[0][0] for b in found.batches] == ["ok"]
+    assert [b.serves[0].id for b in found.batches] == ["ok"]
     assert [(u.id, u.code) for u in found.unmet] == [("x", code)]
     assert said in found.unmet[0].reason
 
