@@ -49,25 +49,33 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class CurveMark:
+    """What a curve is marked with where something happens."""
+
+    x: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Curve:
-    """One curve: what it is called, its points, and a mark (x, text) where something happens; readings stay apart."""
+    """One curve: what it is called, its points, and a mark where something happens; readings stay apart."""
 
     name: str
     points: tuple[CurvePoint, ...]
-    marks: tuple[tuple[float, str], ...] = ()
+    marks: tuple[CurveMark, ...] = ()
     joined: bool = True
 
 
 def curve_of(found: CalculatedCourse) -> Curve:
     """Convert a calculated course to a curve, in drops where drops are counted, else in mL."""
-    rate = found.drops_per_ml or 1.0
+    rate, rated = found.drops_per_ml or 1.0, bool(found.drops_per_ml)
     points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in found.course.moments)
     marks = tuple(
-        (
-            volume * rate,
-            f"{what}: {whole_drops(volume * rate) if found.drops_per_ml else three_figures(volume)}",
+        CurveMark(
+            mark.volume_ml * rate,
+            f"{mark.says}: {whole_drops(mark.volume_ml * rate) if rated else three_figures(mark.volume_ml)}",
         )
-        for volume, what in found.marks
+        for mark in found.marks
     )
     return Curve(found.name, points, marks)
 
@@ -143,10 +151,10 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
                 capstyle="round",
             )
             axes.add_collection(pieces)
-        for x, text in one.marks:
-            height = next((p.ph for p in one.points if p.x >= x - 1e-9), one.points[-1].ph)
+        for mark in one.marks:
+            x, height = mark.x, _height_at(one, mark.x)
             axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
-            axes.annotate(text, (x, height), xytext=(6, 6), textcoords="offset points", fontsize=8)
+            axes.annotate(mark.says, (x, height), xytext=(6, 6), textcoords="offset points", fontsize=8)
     axes.set_xlabel(axis)
     axes.set_ylabel(upright)
     axes.set_title(title)
@@ -166,23 +174,48 @@ def _colour(words: Sequence[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class ColourRun:
+    """A piece of a curve's path over which one colour is seen."""
+
+    path: str
+    colour: str
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnMark:
+    """A mark laid out on a page."""
+
+    x: float
+    y: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class AxisTick:
+    """A place on an axis of a page, and the figure that stands there."""
+
+    at: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class DrawnCurve:
-    """A curve laid out on a page: its path, the runs of one colour along it, and its marks (x, y, text)."""
+    """A curve laid out on a page: its path, the runs of one colour along it, and its marks."""
 
     name: str
     path: str
     dashes: str
-    runs: tuple[tuple[str, str], ...]
-    marks: tuple[tuple[float, float, str], ...]
+    runs: tuple[ColourRun, ...]
+    marks: tuple[DrawnMark, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PageCurves:
-    """Curves over one axis in a box of `width` x `height` points, with the ticks of both axes (place, text)."""
+    """Curves over one axis in a box of `width` x `height` points, with the ticks of both axes."""
 
     curves: tuple[DrawnCurve, ...]
-    across: tuple[tuple[float, str], ...]
-    up: tuple[tuple[float, str], ...]
+    across: tuple[AxisTick, ...]
+    up: tuple[AxisTick, ...]
     width: int = 720
     height: int = 380
 
@@ -212,16 +245,18 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
         for colours, piece in groupby(pairwise(one.points), key=lambda pair: pair[0].colours):
             pairs = list(piece)
             if colours:
-                runs.append((path([pairs[0][0], *(after for _, after in pairs)]), _colour(colours)))
-        marks = []
-        for at, text in one.marks:
-            ph = next((p.ph for p in one.points if p.x >= at - 1e-9), one.points[-1].ph)
-            marks.append((x(at), y(ph), text))
+                runs.append(ColourRun(path([pairs[0][0], *(after for _, after in pairs)]), _colour(colours)))
+        marks = [DrawnMark(x(mark.x), y(_height_at(one, mark.x)), mark.says) for mark in one.marks]
         drawn.append(DrawnCurve(one.name, path(one.points), _DASHES[number % len(_DASHES)], tuple(runs), tuple(marks)))
     across = [right * quarter / 4 for quarter in range(5)]
     step = 1 if high - low <= 7 else 2
     return PageCurves(
         tuple(drawn),
-        tuple((x(value), three_figures(value)) for value in across),
-        tuple((y(ph), str(ph)) for ph in range(low, high + 1, step)),
+        tuple(AxisTick(x(value), three_figures(value)) for value in across),
+        tuple(AxisTick(y(ph), str(ph)) for ph in range(low, high + 1, step)),
     )
+
+
+def _height_at(one: Curve, x: float) -> float:
+    """Find the pH of the first point of a curve that is not before `x`, else of its last."""
+    return next((point.ph for point in one.points if point.x >= x - 1e-9), one.points[-1].ph)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from prep.reports.curves import Curve, CurvePoint, on_page
+from prep.reports.curves import AxisTick, Curve, CurveMark, CurvePoint, on_page
 from prep.safety.deferral import DEFERRAL
 from prep.services.demos import demos
 from prep.services.people import people
@@ -19,14 +19,14 @@ pytestmark = pytest.mark.on_file
 
 def test_curves_keep_to_their_box_and_to_their_figures() -> None:
     points = (CurvePoint(0, 1.0, ("red",)), CurvePoint(10, 3.0, ("red",)), CurvePoint(20, 13.0, ("blue",)))
-    drawn = on_page([Curve("flask", points, ((10, "here"),))])
+    drawn = on_page([Curve("flask", points, (CurveMark(10, "here"),))])
     (one,) = drawn.curves
     assert one.path.startswith("M34.0 350.0 L")
     assert one.path.endswith("690.0 10.0")
     assert len(one.runs) == 1  # the last point's colour has no piece of its own
-    assert one.marks[0][0] == (34 + 690) / 2
-    assert drawn.across[-1] == (690.0, "20")
-    assert [text for _, text in drawn.up][:2] == ["1", "3"]
+    assert one.marks[0].x == (34 + 690) / 2
+    assert drawn.across[-1] == AxisTick(690.0, "20")
+    assert [tick.says for tick in drawn.up][:2] == ["1", "3"]
 
 
 def test_a_demonstration_shows_its_curves_and_cautions_and_prints_its_sheets(signed_in: As) -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from prep.chemistry.acid_base.colour_course import CourseMark
 from prep.errors import PrepError
-from prep.reports.curves import Curve, CurvePoint, picture
+from prep.reports.curves import Curve, CurveMark, CurvePoint, picture
 from prep.reports.demo.prediction_view import prediction_csv
 from prep.reports.formatting import three_figures
 from prep.reports.output_files import OutputFile, write_files
@@ -18,7 +18,7 @@ def series_of(found: Prediction) -> list[Curve]:
         rate = (one.drops_per_ml or 1.0) if found.in_drops else 1.0
         points = tuple(CurvePoint(m.volume_ml * rate, m.ph, m.colours) for m in one.course.moments)
         marks = tuple(
-            (last.volume_ml * rate, f"{changes[-1].after}: {_told(last, found.in_drops)}")
+            CurveMark(last.volume_ml * rate, f"{changes[-1].after}: {_told(last, found.in_drops)}")
             for changes in one.changes
             if (last := changes[-1].ends)
         )

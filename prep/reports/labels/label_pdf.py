@@ -182,8 +182,9 @@ def _draw(canvas: Any, laid: LaidLabel, content: LabelContent, sheet: LabelSheet
     canvas.setFillColor(Color(0, 0, 0))
     for line in laid.lines:
         fonts.draw(canvas, line.text, left + line.x, ceiling - line.y, line.font, line.size)
-    for code, box in laid.pictures:
-        pictograms.draw(canvas, code, left + box.x, ceiling - box.bottom, box.width)
+    for picture in laid.pictures:
+        box = picture.box
+        pictograms.draw(canvas, picture.code, left + box.x, ceiling - box.bottom, box.width)
     if laid.qr:
         _draw_qr(canvas, content.coded, left + laid.qr.x, ceiling - laid.qr.y, laid.qr.width)
 

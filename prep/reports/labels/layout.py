@@ -12,7 +12,7 @@ from itertools import takewhile
 from prep.errors import PrepError
 from prep.reports.formatting import short_day
 from prep.reports.labels.sheet_sizes import LabelSheet, Padding
-from prep.reports.labels.text_flow import Column, Paragraph, SetLine, TextBox
+from prep.reports.labels.text_flow import Column, Paragraph, PlacedPicture, SetLine, TextBox
 from prep.reports.pdf import fonts
 from prep.safety.clp.small_packages import SOURCE, UP_TO_ML, may_be_left_out
 from prep.safety.label_content import LabelContent
@@ -38,7 +38,7 @@ class LaidLabel:
     """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out."""
 
     lines: tuple[SetLine, ...]
-    pictures: tuple[tuple[str, TextBox], ...]
+    pictures: tuple[PlacedPicture, ...]
     qr: TextBox | None
     scale_at: int = 0  # of the scales, largest first
     whole: bool = True
@@ -323,7 +323,7 @@ def _date(on: date | None) -> str:
 
 def _picture_grid(
     content: LabelContent, column: Column, wanted_mm: float, tight: bool
-) -> tuple[tuple[tuple[str, TextBox], ...], TextBox | None] | None:
+) -> tuple[tuple[PlacedPicture, ...], TextBox | None] | None:
     """Place the pictograms under what is set so far, at the left; None where the label is too narrow.
 
     In rows; in the tight setting three or more stand in two rows whose points reach into each other.
@@ -347,7 +347,7 @@ def _picture_grid(
     if column.span(top, high).high < wide - (step - side):
         return None
     placed = zip(content.pictograms, places, strict=True)
-    pictures = tuple((code, TextBox(x, top + y, side, side)) for code, (x, y) in placed)
+    pictures = tuple(PlacedPicture(code, TextBox(x, top + y, side, side)) for code, (x, y) in placed)
     return pictures, TextBox(0, column.y, wide + 0.1 * side, top - column.y + high)
 
 
@@ -392,6 +392,6 @@ def _shifted(laid: LaidLabel, dx: float, dy: float) -> LaidLabel:
     return replace(
         laid,
         lines=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in laid.lines),
-        pictures=tuple((code, moved(box)) for code, box in laid.pictures),
+        pictures=tuple(replace(one, box=moved(one.box)) for one in laid.pictures),
         qr=moved(laid.qr) if laid.qr else None,
     )

@@ -69,7 +69,7 @@ def too_small(content: LabelContent, laid: LaidLabel, sheet: LabelSheet) -> Iter
     if content.capacity_ml > UP_TO_ML and not _as_large(sheet, legal.label_mm):
         ought = "should if possible be" if legal.if_possible else "must be"
         yield f"the label {ought} at least {legal.label_mm[0]:g} x {legal.label_mm[1]:g} mm"
-    sides = [box.width / MM / _DIAGONAL for _, box in laid.pictures]
+    sides = [one.box.width / MM / _DIAGONAL for one in laid.pictures]
     if sides and min(sides) + 0.05 < legal.pictogram_mm:
         yield f"its pictograms must be {legal.pictogram_mm:g} mm along each side, not {min(sides):.1f}"
     letters = [line.size * _X_HEIGHT / MM for line in laid.lines if line.text.strip()]

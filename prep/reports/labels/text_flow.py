@@ -31,6 +31,14 @@ class TextBox:
 
 
 @dataclass(frozen=True, slots=True)
+class PlacedPicture:
+    """A picture, by its code, and the place where it stands."""
+
+    code: str
+    box: TextBox
+
+
+@dataclass(frozen=True, slots=True)
 class Paragraph:
     """Text of one font. `size` at scale 1, never below `least`; `space` above it is in text sizes.
 

@@ -25,12 +25,20 @@ FAR = 20.0
 
 
 @record(frozen=True, slots=True)
+class MarkedVolume:
+    """What happens in a course after `volume_ml`."""
+
+    volume_ml: float
+    says: str
+
+
+@record(frozen=True, slots=True)
 class CalculatedCourse:
-    """A course to be drawn: its name, its points, and marks (mL, what happens); drops/mL where drops are counted."""
+    """A course to be drawn: its name, its points, and what is marked on it; drops/mL where drops are counted."""
 
     name: str
     course: ColourCourse
-    marks: tuple[tuple[float, str], ...] = ()
+    marks: tuple[MarkedVolume, ...] = ()
     drops_per_ml: float | None = None
 
 
@@ -71,9 +79,11 @@ def on_the_way(vessel: WatchedVessel, name: str, end_ml: float | None, after: Se
         ],
         "after": [_moment(moment, drops) for drops, moment in zip(after, shown, strict=True)],
     }
-    marks = tuple((volume, f"{one.after}") for one in passed if one.ends and (volume := one.ends.volume_ml) <= most)
+    marks = tuple(
+        MarkedVolume(one.ends.volume_ml, f"{one.after}") for one in passed if one.ends and one.ends.volume_ml <= most
+    )
     if end_ml and not marks:
-        marks = ((end_ml, "end point"),)
+        marks = (MarkedVolume(end_ml, "end point"),)
     return OnTheWay(tuple(says), document, CalculatedCourse(name, found, marks, rate if counted else None))
 
 

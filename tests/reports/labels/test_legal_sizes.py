@@ -190,6 +190,6 @@ def test_pictograms_are_of_sixteen_millimetres_where_that_is_possible(sheet: str
     content = replace(SEVERE, capacity_ml=500.0, p_statements=SEVERE.p_statements[:number])
     on = sheet_named(sheet)
     laid = lay(content, on, on.padding_mm(0), 0, least_sizes(content, on))
-    sides = [box.width * 25.4 / 72 / 2**0.5 for _, box in laid.pictures]
+    sides = [one.box.width * 25.4 / 72 / 2**0.5 for one in laid.pictures]
     assert min(sides) >= side_mm - 0.05
     assert not laid.notes

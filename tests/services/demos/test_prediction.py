@@ -93,7 +93,7 @@ def test_a_picture_holds_the_computed_curve(on_file: OnFile, kind: str, begins: 
     complete = [passed[-1].ends for passed in found.vessels[0].changes]
     counted = [str(end.drops.count) for end in complete if end and end.drops]
     assert counted
-    assert [text.rpartition(": ")[2] for _, text in series[0].marks] == counted  # as the sentences say
+    assert [mark.says.rpartition(": ")[2] for mark in series[0].marks] == counted  # as the sentences say
     drawn = curves._figure(series, "x", "drops").axes[0].lines[0].get_xydata()
     assert [tuple(point) for point in drawn] == [(p.x, p.ph) for p in series[0].points]
 
@@ -202,7 +202,7 @@ def test_a_dropper_that_is_named_is_counted_and_a_burette_is_read(
     (change,) = [line for line in vessel_lines(found.vessels[0], found.in_drops) if "to pink" in line]
     assert says in change
     drawn = curves.on_page(series_of(found))
-    labels = [text for _, text in drawn.across] + [text for one in drawn.curves for _, _, text in one.marks]
+    labels = [one.says for one in (*drawn.across, *(mark for curve in drawn.curves for mark in curve.marks))]
     assert len(labels) == 6
     assert [text for text in (*labels, change) if "e+" in text] == []
 
