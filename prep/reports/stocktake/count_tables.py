@@ -188,6 +188,10 @@ class PrintedCount:
     """What ties every page to the books."""
 
 
+_SIGNATURE = "Signed off by: ______________________   Date: ______________"
+"""Stands beside the seal and the sums: at the end of the tables it could come to stand on a page of its own."""
+
+
 def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
     """Write the report on A4, each section that has rows."""
     from reportlab.platypus import CondPageBreak
@@ -200,7 +204,7 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
             parts += [sheet.text(paper.school, 9), gap(3)]
         for line in paper.heading:
             parts += [sheet.text(line, 9), gap(1)]
-        parts += [sheet.text(summary(report), 10), gap(2), sheet.text(DEFERRAL, 8)]
+        parts += [sheet.text(summary(report), 10), gap(2), sheet.text(DEFERRAL, 8), gap(10), sheet.text(_SIGNATURE, 10)]
         for section in paper.parts:
             if not section.rows:
                 continue
@@ -211,7 +215,6 @@ def report_pdf(report: CountReport, paper: PrintedCount) -> bytes:
             ]
             table = sheet.table(cells, widths, header=True)
             parts += [CondPageBreak(35 * MM), gap(8), sheet.heading(section.title), gap(2), table]
-        parts += [gap(12), sheet.text("Signed off by: ______________________   Date: ______________", 10)]
         return parts
 
     return build(paper.title, story, f"Report of a count. {paper.seal}".rstrip())
