@@ -11,7 +11,7 @@ import pytest
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Strength, Substance
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.preparation.routes import Option, RouteKind
+from prep.chemistry.preparation.routes import RouteKind, RouteOption
 
 with (Path(__file__).parent / "chemistry" / "data" / "dilutions.csv").open(encoding="utf-8") as file:
     ROWS = list(csv.DictReader(file))
@@ -57,7 +57,7 @@ def making(*items: Substance | Solution) -> Making:
     return Making(Catalogue(substances, {item.code: item for item in items if isinstance(item, Solution)}))
 
 
-def option(routes: Making, kind: RouteKind) -> Option:
+def option(routes: Making, kind: RouteKind) -> RouteOption:
     """What the one route of a kind to the card `made` takes; a refusal fails with its sentence."""
     found = [route for route in routes.routes("made") if route.kind is kind]
     assert len(found) == 1, routes.problems["made"]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from prep.chemistry.model import Solution
-from prep.chemistry.preparation.routes import Part, Route
+from prep.chemistry.preparation.routes import Route, RoutePart
 from prep.chemistry.preparation.vessels import Bench
 from prep.errors import PrepError
 from prep.planning.draws import LinkKind, Share, Source, Take
@@ -127,5 +127,5 @@ def _only(route: Route, source: str) -> Route | None:
     """Narrow the route to `source` as the one option of the part it can play; None if it plays none."""
     if not any(option.item == source for part in route.parts for option in part.options):
         return None
-    parts = tuple(Part(tuple(o for o in p.options if o.item == source) or p.options, p.note) for p in route.parts)
+    parts = tuple(RoutePart(tuple(o for o in p.options if o.item == source) or p.options, p.note) for p in route.parts)
     return replace(route, parts=parts)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from prep.chemistry import quantities
 from prep.chemistry.acid_base.buffer_pairs import alternatives  # late import: few makes need its tables
 from prep.chemistry.model import Line, Measure, Solution, Strength
-from prep.chemistry.preparation.routes import Part, Route, RouteKind
+from prep.chemistry.preparation.routes import Route, RouteKind, RoutePart
 from prep.errors import PrepError, Refused
 from prep.planning.draws import LinkKind
 from prep.planning.engine.blending import shared
@@ -134,18 +134,18 @@ def _chosen(
     need: dict[str, Fraction] = {}
     for option in (o for options in played for o in options):
         need[option.item] = need.get(option.item, Fraction(0)) + option.per_nl * amount
-    parts: list[Part] = []
+    parts: list[RoutePart] = []
     used: dict[str, Fraction] = {}
     one = solution.strength is not None and solution.strength.value is not None and not solution.recipe
     ratio = Fraction(1)
     for part, options in zip(route.parts, played, strict=True):
         if options[0].item == "water":
-            parts.append(Part((options[0],), part.note))
+            parts.append(RoutePart((options[0],), part.note))
             continue
         gives = [nominal[o.item] / need[o.item] for o in options]
         real = sum(gives, Fraction(0))
         options = [shared(o, s / sum(gives)) for o, s in zip(options, gives, strict=True)] if options[1:] else options
-        parts += [Part((option,), part.note) for option in options]
+        parts += [RoutePart((option,), part.note) for option in options]
         for option in options:
             whole = need[option.item] * option.share
             out = room.bench.measured(option.item, -(-whole.numerator // whole.denominator), solution, amount)
@@ -192,7 +192,7 @@ def _routes(room: PrepRoom, solution: Solution, items: Sequence[str]) -> Iterato
         single = [o for route in own if len(route.parts) == 1 for o in route.parts[0].options]
         known = {o.item: o for o in (*room.bench.making.weaker(solution.code), *single)}
         if items and all(item in known for item in items):
-            yield Route(RouteKind.BLEND, (Part(tuple(known[item] for item in items)),))
+            yield Route(RouteKind.BLEND, (RoutePart(tuple(known[item] for item in items)),))
     elif solution.purpose == "buffer":
         snapshot = room.snapshot
         yield from filter(fits, alternatives(solution, snapshot.catalogue, room.bench.making))

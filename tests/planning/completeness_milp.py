@@ -13,7 +13,7 @@ from datetime import date, timedelta
 import highspy
 import numpy as np
 
-from prep.chemistry.preparation.routes import Option
+from prep.chemistry.preparation.routes import RouteOption
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.model import Plan, Snapshot
 
@@ -179,7 +179,7 @@ class _School:
             for take in batch.takes:
                 self.into[take.item, batch.make_on].append((column, take.amount / ML))
 
-    def _ways(self, code: str) -> Iterator[tuple[int, list[tuple[Option, int]]]]:
+    def _ways(self, code: str) -> Iterator[tuple[int, list[tuple[RouteOption, int]]]]:
         solution, bench = self.stock.solutions[code], self.bench
         wanted = sum(n.amount for n in self.plan.requirements)
         sizes = [s for s in bench.sizes(code) if s <= 2 * wanted] or list(bench.sizes(code)[:1])
@@ -195,7 +195,7 @@ class _School:
                     if all(bench.measurable(o, solution, size) for o in real):
                         yield size, [(o, self._least(o, code, size)) for o in real]
 
-    def _least(self, option: Option, code: str, size: int) -> int:
+    def _least(self, option: RouteOption, code: str, size: int) -> int:
         """What a lot takes at least: as it is measured, but no less than is in it: many small lots gain nothing."""
         needed = option.needed(size)
         return max(needed, self.bench.measured(option.item, needed, self.stock.solutions[code], size).taken)

@@ -16,7 +16,7 @@ from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.contents import ContentsReader
 from prep.chemistry.model import Form, Line, Solution, Substance
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.preparation.routes import Route, RouteKind, RouteOption, RoutePart
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 
@@ -82,7 +82,7 @@ def alternatives(solution: Solution, catalogue: Catalogue, making: Making) -> li
             f"solved for {one.name} and {other.name}"
         )
         parts = tuple(
-            Part((Option(item.code, amount, (said,) if number == 0 else ()),), "" if number == 0 else _CHECK)
+            RoutePart((RouteOption(item.code, amount, (said,) if number == 0 else ()),), "" if number == 0 else _CHECK)
             for number, (item, amount) in enumerate(zip((one, other), amounts, strict=True))
         )
         rank = (sum(isinstance(item, Substance) for item in (one, other)), one.code, other.code)

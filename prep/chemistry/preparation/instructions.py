@@ -11,7 +11,7 @@ from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, InstrumentKind, Line, Measure, Solution, StepKind
 from prep.chemistry.preparation.method import method_of
-from prep.chemistry.preparation.routes import Option, Route
+from prep.chemistry.preparation.routes import Route, RouteOption
 from prep.chemistry.preparation.sentences import Writer, said_of
 from prep.chemistry.preparation.steps import (
     CommonIntermediate,
@@ -76,7 +76,7 @@ class MakeSheets:
         self,
         solution: Solution,
         route: Route,
-        options: Sequence[Option],
+        options: Sequence[RouteOption],
         amount: int,
         drawn: Iterable[DrawnItem],
         common: Mapping[str, CommonIntermediate] = MappingProxyType({}),
@@ -114,7 +114,7 @@ class MakeSheets:
         return replace(work, vessel=loose) if off or unfit else work
 
     def _draft(
-        self, work: VesselWork, options: Sequence[Option], known: Mapping[str, Decimal], taken: Mapping[str, int]
+        self, work: VesselWork, options: Sequence[RouteOption], known: Mapping[str, Decimal], taken: Mapping[str, int]
     ) -> SheetDraft:
         bench, result = self.bench, self._budgets.of(work, known)
         stated = self._budgets.stated(work, taken)

@@ -14,7 +14,7 @@ from threading import RLock
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import counted_as, molar_mass, split_hydrate
 from prep.chemistry.model import Form, Line, RecipeLine, Solution, Strength, StrengthKind, Substance
-from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind, Saturation
+from prep.chemistry.preparation.routes import Route, RouteKind, RouteOption, RoutePart, Saturation
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength.bottled import FoundRatio
 from prep.chemistry.strength.dilution import common_kind, share_of
@@ -45,7 +45,7 @@ class Making:
         # How many entries name a solid: of two hydrates the one that the room makes its solutions of as a rule.
         self._named_by = Counter(item for one in catalogue.solutions.values() for item in one.made_from)
         self._routes: dict[str, tuple[Route, ...]] = {}
-        self._weaker: dict[str, tuple[Option, ...]] = {}
+        self._weaker: dict[str, tuple[RouteOption, ...]] = {}
         self._abouts: dict[str, SoluteFacts] = {}
         self._nominals: dict[tuple[str, StrengthKind], Converted] = {}
         self._finding = RLock()  # two plans may ask at the same time, and each problem is to be noted once
@@ -64,7 +64,7 @@ class Making:
                     known = self._routes[code] = tuple(self._find(self._solutions[code]))
         return known
 
-    def weaker(self, code: str) -> tuple[Option, ...]:
+    def weaker(self, code: str) -> tuple[RouteOption, ...]:
         """List solutions in water of the same solute, no stronger, strongest first: each can give a part of it.
 
         `per_nl` (1 or more) is for all of the solute, so such a solution never serves alone. Empty for a recipe.
@@ -80,11 +80,11 @@ class Making:
         for part in route.parts:
             first = part.options[0]
             dry = self._solids_of(first.item) if first.item in stocks else ()
-            more = (Option(o.item, o.per_nl * first.per_nl, (*first.working, *o.working)) for o in dry)
+            more = (RouteOption(o.item, o.per_nl * first.per_nl, (*first.working, *o.working)) for o in dry)
             parts.append(replace(part, options=(*part.options, *more)))
         return replace(route, parts=tuple(parts))
 
-    def _solids_of(self, stock: str) -> list[Option]:
+    def _solids_of(self, stock: str) -> list[RouteOption]:
         """List the solids that give a stock its strength, with how much per nL; no solvent, no stabiliser.
 
         None where something goes in before the solid, to dissolve it or to keep it: iodide for iodine, acid for iron.
@@ -178,16 +178,16 @@ class Making:
                 f"{source.name} for each mL"
             ),
         )
-        part = Part((Option(source.code, ratio, working),))
+        part = RoutePart((RouteOption(source.code, ratio, working),))
         return Route(RouteKind.DILUTE, (part, *self._made_up(solution, [part])))
 
-    def _find_weaker(self, solution: Solution) -> list[Option]:
+    def _find_weaker(self, solution: Solution) -> list[RouteOption]:
         strength = solution.strength
         if solution.recipe or strength is None or solution.make_up_with != "water":
             return []
         if strength.kind is StrengthKind.SATURATED:
             return []
-        found: list[Option] = []
+        found: list[RouteOption] = []
         for source in self._strengths[solution.solute]:
             if source.code == solution.code or source.make_up_with != "water":
                 continue
@@ -201,7 +201,7 @@ class Making:
                 f"C V = C1 V1 + C2 V2: all of the solute would be in {strength} / {source.strength} = "
                 f"{figures(ratio)} mL of {source.name} for each mL"
             )
-            found.append(Option(source.code, ratio, (line,)))
+            found.append(RouteOption(source.code, ratio, (line,)))
         return sorted(found, key=lambda option: (option.per_nl, option.item))
 
     def _ratio(self, solution: Solution, source: Solution) -> Fraction | None:
@@ -227,13 +227,13 @@ class Making:
                 f"{substance.name} for each mL"
             ),
         )
-        part = Part((Option(substance.code, ratio, working),))
+        part = RoutePart((RouteOption(substance.code, ratio, working),))
         return Route(RouteKind.CONCENTRATE, (part, *self._made_up(solution, [part])))
 
     def _from_solids(self, solution: Solution, solids: list[Substance]) -> Route:
         """Build the route by any one of the solids, best first."""
         options = [self._solid_option(solution, solid) for solid in self._preferred(solution, solids)]
-        part = Part(tuple(options))
+        part = RoutePart(tuple(options))
         return Route(RouteKind.DISSOLVE, (part, *self._made_up(solution, [part])))
 
     def _preferred(self, solution: Solution, solids: list[Substance]) -> list[Substance]:
@@ -258,7 +258,7 @@ class Making:
 
         return sorted(may, key=rank)
 
-    def _solid_option(self, solution: Solution, solid: Substance) -> Option:
+    def _solid_option(self, solution: Solution, solid: Substance) -> RouteOption:
         assert solution.strength is not None
         about = self._about(solution)
         formula = solid.formula or about.formula
@@ -280,13 +280,13 @@ class Making:
         if assay != 100:
             said = f"/ assay {plain(assay)} % = {figures(litre.mass_g)} g/L"
             working.append(Line(said, solid.sources.get("assay", "")))
-        return Option(solid.code, Fraction(litre.mass_g) / 1000, tuple(working))
+        return RouteOption(solid.code, Fraction(litre.mass_g) / 1000, tuple(working))
 
     def _recipe(self, solution: Solution) -> Route:
-        parts = [Part(self._recipe_options(line, solution), line.note) for line in solution.recipe]
+        parts = [RoutePart(self._recipe_options(line, solution), line.note) for line in solution.recipe]
         return Route(RouteKind.RECIPE, (*parts, *self._made_up(solution, parts)), declared=True)
 
-    def _made_up(self, solution: Solution, parts: list[Part]) -> tuple[Part, ...]:
+    def _made_up(self, solution: Solution, parts: list[RoutePart]) -> tuple[RoutePart, ...]:
         """Work out how much solvent other than water is drawn: the volume that the other liquids leave."""
         solvent = solution.make_up_with
         if solvent == "water":
@@ -295,7 +295,7 @@ class Making:
         if rest <= 0:
             return ()
         line = Line(f"{self._named(solvent)} for what the other liquids leave, volumes taken as additive")
-        return (Part((Option(solvent, rest, (line,)),), "make up"),)
+        return (RoutePart((RouteOption(solvent, rest, (line,)),), "make up"),)
 
     def _is_liquid(self, item: str) -> bool:
         substance = self._substances.get(item)
@@ -305,12 +305,12 @@ class Making:
         known = self._substances.get(item) or self._solutions.get(item)
         return known.name if known else item
 
-    def _recipe_options(self, line: RecipeLine, solution: Solution) -> tuple[Option, ...]:
+    def _recipe_options(self, line: RecipeLine, solution: Solution) -> tuple[RouteOption, ...]:
         """List the ingredient as written, then the same solute in another hydrate or another concentrate."""
         written = Fraction(line.amount, solution.recipe_nl)
         unit = "mL" if self._is_liquid(line.item) else "g"
         said = f"recipe: {figures(written * 1000)} {unit} of {self._named(line.item)} for each litre"
-        out = [Option(line.item, written, (Line(said, solution.sources.get("recipe", "")),))]
+        out = [RouteOption(line.item, written, (Line(said, solution.sources.get("recipe", "")),))]
         given = self._substances.get(line.item)
         if given is None or not given.formula:
             return tuple(out)
@@ -323,7 +323,7 @@ class Making:
                 continue  # no density, or not the same solute after all: it cannot stand in
         return tuple(out)
 
-    def _stand_in(self, written: Fraction, given: Substance, other: Substance) -> Option:
+    def _stand_in(self, written: Fraction, given: Substance, other: Substance) -> RouteOption:
         if given.form is Form.SOLID:
             alike_g = counted_as(given.assay_pct or Decimal(100), given.formula, other.formula)
             factor = Fraction(alike_g) / Fraction(other.assay_pct or 100)
@@ -331,11 +331,11 @@ class Making:
                 f"{other.formula} for {given.formula}: x {figures(factor)} by molar mass "
                 f"{figures(molar_mass(other.formula))} / {figures(molar_mass(given.formula))} and assay"
             )
-            return Option(other.code, written * factor, (Line(text, MASS_SOURCE),))
+            return RouteOption(other.code, written * factor, (Line(text, MASS_SOURCE),))
         one = in_bottle(given, StrengthKind.G_PER_L).strength.value
         two = in_bottle(other, StrengthKind.G_PER_L).strength.value
         factor = Fraction(one) / Fraction(two)
-        return Option(
+        return RouteOption(
             other.code,
             written * factor,
             (Line(f"{other.name} for {given.name}: x {figures(factor)} by strength"),),
@@ -389,7 +389,7 @@ class Making:
         return known
 
 
-def _saturating(solid: Substance, about: SoluteFacts) -> Option:
+def _saturating(solid: Substance, about: SoluteFacts) -> RouteOption:
     """Work out the solid for a litre of its saturated solution, as a calculation without an inventory has it."""
     assay, full = solid.assay_pct or Decimal(100), Strength(Decimal(0), StrengthKind.SATURATED)
     litre = dissolve(solid.formula or about.formula, full, Decimal(1000), assay_pct=assay, about=about)
@@ -397,4 +397,4 @@ def _saturating(solid: Substance, about: SoluteFacts) -> Option:
     assert litre.water_ml is not None
     at_c = about.solubility.temperature_c if about.solubility else None
     held = Saturation(Fraction(litre.dissolves_g) / 1000, Fraction(litre.water_ml) / 1000, at_c)
-    return Option(solid.code, Fraction(litre.mass_g) / 1000, litre.working, saturation=held)
+    return RouteOption(solid.code, Fraction(litre.mass_g) / 1000, litre.working, saturation=held)

@@ -29,7 +29,7 @@ class Saturation:
 
 
 @record(frozen=True, slots=True)
-class Option:
+class RouteOption:
     """One item that can play a part: `per_nl` base units (ug or nL) of it for each nL of product.
 
     `share` is how much of the part it gives, where another gives the rest. `saturation`: of a saturated solution.
@@ -48,10 +48,10 @@ class Option:
 
 
 @record(frozen=True, slots=True)
-class Part:
+class RoutePart:
     """One thing that goes in; `options` in order of preference, the first as written."""
 
-    options: tuple[Option, ...]
+    options: tuple[RouteOption, ...]
     note: str = ""
 
 
@@ -60,7 +60,7 @@ class Route:
     """One way to make a solution. `declared` = named by the solution's own `made_from` or recipe."""
 
     kind: RouteKind
-    parts: tuple[Part, ...]
+    parts: tuple[RoutePart, ...]
     declared: bool = False
 
     @property

@@ -12,7 +12,7 @@ from prep.chemistry.measurement.instruments import Measured, Measuring, sizes
 from prep.chemistry.measurement.readings import MOST_FILLINGS, base_of
 from prep.chemistry.model import Form, Instrument, InstrumentKind, Measure, Solution, Strength
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.preparation.routes import Option, Route, drawn_on
+from prep.chemistry.preparation.routes import Route, RouteOption, drawn_on
 from prep.chemistry.preparation.steps import CommonIntermediate
 from prep.chemistry.strength.bottled import FoundRatio, over_nominal
 from prep.records import record
@@ -53,7 +53,7 @@ class MeasuredPortion:
     is the item that its part is known by, where another plays it.
     """
 
-    option: Option
+    option: RouteOption
     note: str
     found: Measured | None
     common: CommonIntermediate | None = None
@@ -170,7 +170,7 @@ class Bench:
         self,
         solution: Solution,
         route: Route,
-        options: Sequence[Option],
+        options: Sequence[RouteOption],
         amount: int,
         common: Mapping[str, CommonIntermediate] = MappingProxyType({}),
     ) -> VesselWork:
@@ -263,7 +263,7 @@ class Bench:
         """Put several measurements on one intermediate (`Measuring.together`)."""
         return self._measuring.together(found, measure)
 
-    def direct(self, option: Option, solution: Solution, made: int) -> bool:
+    def direct(self, option: RouteOption, solution: Solution, made: int) -> bool:
         """Tell whether an option is measured well enough for `made` nL without an intermediate."""
         if option.item == "water" or solution.recipe:
             return True
@@ -271,7 +271,7 @@ class Bench:
         most = self._in_one_step(option.item, solution)
         return found is not None and not found.dilutions and found.expanded * float(option.share) <= most
 
-    def measurable(self, option: Option, solution: Solution, made: int) -> bool:
+    def measurable(self, option: RouteOption, solution: Solution, made: int) -> bool:
         """Tell whether the figure that is read of an option for `made` nL lies within the tolerance.
 
         Its uncertainty may be a little over it (at most `_WORSE` times the tolerance).
@@ -307,7 +307,7 @@ class Bench:
         return known.name if known else item
 
     def _portion(
-        self, option: Option, note: str, solution: Solution, made: int, common: CommonIntermediate | None
+        self, option: RouteOption, note: str, solution: Solution, made: int, common: CommonIntermediate | None
     ) -> MeasuredPortion:
         if option.item == "water":
             return MeasuredPortion(option, note, None)

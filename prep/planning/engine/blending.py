@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import partial
 
 from prep.chemistry.model import Line, Measure, Solution
-from prep.chemistry.preparation.routes import Option, Part, Route, RouteKind
+from prep.chemistry.preparation.routes import Route, RouteKind, RouteOption, RoutePart
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.batch_sizes import near_sizes
 from prep.planning.engine.context import PrepRoom
@@ -76,7 +76,7 @@ def use_up(
     if not old_ones:
         return None
     mix = _Mix(bench, solution, amount, on, shelf, frozenset(option.item for option in weaker))
-    found: list[tuple[date, str, tuple[Option, ...]]] = []
+    found: list[tuple[date, str, tuple[RouteOption, ...]]] = []
     for option, oldest in old_ones:
         share = Fraction(int(oldest.left * oldest.factor)) / (option.per_nl * amount)
         if not _WORTH <= share <= 1 - _LEAST:
@@ -260,8 +260,8 @@ def _weaker_first(
     return None
 
 
-def _chosen(parts: Sequence[Option], mix: "_Mix", why: str) -> ChosenRoute:
-    route = Route(RouteKind.BLEND, tuple(Part((option,)) for option in parts))
+def _chosen(parts: Sequence[RouteOption], mix: "_Mix", why: str) -> ChosenRoute:
+    route = Route(RouteKind.BLEND, tuple(RoutePart((option,)) for option in parts))
     said = ", ".join(f"{_round(option.share)} % of the solute from {option.item}" for option in parts[:-1])
     spare = mix.weak & {option.item for option in parts}
     return ChosenRoute(route, tuple(parts), f"{why}: {said}, the rest from {parts[-1].item}", spare=spare)
@@ -271,17 +271,17 @@ def _recipe(
     bench: Bench, solution: Solution, route: Route, amount: int, on: date, shelf: SupplyEstimate
 ) -> ChosenRoute | None:
     mix = _Mix(bench, solution, amount, on, shelf, frozenset())
-    parts: list[Part] = []
+    parts: list[RoutePart] = []
     shared: list[str] = []
     for part in route.parts:
         whole = next((o for o in part.options if o.item == "water" or mix.share(o) >= 1), None)
         if whole is not None:
-            parts.append(Part((whole,), part.note))
+            parts.append(RoutePart((whole,), part.note))
             continue
         several = mix.two(part.options) or mix.several(part.options)
         if several is None:
             return None
-        parts += [Part((option,), part.note) for option in several]
+        parts += [RoutePart((option,), part.note) for option in several]
         said = ", ".join(f"{_round(option.share)} % of a part from {option.item}" for option in several[:-1])
         shared.append(f"{said}, the rest from {several[-1].item}")
     if not shared:
@@ -301,7 +301,9 @@ class _Mix:
     shelf: SupplyEstimate
     weak: frozenset[str]
 
-    def two(self, options: Sequence[Option], others: Sequence[Option] | None = None) -> tuple[Option, ...] | None:
+    def two(
+        self, options: Sequence[RouteOption], others: Sequence[RouteOption] | None = None
+    ) -> tuple[RouteOption, ...] | None:
         """Choose two options that together are held, the first emptied; the second is one of `others`."""
         for first in options:
             share = self._largest(first, min(self.share(first), _MOST_OF_IT))
@@ -315,10 +317,12 @@ class _Mix:
                     return both
         return None
 
-    def several(self, options: Sequence[Option], others: Sequence[Option] = ()) -> tuple[Option, ...] | None:
+    def several(
+        self, options: Sequence[RouteOption], others: Sequence[RouteOption] = ()
+    ) -> tuple[RouteOption, ...] | None:
         """Choose more than two options that together are held: most of it first, `others` last."""
         rest = Fraction(1)
-        parts: list[Option] = []
+        parts: list[RouteOption] = []
         most_first = sorted(((self.share(o), -i, o) for i, o in enumerate(options)), key=lambda s: s[:2], reverse=True)
         for has, option in (*((has, o) for has, _, o in most_first), *((self.share(o), o) for o in others)):
             if len(parts) == _MOST:
@@ -332,7 +336,7 @@ class _Mix:
                 rest -= share
         return None
 
-    def share(self, option: Option) -> Fraction:
+    def share(self, option: RouteOption) -> Fraction:
         """Work out the share of the solute that an option could give: what is held over what would be needed."""
         need = option.per_nl.numerator * self.amount
         if not need:
@@ -340,17 +344,17 @@ class _Mix:
         held = self._held(option)
         return Fraction(held * option.per_nl.denominator, need) if held > 0 else _NONE
 
-    def fits(self, option: Option) -> bool:
+    def fits(self, option: RouteOption) -> bool:
         """Tell whether an option's share, as the room measures it, is held; a weak one is measured as it is."""
         if option.item in self.weak and not self.bench.direct(option, self.solution, self.amount):
             return False
         return self.taken(option) <= self._held(option)
 
-    def taken(self, option: Option) -> int:
+    def taken(self, option: RouteOption) -> int:
         """Find how much the room measures for an option's share."""
         return self.bench.measured(option.item, option.needed(self.amount), self.solution, self.amount).taken
 
-    def holds(self, parts: Iterable[Option]) -> bool:
+    def holds(self, parts: Iterable[RouteOption]) -> bool:
         """Tell whether the volume holds all of them where one is weak: each as weak as it may be, 1 mL for 1 g."""
         parts = list(parts)
         if all(option.item not in self.weak for option in parts):
@@ -365,7 +369,7 @@ class _Mix:
                 filled += self.taken(option)
         return filled <= self.amount * _FULL
 
-    def _largest(self, option: Option, share: Fraction) -> Fraction | None:
+    def _largest(self, option: RouteOption, share: Fraction) -> Fraction | None:
         """Find the largest share up to `share` whose amount, as measured, is held; None if too little is."""
         for _ in range(6):
             if share < _LEAST:
@@ -375,14 +379,14 @@ class _Mix:
             share *= Fraction(9, 10)
         return None
 
-    def _held(self, option: Option) -> int:
+    def _held(self, option: RouteOption) -> int:
         if option.item in self.weak:
             return self.shelf.spare(option.item, self.on)
         whole = option.per_nl if option.share == 1 else option.per_nl / option.share
         return self.shelf.held(option.item, self.on, whole if whole.numerator < whole.denominator else Fraction(1))
 
 
-def shared(option: Option, share: Fraction) -> Option:
+def shared(option: RouteOption, share: Fraction) -> RouteOption:
     """Cut an option to a share of its part."""
     said = Line(f"{_round(share)} % of the solute from {option.item}")
     return replace(option, per_nl=option.per_nl * share, working=(*option.working, said), share=share)

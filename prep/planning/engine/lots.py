@@ -10,7 +10,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from prep.chemistry.model import Measure, SmallBatch, Solution
-from prep.chemistry.preparation.routes import Option
+from prep.chemistry.preparation.routes import RouteOption
 from prep.chemistry.preparation.vessels import Bench
 from prep.planning.engine.exclusions import EarlyPart
 from prep.planning.engine.lot_sizing import Costs, MadeLot, Want, WantPart, batch
@@ -252,7 +252,7 @@ def _weighable(bench: Bench, solution: Solution, sizes: Sequence[int]) -> int:
     return max(0, len(sizes) - 1)
 
 
-def _adequate(bench: Bench, option: Option, solution: Solution, size: int, lean: bool) -> bool:
+def _adequate(bench: Bench, option: RouteOption, solution: Solution, size: int, lean: bool) -> bool:
     needed = option.needed(size)
     found = bench.how(option.item, needed, solution, size)
     if found is None or found.adequate or not lean:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import accumulate
 
-from prep.chemistry.preparation.routes import Option, Part, Route
+from prep.chemistry.preparation.routes import Route, RouteOption, RoutePart
 from prep.planning.engine.netting import Supplies, Supply
 from prep.planning.workdays import by_number
 from prep.records import record
@@ -27,7 +27,7 @@ class ChosenRoute:
     """
 
     route: Route
-    options: tuple[Option, ...]
+    options: tuple[RouteOption, ...]
     why: str
     suffices: bool = True
     others: tuple[str, ...] = ()
@@ -163,7 +163,7 @@ def choose(
     on: date,
     shelf: SupplyEstimate,
     avoid: Mapping[tuple[str, ...], date],
-    direct: Callable[[Option], bool] = lambda _: True,
+    direct: Callable[[RouteOption], bool] = lambda _: True,
 ) -> ChosenRoute | None:
     """Choose the best route for `amount` nL made on the day, or None when there is no route at all.
 
@@ -172,7 +172,7 @@ def choose(
     which most is held; of what is to be ordered, first the kind that the room buys: its hydrate, its strength.
     Routes that proved short on this day or later (`avoid`) come last. Deterministic.
     """
-    ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], tuple[Option, ...], int]] = []
+    ranked: list[tuple[tuple[int, int, Fraction, bool, int, int], tuple[RouteOption, ...], int]] = []
     drawn = [[_option(part, amount, on, shelf) for part in route.parts] for route in routes]
     for index, route in enumerate(routes):
         options = tuple([option for option, _, _ in drawn[index]])
@@ -208,17 +208,17 @@ def choose(
     return ChosenRoute(best, options, why, worst < 2, others, bool(last_resort), worst == 0)
 
 
-def _key(options: Iterable[Option]) -> tuple[str, ...]:
+def _key(options: Iterable[RouteOption]) -> tuple[str, ...]:
     return tuple([option.item for option in options])
 
 
-def _option(part: Part, amount: int, on: date, shelf: SupplyEstimate) -> tuple[Option, int, Fraction]:
+def _option(part: RoutePart, amount: int, on: date, shelf: SupplyEstimate) -> tuple[RouteOption, int, Fraction]:
     """Choose the part's best option, with its state and the share of the need that is held.
 
     State: held (0), else to be made or ordered in time (1), else neither (2), and then the one of which most
     is held.
     """
-    best: tuple[tuple[int, Fraction, bool, int], Option] | None = None
+    best: tuple[tuple[int, Fraction, bool, int], RouteOption] | None = None
     covered = _ONE
     for index, option in enumerate(part.options):
         if option.item == "water":

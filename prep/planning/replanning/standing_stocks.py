@@ -3,7 +3,7 @@
 from collections import defaultdict
 from datetime import date, timedelta
 
-from prep.chemistry.preparation.routes import Option, RouteKind
+from prep.chemistry.preparation.routes import RouteKind, RouteOption
 from prep.planning.engine.context import PrepRoom
 from prep.planning.engine.exclusions import Constraints
 from prep.planning.engine.explode import PlanningRun
@@ -57,7 +57,7 @@ def _spare(state: PlanningRun) -> dict[str, list[_Rest]]:
     return out
 
 
-def _stock(room: PrepRoom, learned: Constraints, make: Make) -> Option | None:
+def _stock(room: PrepRoom, learned: Constraints, make: Make) -> RouteOption | None:
     """Find the first stock on the entry, if it comes before what was chosen and is measured in one step."""
     for route in learned.routes(room.bench, make.solution.code):
         (option, *_) = route.parts[0].options

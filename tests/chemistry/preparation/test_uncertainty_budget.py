@@ -19,7 +19,7 @@ from prep.chemistry.model import (
     Substance,
 )
 from prep.chemistry.preparation.instructions import MakeSheets
-from prep.chemistry.preparation.routes import Part, Route, RouteKind
+from prep.chemistry.preparation.routes import Route, RouteKind, RoutePart
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench, VesselWork
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -52,7 +52,7 @@ def test_a_part_of_the_solute_makes_a_part_of_the_uncertainty() -> None:
         replace(one.route.parts[0].options[0], per_nl=one.route.parts[0].options[0].per_nl / 2, share=Fraction(1, 2))
         for one in whole.values()
     ]
-    route = Route(RouteKind.BLEND, tuple(Part((half,)) for half in halves))
+    route = Route(RouteKind.BLEND, tuple(RoutePart((half,)) for half in halves))
     result = Budgets(bench).of(bench.work(bench.solutions["weak"], route, halves, 100 * ML))
     assert result is not None
     *parts, vessel = result.parts
