@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 
 from prep.chemistry.model import Instrument, InstrumentKind, Measure, Origin, SmallBatch, StepKind
-from prep.chemistry.preparation.steps import Step
+from prep.chemistry.preparation.steps import WrittenStep
 from prep.planning.engine.batch_sizes import is_round
 from prep.planning.model import Batch, Snapshot
 from prep.reports.formatting import ItemNames, logging_line
@@ -210,7 +210,7 @@ def caution_against_the_steps(batch: Batch, snapshot: Snapshot) -> str:
     return ""
 
 
-def _acid_after_water(steps: tuple[Step, ...]) -> bool:
+def _acid_after_water(steps: tuple[WrittenStep, ...]) -> bool:
     order = [step.kind for step in steps if step.kind in (StepKind.WATER, StepKind.ADD)]
     return not order or order[0] is StepKind.WATER or StepKind.WATER not in order
 

@@ -14,7 +14,7 @@ from typing import Any
 from prep.books import BookingStatus, BottleStatus
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Instrument, Line, Solution, Strength, Substance
-from prep.chemistry.preparation.steps import MakeSheet, Step
+from prep.chemistry.preparation.steps import MakeSheet, WrittenStep
 from prep.dates import Deliveries
 from prep.findings import Finding
 from prep.planning.draws import BottleDraw, Share, Take
@@ -308,7 +308,7 @@ class Batch:
         return self.sheet.written.vessel
 
     @property
-    def steps(self) -> tuple[Step, ...]:
+    def steps(self) -> tuple[WrittenStep, ...]:
         """The steps of the make, in order."""
         return self.sheet.written.steps
 

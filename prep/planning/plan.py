@@ -13,7 +13,7 @@ from types import MappingProxyType
 from prep.chemistry import quantities
 from prep.chemistry.model import Line, Measure
 from prep.chemistry.preparation.instructions import sheets_of
-from prep.chemistry.preparation.steps import DrawnItem, MakeSheet, Step, WriteUp
+from prep.chemistry.preparation.steps import DrawnItem, MakeSheet, WriteUp, WrittenStep
 from prep.dates import short_words
 from prep.findings import Finding, worst_first
 from prep.garbage_collection import collector_paused
@@ -273,7 +273,7 @@ def _sheet(
     sheet = room.sheets.write_up(solution, make.chosen.route, make.chosen.options, lot.amount, drawn, make.common)
     steps = sheet.steps
     if lot.period:
-        steps = (Step(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)
+        steps = (WrittenStep(f"Make it just before {lot.period}, for which it is meant: it does not keep."), *steps)
     return replace(sheet, steps=steps, working=(*sheet.working, *_of_their_own(room, takes)))
 
 

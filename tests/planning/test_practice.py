@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from prep.chemistry.model import StepKind
-from prep.chemistry.preparation.steps import Step
+from prep.chemistry.preparation.steps import WrittenStep
 from prep.planning.model import Batch, Snapshot
 from prep.planning.plan import make_plan
 from prep.services.plan.plan import DrawnPlan, sample_plan
@@ -44,17 +44,27 @@ def test_fewer_makes_than_bookings_took_when_each_make_stood_alone(drawn: DrawnP
         ("kmno4-0.02", {"steps": ()}, "method left out"),
         (
             "cuso4-0.5",
-            {"steps": (Step("Weigh 1 g with the balance: salt; stir until it has dissolved."),)},
+            {"steps": (WrittenStep("Weigh 1 g with the balance: salt; stir until it has dissolved."),)},
             "solid with nothing to dissolve it",
         ),
         (
             "cuso4-0.1",
-            {"steps": (Step("Measure 103.5 mL with the 250 mL cylinder: x", "cylinder-250", StepKind.ADD, "cuso4-1"),)},
+            {
+                "steps": (
+                    WrittenStep(
+                        "Measure 103.5 mL with the 250 mL cylinder: x", "cylinder-250", StepKind.ADD, "cuso4-1"
+                    ),
+                )
+            },
             "figure off the scale",
         ),
         (
             "cuso4-0.1",
-            {"steps": (Step("Measure 90 mL with the 100 mL cylinder: x", "cylinder-100", StepKind.ADD, "cuso4-1"),)},
+            {
+                "steps": (
+                    WrittenStep("Measure 90 mL with the 100 mL cylinder: x", "cylinder-100", StepKind.ADD, "cuso4-1"),
+                )
+            },
             "figures that differ",
         ),
     ],

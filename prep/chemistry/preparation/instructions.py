@@ -17,9 +17,9 @@ from prep.chemistry.preparation.steps import (
     CommonIntermediate,
     DrawnItem,
     SheetDraft,
-    Step,
     StepWithPlace,
     WriteUp,
+    WrittenStep,
     gives,
 )
 from prep.chemistry.preparation.uncertainty_budget import Budgets
@@ -96,7 +96,9 @@ class MakeSheets:
         if draft is None:
             work = self._in_sense(self.bench.work(solution, route, options, amount, common), known)
             draft = self._drafts[key] = self._draft(work, options, known, taken)
-        steps = tuple(step if isinstance(step, Step) else self._filled(step, drawn, solution) for step in draft.steps)
+        steps = tuple(
+            step if isinstance(step, WrittenStep) else self._filled(step, drawn, solution) for step in draft.steps
+        )
         return WriteUp(draft.vessel, steps, draft.working, draft.uncertainty_pct, draft.strength)
 
     def _in_sense(self, work: VesselWork, known: Mapping[str, Decimal]) -> VesselWork:
@@ -142,13 +144,13 @@ class MakeSheets:
             working += [*result.working(), Line(f"gives {gives(stated, pct)}")]
         return SheetDraft(made_in, tuple(steps), tuple(working), pct, stated)
 
-    def _filled(self, gap: StepWithPlace, drawn: list[DrawnItem], solution: Solution) -> Step:
+    def _filled(self, gap: StepWithPlace, drawn: list[DrawnItem], solution: Solution) -> WrittenStep:
         """Fill a step's gap: name the bottles that its item is drawn from."""
         places = [d for d in drawn if d.item == gap.item]
         if not places:
-            return Step(gap.until_place() + gap.after, gap.instrument, gap.kind, gap.item)
+            return WrittenStep(gap.until_place() + gap.after, gap.instrument, gap.kind, gap.item)
         if gap.solvent:
-            return Step(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
+            return WrittenStep(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
         before, found, code = gap.until_place(), gap.found, gap.instrument
         if found is not None:  # of a bottle stronger or weaker than on file, less or more is taken
             taken = sum(d.amount for d in places)
@@ -157,7 +159,7 @@ class MakeSheets:
                 before = gap.until_place(again.reading)
                 code = again.reading.instrument.code
         if len(places) == 1:
-            return Step(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
+            return WrittenStep(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
         # It is read once: of what is emptied no figure, and the last place fills it up.
         *first, last = places
         measure = self.bench.measure_of(gap.item)
@@ -165,7 +167,7 @@ class MakeSheets:
         parts = [f"all that is in {emptied}"] if emptied else []
         parts += [f"{quantities.show(d.amount, measure, 3)} from {_named(d)}" for d in first if not d.emptied]
         said = f"{before} ({', '.join(parts)}, and the rest from {_named(last)}){gap.after}"
-        return Step(said, code, gap.kind, gap.item)
+        return WrittenStep(said, code, gap.kind, gap.item)
 
 
 def _named(drawn: DrawnItem) -> str:

@@ -16,7 +16,7 @@ from prep.chemistry.model import (
     Strength,
     Substance,
 )
-from prep.chemistry.preparation.steps import LABEL, Step, StepWithPlace, gives, keeping_of
+from prep.chemistry.preparation.steps import LABEL, StepWithPlace, WrittenStep, gives, keeping_of
 from prep.chemistry.preparation.vessels import Bench, MeasuredPortion, VesselWork
 from prep.chemistry.strength.dissolving import cleared, only_about, solid_remains, stirred_until
 from prep.chemistry.strength.into_water import own_way
@@ -64,22 +64,22 @@ class Writer:
         self._in_beaker = False
         self._poured = Fraction(0)
 
-    def steps(self, method: Sequence[MethodStep]) -> list[Step | StepWithPlace]:
+    def steps(self, method: Sequence[MethodStep]) -> list[WrittenStep | StepWithPlace]:
         """Write the instructions in order, up to the label."""
         solution = self.work.solution
-        out: list[Step | StepWithPlace] = []
+        out: list[WrittenStep | StepWithPlace] = []
         # A school's own sentence describes a make from the first source, and is wrong for any other.
         own = self.work.route.declared if solution.recipe else self.work.route == self.bench.routes(solution.code)[0]
         if solution.method and own and not solution.method_steps:
-            out.append(Step(solution.method, kind=StepKind.FIRST))
+            out.append(WrittenStep(solution.method, kind=StepKind.FIRST))
         for step in method:
             out += self._sentences(step)
         if self.good and not any(step.kind is StepKind.MARK for step in method):
-            out.append(Step(self.good))
-        out.append(Step(f"{LABEL.text} {keeping_of(solution)}".rstrip(), kind=StepKind.LABEL))
+            out.append(WrittenStep(self.good))
+        out.append(WrittenStep(f"{LABEL.text} {keeping_of(solution)}".rstrip(), kind=StepKind.LABEL))
         return out
 
-    def _sentences(self, step: MethodStep) -> list[Step | StepWithPlace]:
+    def _sentences(self, step: MethodStep) -> list[WrittenStep | StepWithPlace]:
         kind = step.kind
         self._in_beaker |= step.in_beaker
         if kind in (StepKind.ADD, StepKind.DROPS):
@@ -100,7 +100,7 @@ class Writer:
             )
         else:
             said = self._saturated(step) or _plain(step, self.bench.named)
-        return [Step(said, kind=kind)] if said else []
+        return [WrittenStep(said, kind=kind)] if said else []
 
     def _by_its_own_way(self, most: str) -> str:
         """Say how a solid goes in that is not just stirred into cold water; empty where a method of its own says it."""
@@ -163,7 +163,7 @@ class Writer:
             return f"cold {self.liquid}"
         return f"{'warm' if t <= _WARM_C else 'hot'} {self.liquid} (about {quantities.plain(t)} °C)"
 
-    def _add(self, step: MethodStep) -> list[Step | StepWithPlace]:
+    def _add(self, step: MethodStep) -> list[WrittenStep | StepWithPlace]:
         text = step.text
         first = not text and not self._poured and self._is_liquid(step.item)
         if first or step.goes_into is StepPlace.VESSEL:
@@ -184,7 +184,7 @@ class Writer:
     def _is_liquid_item(self, item: str) -> bool:
         return self.bench.measure_of(item) is Measure.VOLUME
 
-    def _measure(self, portion: MeasuredPortion, then: str) -> list[Step | StepWithPlace]:
+    def _measure(self, portion: MeasuredPortion, then: str) -> list[WrittenStep | StepWithPlace]:
         tail = f"; {then}" if then else ""
         item, end = portion.item, f"{tail}."
         need = round(portion.option.per_nl * self.work.amount)
@@ -192,7 +192,7 @@ class Writer:
             water = self.bench.poured(need)
             figure = str(water.reading) if water else quantities.show(need, Measure.VOLUME)
             code = water.reading.instrument.code if water else ""
-            return [Step(f"Measure {figure}: {self.liquid}{end}", code, StepKind.ADD, item)]
+            return [WrittenStep(f"Measure {figure}: {self.liquid}{end}", code, StepKind.ADD, item)]
         name, measure = self.bench.named(item), self.bench.measure_of(item)
         verb = "Weigh" if measure is Measure.MASS else "Measure"
         found, common = portion.found, portion.common
@@ -208,10 +208,12 @@ class Writer:
             f"; make it up to the mark in the {step.flask.name} with {self.liquid}, stopper and mix."
             for step in found.dilutions
         ]
-        out: list[Step | StepWithPlace] = []
+        out: list[WrittenStep | StepWithPlace] = []
         if common is not None and not common.first:
             flask = found.dilutions[0].flask.name
-            out.append(Step(f"Take the intermediate made for {common.makes[0]}: {name}, diluted in the {flask}."))
+            out.append(
+                WrittenStep(f"Take the intermediate made for {common.makes[0]}: {name}, diluted in the {flask}.")
+            )
         else:
             others = ", ".join(common.makes[1:]) if common else ""
             shared = f", for this and for {others}" if others else ""
@@ -220,24 +222,26 @@ class Writer:
             out.append(StepWithPlace(item, said, mark, code, found, f": {name}"))
         for step, mark in zip(found.dilutions[:-1], marks[1:], strict=True):
             said = f"Then a second intermediate: measure {step.then} of the first{mark}"
-            out.append(Step(said, step.then.instrument.code, StepKind.ADD))
+            out.append(WrittenStep(said, step.then.instrument.code, StepKind.ADD))
         last = found.dilutions[-1].then
         which = "intermediate" if len(marks) == 1 else "second intermediate"
-        out.append(Step(f"Measure {last} of the {which}{end}", last.instrument.code, StepKind.ADD))
+        out.append(WrittenStep(f"Measure {last} of the {which}{end}", last.instrument.code, StepKind.ADD))
         return out
 
-    def _mark(self, step: MethodStep) -> list[Step | StepWithPlace]:
+    def _mark(self, step: MethodStep) -> list[WrittenStep | StepWithPlace]:
         volume = quantities.show(self.work.amount, Measure.VOLUME)
         good = f" {self.good}" if self.good else ""
         if not self.work.to_the_mark:
             said = f"Together they make {volume}; {step.text or 'mix well'}.{good}"
-            return [Step(said, self.vessel.code, StepKind.MARK)]
+            return [WrittenStep(said, self.vessel.code, StepKind.MARK)]
         if step.stays_in_beaker:
-            return [Step(f"Add {self.liquid} to about {volume}, {step.text}, and stir.{good}", kind=StepKind.MARK)]
-        out: list[Step | StepWithPlace] = []
+            return [
+                WrittenStep(f"Add {self.liquid} to about {volume}, {step.text}, and stir.{good}", kind=StepKind.MARK)
+            ]
+        out: list[WrittenStep | StepWithPlace] = []
         if self._in_beaker and self.vessel.kind is not InstrumentKind.BEAKER:
             out.append(
-                Step(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
+                WrittenStep(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
             )
             self._in_beaker = False
         at = f", {step.text}" if step.text.startswith("at ") else ""
@@ -248,7 +252,7 @@ class Writer:
         said, end = f"Make it up to {volume} with {self.liquid}", f"{at}; {mix}.{good}"
         solvent = self.work.solution.make_up_with
         if self._watered:
-            out.append(Step(said + end, self.vessel.code, StepKind.MARK))
+            out.append(WrittenStep(said + end, self.vessel.code, StepKind.MARK))
         else:
             out.append(StepWithPlace(solvent, said, end, self.vessel.code, solvent=True, kind=StepKind.MARK))
         return out

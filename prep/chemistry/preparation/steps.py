@@ -26,7 +26,7 @@ class DrawnItem:
 
 
 @record(frozen=True, slots=True)
-class Step:
+class WrittenStep:
     """One instruction. `instrument` is the code of what measures it, `item` what is taken in it."""
 
     text: str
@@ -35,7 +35,7 @@ class Step:
     item: str = ""
 
 
-LABEL = Step("Label it before it leaves the bench.", kind=StepKind.LABEL)
+LABEL = WrittenStep("Label it before it leaves the bench.", kind=StepKind.LABEL)
 """The last step of a make, where nothing is said of how it is kept."""
 
 
@@ -56,7 +56,7 @@ class WriteUp:
     """
 
     vessel: str
-    steps: tuple[Step, ...]
+    steps: tuple[WrittenStep, ...]
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
     strength: Strength | None = None
@@ -130,13 +130,13 @@ class SheetDraft:
     """A write-up before it is known which bottles serve: the same for every make of its kind and size."""
 
     vessel: str
-    steps: tuple[Step | StepWithPlace, ...]
+    steps: tuple[WrittenStep | StepWithPlace, ...]
     working: tuple[Line, ...]
     uncertainty_pct: Decimal | None
     strength: Strength | None = None
 
 
-def to_tick(steps: Iterable[Step]) -> list[str]:
+def to_tick(steps: Iterable[WrittenStep]) -> list[str]:
     """List the sentences to tick off, each with the cautions that stand at it."""
     out: list[str] = []
     cautions: list[str] = []

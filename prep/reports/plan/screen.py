@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from prep.chemistry.model import StepKind
-from prep.chemistry.preparation.steps import Step, gives
+from prep.chemistry.preparation.steps import WrittenStep, gives
 from prep.chemistry.quantities import rounded_down
 from prep.planning.by_day import made_on
 from prep.planning.draws import Share, Source
@@ -112,7 +112,7 @@ def show_logging(batch: Batch, names: ItemNames, indent: int) -> None:
     terminal.say(f"Log it: {logging_line(batch, names)}", indent=indent, whole=True)
 
 
-def show_steps(steps: Sequence[Step], indent: int) -> None:
+def show_steps(steps: Sequence[WrittenStep], indent: int) -> None:
     """Print the instructions, numbered; a caution stands before its step without a number."""
     number = 0
     for step in steps:

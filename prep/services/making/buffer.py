@@ -30,7 +30,7 @@ from prep.chemistry.model import (
     Substance,
 )
 from prep.chemistry.preparation.route_finding import Making
-from prep.chemistry.preparation.steps import LABEL, Step
+from prep.chemistry.preparation.steps import LABEL, WrittenStep
 from prep.chemistry.preparation.uncertainty_budget import Budgets
 from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
@@ -83,7 +83,7 @@ class BufferMake:
     made: Buffer
     takes: tuple[BufferDraw, ...]
     vessel: str
-    steps: tuple[Step, ...]
+    steps: tuple[WrittenStep, ...]
     ph_uncertainty: float
     cautions: tuple[str, ...]
     working: tuple[Line, ...]
@@ -265,7 +265,7 @@ def _write(
     budgets = Budgets(Bench(snapshot.catalogue, snapshot.instruments))
     whole = quantities.show(round(made.volume_ml * BASE_PER_UNIT), Measure.VOLUME)
     most = quantities.show(round(made.volume_ml * 7 / 10 * BASE_PER_UNIT), Measure.VOLUME, 1)
-    steps = [Step(f"Put about {most} of distilled water in a beaker.")]
+    steps = [WrittenStep(f"Put about {most} of distilled water in a beaker.")]
     takes, lines, shifts = [], [], []
     litres = made.volume_ml / 1000
     for number, (source, part, amount) in enumerate(zip(sources, made.parts, amounts, strict=True)):
@@ -294,10 +294,10 @@ def _write(
             f"{made.band.model:.3f}^2 of the model) = {half:.3f}{wider}"
         )
     )
-    steps.append(
-        Step(f"Stir until all is dissolved, and check the pH: it should be {made.ph:.2f} +- {half:.2f} (k = 2).")
-    )
-    steps.append(Step(f"Pour it into the {vessel}, rinse the beaker into it, and make it up to {whole}; mix well."))
+    ends = f"it should be {made.ph:.2f} +- {half:.2f} (k = 2)."
+    steps.append(WrittenStep(f"Stir until all is dissolved, and check the pH: {ends}"))
+    full = f"make it up to {whole}; mix well."
+    steps.append(WrittenStep(f"Pour it into the {vessel}, rinse the beaker into it, and {full}"))
     steps.append(LABEL)
     return BufferMake(
         made, tuple(takes), vessel, tuple(steps), half, _cautions(snapshot, takes), (*made.working, *lines)
@@ -319,7 +319,7 @@ def _moved(made: Buffer, number: int, relative: float) -> float:
     return abs(ph_of(parts).ph - made.ph)
 
 
-def _step(source: _Source, taking: BufferDraw, found: Measured | None) -> Step:
+def _step(source: _Source, taking: BufferDraw, found: Measured | None) -> WrittenStep:
     verb = "Weigh" if source.measure is Measure.MASS else "Measure"
     amount = str(found.reading) if found else quantities.show(taking.amount, taking.measure)
     places = [f"bottle {one.bottle}" for one in taking.bottles]
@@ -327,7 +327,7 @@ def _step(source: _Source, taking: BufferDraw, found: Measured | None) -> Step:
         places.append("what is missing")
     warn = "" if found is None or found.adequate else " (as exactly as the room can)"
     code = found.reading.instrument.code if found else ""
-    return Step(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
+    return WrittenStep(f"{verb} {amount}{warn}: {source.held.name}, {' and '.join(places)}; add it, stirring.", code)
 
 
 def _draw(source: _Source, strength: Strength, amount: int) -> BufferDraw:

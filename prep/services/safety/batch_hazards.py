@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import cast
 
 from prep.chemistry.model import StepKind, Substance
-from prep.chemistry.preparation.steps import Step
+from prep.chemistry.preparation.steps import WrittenStep
 from prep.planning.model import Batch, BatchHazards, Snapshot
 from prep.safety.cautions import Action, AmountsTaken, at_step, cautions_for
 from prep.safety.model import Classification
@@ -49,9 +49,9 @@ class Cautioner:
         steps = self._with_cautions(batch, scale)
         return replace(batch.rewritten(steps=steps), cautions=self._cautions[key], hazards=self._said[batch.solution])
 
-    def _with_cautions(self, batch: Batch, scale: AmountsTaken) -> tuple[Step, ...]:
+    def _with_cautions(self, batch: Batch, scale: AmountsTaken) -> tuple[WrittenStep, ...]:
         """Put each caution of a substance before the first step that takes it."""
-        out: list[Step] = []
+        out: list[WrittenStep] = []
         seen: set[str] = set()
         action = cast(Action, _ACTION[batch.route])
         fumes = any(step.kind is StepKind.FUME_FROM for step in batch.steps)
@@ -61,7 +61,7 @@ class Cautioner:
                 seen.add(step.item)
                 for text in at_step(substance, action, scale):
                     if not (fumes and "fume cupboard" in text):  # a step before has moved the work there already
-                        out.append(Step(text, kind=StepKind.CAUTION))
+                        out.append(WrittenStep(text, kind=StepKind.CAUTION))
             out.append(step)
         return tuple(out)
 
