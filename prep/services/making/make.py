@@ -294,7 +294,7 @@ def _filled(connection: "Connection", made: Instructions, asked: MakeRequest) ->
         filling = replace(filling, found_pct=standardised.uncertainty_pct)
     elif strength is None and batch.strength != solution.strength:
         filling = replace(
-            filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note="strength from what was taken"
+            filling, strength=batch.strength, found_pct=batch.uncertainty_pct, note=stock_codes.BY_WHAT_WAS_TAKEN
         )
     rests = [BottleShare(take.ref, take.amount - take.used) for take in batch.takes if 0 < take.used < take.amount]
     return _WorkedMake(made, replace(filling, rests=tuple(rests)), standardised)

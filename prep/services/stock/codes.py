@@ -47,6 +47,11 @@ def new_codes(count: int, taken: set[str]) -> list[str]:
     return out
 
 
+BY_WHAT_WAS_TAKEN = "strength from what was taken"
+POURED_FROM = "from "
+"""Notes on a bottle whose strength was worked out, not found by titration; the second goes before its sources."""
+
+
 @dataclass(frozen=True, slots=True)
 class NewBottle:
     """A bottle to be put on the books, in service."""

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from prep.books import BottleStatus
+from prep.books import BottleStatus, JobKind
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.formula.formulas import anhydrous
 from prep.chemistry.model import UNSTABLE, Form, Solution
@@ -23,6 +23,7 @@ from prep.services.inventory import session
 from prep.services.safety.hazards import of_item
 from prep.services.school.page import bottle_link
 from prep.services.stock import listing
+from prep.services.stock.codes import BY_WHAT_WAS_TAKEN, POURED_FROM
 from prep.store import queries, table_rows
 from prep.store.jobs import batches, history
 from prep.wording import AtTerminal, Flag
@@ -81,7 +82,8 @@ def of_bottles(
         held = listing.one(connection, code)
         if held.status == BottleStatus.DISCARDED:
             raise Refused(f"Bottle {held.code} is discarded; it needs no label.")
-        label = _label(held, made.get(held.code), school, catalogue, settings.get("days_open", {}))
+        titrated = bool(held.strength) and _titrated(connection, held, held.code in made)
+        label = _label(held, titrated, made.get(held.code), school, catalogue, settings.get("days_open", {}))
         found.append(replace(label, link=bottle_link(settings, held.code)))
     return found
 
@@ -91,11 +93,13 @@ def label_of(
     catalogue: "Catalogue",
     *,
     found_strength: str | None = None,
+    titrated: bool = True,
     own_days: Mapping[str, int] = NONE,
 ) -> LabelContent:
     """Make the label of a substance or a solution itself, without any bottle.
 
-    `own_days` are the school's days after opening, by item.
+    `found_strength` is the bottle's own, `titrated` whether it was found by titration, and not worked out or read on
+    a label; `own_days` are the school's days after opening, by item.
     """
     if found_strength:
         own = as_bottled(catalogue, item, strength(found_strength))
@@ -108,7 +112,7 @@ def label_of(
         if strong and re.search(rf"(?<![\d.]){re.escape(strong)}\b", name):
             strong = ""  # the strength is part of the name already
         if found_strength:
-            strong = f"{found_strength} (found)"
+            strong = f"{found_strength} (found)" if titrated else found_strength
         keeping = ", ".join(
             _KEEPING.get(one, one)
             for one in solution.keeping
@@ -154,13 +158,14 @@ def _with_hazards(label: LabelContent, found: Classification) -> LabelContent:
 
 def _label(
     held: "HeldBottle",
+    titrated: bool,
     made: "BottleMade | None",
     school: str,
     catalogue: "Catalogue",
     own_days: Mapping[str, int],
 ) -> LabelContent:
-    plain = label_of(held.item, catalogue, found_strength=held.strength, own_days=own_days)
     bought_in = held.item in catalogue.solutions and made is None and not held.made_by and held.full is not None
+    plain = label_of(held.item, catalogue, found_strength=held.strength, titrated=titrated, own_days=own_days)
     made_on = made.on if made else held.received if held.item in catalogue.solutions and not bought_in else None
     notes = (*plain.notes, *filter(None, [_what_it_is(held, made.job if made else None, catalogue)]))
     whole = held.full or held.balance
@@ -176,6 +181,16 @@ def _label(
         capacity_ml=_capacity_ml(whole),
         amount=show(whole, held.measure) if whole else "",
     )
+
+
+def _titrated(connection: "Connection", held: "HeldBottle", made_here: bool) -> bool:
+    """Tell whether a bottle's own strength was found: not worked out from what was taken or poured, nor a label's."""
+    last = history.last_to_set(connection, held.code, "strength")
+    if last is not None:
+        return last == JobKind.STANDARDISE
+    if not made_here and not held.made_by:
+        return False
+    return BY_WHAT_WAS_TAKEN not in held.note and not held.note.startswith(POURED_FROM)
 
 
 def _capacity_ml(whole: int) -> float | None:

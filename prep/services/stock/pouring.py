@@ -18,7 +18,7 @@ from prep.services.input.act import Act
 from prep.services.input.checks import printable, within
 from prep.services.inventory import session
 from prep.services.stock.changes import never_kept
-from prep.services.stock.codes import NewBottle, bottle_row, new_code
+from prep.services.stock.codes import POURED_FROM, NewBottle, bottle_row, new_code
 from prep.services.stock.listing import one, since_it_came
 from prep.services.stock.places import place_in
 from prep.store import change_log, ledger, queries
@@ -186,7 +186,7 @@ def _into_new(connection: "Connection", new: _New, into: int, act: Act) -> Poure
             "strength": mixed.strength,
             "strength_uncertainty_pct": mixed.uncertainty_pct,
             "made_by": ", ".join(makers)[:80],
-            "note": f"from {said}"[:200],
+            "note": f"{POURED_FROM}{said}"[:200],
             "full": share,
             "cost": _paid(connection, portions, share, whole),
             "supplier": first.supplier if len({held.supplier for held in drawn}) == 1 else None,

@@ -102,6 +102,22 @@ def filled_by(connection: Connection, job: int) -> list[str]:
     return list(connection.execute(query).scalars())
 
 
+def last_to_set(connection: Connection, bottle: str, field: str) -> str | None:
+    """Find the kind of the last job that set a field of a bottle and stands, not counting how it came on the books."""
+    c, j = table(t.ChangeRow), table(t.JobRow)
+    undone = select(j.c.reverses).where(j.c.reverses.is_not(None))
+    mine = and_(c.c.kind == "bottle", c.c.code == bottle, c.c.field == field)
+    query = (
+        select(j.c.kind)
+        .select_from(c.join(j, j.c.id == c.c.job))
+        .where(mine, j.c.reverses.is_(None), j.c.id.not_in(undone))
+        .order_by(c.c.id.desc())
+        .limit(1)
+    )
+    kind = connection.execute(query).scalar_one_or_none()
+    return None if kind is None else str(kind)
+
+
 def how_many(connection: Connection) -> int:
     """Count the jobs on the books."""
     return int(connection.execute(select(func.count()).select_from(table(t.JobRow))).scalar_one())
