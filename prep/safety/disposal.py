@@ -13,7 +13,7 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
-from prep.safety.hazard_tables import keyed, rows
+from prep.safety.hazard_tables import Row, keyed, rows
 
 _NEUTRALISERS = {
     "acid": (("sodium hydrogencarbonate", "NaHCO3", 1), ("sodium carbonate", "Na2CO3", 2)),
@@ -142,8 +142,16 @@ def larger_side(moles: Sequence[LeftMoles]) -> tuple[LeftMoles, ...]:
 
 
 def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:
-    """List the pairs among the streams of these wastes that must be kept in bottles of their own."""
+    """List the pairs among the streams of these wastes that must be kept in bottles of their own.
+
+    The reason of a pair is the first that concerns what is in them; where that is not known, the worst.
+    """
     present = {one.stream for one in wastes}
+    reasons: dict[tuple[str, str], Row] = {}
+    for row in rows("disposal_pairs"):
+        pair = row["one"], row["other"]
+        if set(pair) <= present and (not row["holds"] or _may_hold(row["holds"], row["other"], wastes)):
+            reasons.setdefault(pair, row)
     return tuple(
         Finding(
             Severity.NOTE,
@@ -152,6 +160,12 @@ def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:
             f"Keep the {row['one']} waste apart from the {row['other']} waste: {row['why']}.",
             source=row["source"],
         )
-        for row in rows("disposal_pairs")
-        if {row["one"], row["other"]} <= present
+        for row in reasons.values()
+    )
+
+
+def _may_hold(solute: str, stream: str, wastes: Sequence[Leavings]) -> bool:
+    """Tell whether the waste of a stream has a solute in it, or may have it as nothing is known of it."""
+    return any(
+        not one.moles or any(part.solute == solute for part in one.moles) for one in wastes if one.stream == stream
     )

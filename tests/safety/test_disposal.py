@@ -60,6 +60,19 @@ def test_streams_that_never_meet() -> None:
     assert never_together([Leavings("a", "solid"), Leavings("b", "flammable")]) == ()
 
 
+def test_nitric_acid_is_named_only_where_it_may_be() -> None:
+    # EPA-600/2-80-076 (1980), compatibility chart, cells 2-4 and 2-19: oxidising acids with alcohols and ketones
+    def said(*moles: LeftMoles) -> str:
+        wastes = [Leavings("upper layer", "flammable"), Leavings("lower layer", "neutralise", moles=moles)]
+        (one,) = never_together(wastes)
+        return one.message
+
+    assert "nitric" not in said(LeftMoles("sodium-hydroxide", Decimal("0.011")))
+    assert "drain" in said(LeftMoles("sodium-hydroxide", Decimal("0.011")))
+    assert "nitric" in said(LeftMoles("nitric-acid", Decimal("0.01")))
+    assert "nitric" in said()
+
+
 def test_a_stream_that_is_none_is_refused() -> None:
     with pytest.raises(PrepError, match="'sewer' is no waste stream"):
         streams([Leavings("x", "sewer")])
