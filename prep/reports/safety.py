@@ -133,6 +133,7 @@ def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
         "keep_apart": [one.as_json() for one in notes.keep_apart],
         "protection": _statements(notes.protection),
         "spill": [one.as_json() for one in notes.spill],
+        "fire": [one.as_json() for one in notes.fire],
         "first_aid": _statements(notes.first_aid),
         "check_before_relying": notes.check_before_relying,
         "deferral": notes.deferral,
@@ -165,6 +166,8 @@ def show_classified(
         terminal.say(f"NEVER TOGETHER: {line.text}", bold=True, indent=2, hang=2)
     terminal.say()
     show_hazards(found)
+    for note in found.notes:
+        terminal.say(note, indent=2, hang=2)
     terminal.say()
     terminal.say("WHY", bold=True)
     for reason in found.reasoning:
@@ -172,8 +175,6 @@ def show_classified(
         terminal.say(f"{rule}{reason.text}" + ("" if reason.checked else "  (not verified)"), indent=2, hang=2)
         if reason.source:
             terminal.say(f"source: {reason.source}", indent=6)
-    for note in found.notes:
-        terminal.say(note, indent=2)
     terminal.say()
     terminal.say(DEFERRAL)
 
@@ -234,6 +235,7 @@ def show_notes(demo: "Demo", notes: "SafetyNotes") -> None:
         _part(head, [line.text for line in lines])
     _part("PROTECTION", [_coded(one) for one in notes.protection])
     _part("SPILL", [line.text for line in notes.spill])
+    _part("FIRE", [line.text for line in notes.fire])
     _part("FIRST AID", [_coded(one) for one in notes.first_aid])
     terminal.say()
     if notes.check_before_relying:

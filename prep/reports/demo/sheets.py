@@ -110,6 +110,7 @@ def safety_lines(found: DemoSheets) -> list[SafetyPart]:
         SafetyPart("Keep apart", [line.text for line in notes.keep_apart]),
         SafetyPart("Controls", [one.text for one in notes.protection]),
         SafetyPart("Spill", [line.text for line in notes.spill]),
+        SafetyPart("Fire", [line.text for line in notes.fire]),
         SafetyPart("First aid", [one.text for one in notes.first_aid]),
         SafetyPart("Clearing up", [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]),
         SafetyPart("Waste apart", [one.message for one in found.waste.apart]),

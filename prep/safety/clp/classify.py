@@ -4,7 +4,7 @@ Basis: UN GHS as in EU CLP. Specific limits come before generic ones and before 
 limits differ, shares of each ingredient's own limit are added. H290 is never predicted.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from functools import cache
 
@@ -26,9 +26,18 @@ from prep.safety.clp.parse import classes_of
 from prep.safety.clp.physical import flammable, oxidising
 from prep.safety.clp.skin_eye import extreme_ph, eye, single_exposure_3, skin
 from prep.safety.hazard_tables import is_from_memory, keyed, split
+from prep.safety.matching import h_codes, is_organic
 from prep.safety.model import Classification, HazardClass, MixtureComponent, Reason
 
 _SLACK = Decimal("100.5")
+_BREATHED = frozenset("H330 H331 H332 H334 H335 H350i".split())
+_MOSTLY_WATER = 50  # % w/w that is dissolved, at most
+_IODINE = "7553-56-2"
+NO_VAPOUR = (
+    "What is dissolved in it gives off no vapour: what is said of breathing it in counts for spray, mist and the dust "
+    "of a splash that has dried. Do not spray it; wipe up splashes while they are wet."
+)
+"""The class stands, as the law counts it; common practice, no source, for what follows from it on a bench."""
 
 
 def classify(
@@ -69,12 +78,29 @@ def classify(
     flammable(ingredients, flash_point_c, boiling_point_c, found)
     oxidising(ingredients, found)
     supplemental(ingredients, found)
+    if total <= _MOSTLY_WATER and _gives_off_no_vapour(components, found.classes):
+        found.notes.append(NO_VAPOUR)
     unknown = tuple(one.name for one in ingredients if not one.known)
     for name in unknown:
         found.reasons.append(
             Reason("no data", f"{name}: no hazard data; the mixture's hazards are not known.", "", True)
         )
     return _finished(found, unknown)
+
+
+def breathed(codes: Iterable[str]) -> set[str]:
+    """Pick the statements that are about breathing something in."""
+    return set(codes) & _BREATHED
+
+
+def _gives_off_no_vapour(components: Sequence[MixtureComponent], classes: Iterable[HazardClass]) -> bool:
+    """Tell whether all that makes a mixture harmful to breathe is a dissolved salt or another inorganic solid."""
+    if not breathed(one.h_code for one in classes):
+        return False
+    causes = [one for one in components if breathed(h_codes(one.classification))]
+    return bool(causes) and all(
+        one.form is Form.SOLID and one.cas != _IODINE and one.formula and not is_organic(one.formula) for one in causes
+    )
 
 
 def classify_substance(substance: Substance) -> Classification:

@@ -168,7 +168,7 @@ def _label(
     plain = label_of(held.item, catalogue, found_strength=held.strength, titrated=titrated, own_days=own_days)
     made_on = made.on if made else held.received if held.item in catalogue.solutions and not bought_in else None
     notes = (*plain.notes, *filter(None, [_what_it_is(held, made.job if made else None, catalogue)]))
-    whole = held.full or held.balance
+    whole = max(held.full or 0, held.balance)
     return replace(
         plain,
         bottle=held.code,
@@ -188,7 +188,7 @@ def _titrated(connection: "Connection", held: "HeldBottle", made_here: bool) -> 
     last = history.last_to_set(connection, held.code, "strength")
     if last is not None:
         return last == JobKind.STANDARDISE
-    if not made_here and not held.made_by:
+    if not made_here and not held.made_by and held.full is not None:  # it came as it is; else a list's first entry
         return False
     return BY_WHAT_WAS_TAKEN not in held.note and not held.note.startswith(POURED_FROM)
 

@@ -47,3 +47,10 @@ def test_a_blend_is_worked_out() -> None:
     first, other = receive("hcl-0.1", "1 L", "0.1002 mol/L"), receive("hcl-0.1", "1 L", "0.0998 mol/L")
     (new,) = pouring.pour_together(None, [first, other], None, ACT).filled
     assert strength_on(new.code) == "0.1 mol/L"
+
+
+def test_a_topped_up_bottle_holds_what_it_holds() -> None:
+    first, other = receive("sodium-chloride", "500 g"), receive("sodium-chloride", "1 kg")
+    pouring.top_up(None, first, other, "250 g", ACT)
+    assert labels(None, [first])[0].amount == "750 g"
+    assert labels(None, [other])[0].amount == "1 kg"
