@@ -81,6 +81,7 @@ WORKS = {
     r"UN Model|\bUN \d{4}": "UN Model Regulations",
     r"United States Pharmacopeia": "United States Pharmacopeia",
     r"University of Oxford": "University of Oxford Safety Office, memoranda M11/08 and M11/14",
+    r"US National Library": "US National Library of Medicine, Hazardous Substances Data Bank",
     r"VDI": "VDI Heat Atlas",
     r"Vogel, F|Vogel's": "Vogel",
     r"National Formulary": "National Formulary",
