@@ -1,6 +1,6 @@
 """Where the content of a bottle or lot went, and what the content of a bottle or booking came from.
 
-The ledger is walked once, job by job in its own order. A bottle is taken to be well mixed: what leaves it
+The ledger is gone through once, job by job in its own order. A bottle is taken to be well mixed: what leaves it
 carries the same share of everything that is in it, so every microgram or nanolitre of a source is accounted
 for (in bottles, in bookings, used, written off). Since a job can only draw on what earlier jobs filled, a loop
 cannot arise; a job that draws on a bottle and fills it too (making a stock up again) mixes the two. What
@@ -83,18 +83,18 @@ def downstream(graph: Graph, start: str) -> Downstream:
             f'"{start[:40]}" is neither a bottle nor a lot on the books', AtTerminal("; see: prep stock list", ".")
         )
     within = _reach(sources, graph.made_into)
-    walk = _Walk(graph, within, frozenset(sources), every=False)
-    walk.run()
+    passage = _Passage(graph, within, frozenset(sources), every=False)
+    passage.run()
     holds = []
     for code in sorted(within, key=lambda c: (c not in sources, c)):
-        balance, record = walk.balance[code], graph.bottles[code]
+        balance, record = passage.balance[code], graph.bottles[code]
         if balance <= 0:
             continue
-        inside = {source: share * balance for source, share in walk.content[code].items()}
-        for of, carried in walk.by_item(inside).items():
-            unit = walk.measures[of]
+        inside = {source: share * balance for source, share in passage.content[code].items()}
+        for of, carried in passage.by_item(inside).items():
+            unit = passage.measures[of]
             holds.append(Holding(code, record.item, record.measure, record.status, balance, of, unit, round(carried)))
-    return Downstream(start, sources, tuple(walk.hops), tuple(holds))
+    return Downstream(start, sources, tuple(passage.hops), tuple(holds))
 
 
 def upstream(graph: Graph, start: str) -> Upstream:
@@ -108,17 +108,17 @@ def upstream(graph: Graph, start: str) -> Upstream:
     if not drawn:
         raise PrepError(f'"{start[:40]}" is neither a bottle nor a booking that got anything from the shelves.')
     within = _reach(drawn, graph.made_from)
-    walk = _Walk(graph, within, frozenset(), every=True, booking="" if start in graph.bottles else start)
-    walk.run()
+    passage = _Passage(graph, within, frozenset(), every=True, booking="" if start in graph.bottles else start)
+    passage.run()
     if start in graph.bottles:
-        size = walk.balance[start] if walk.balance[start] > 0 else walk.put_in[start]
-        amounts = {s: share * size for s, share in walk.content[start].items()}
-        if start not in walk.own:
+        size = passage.balance[start] if passage.balance[start] > 0 else passage.put_in[start]
+        amounts = {s: share * size for s, share in passage.content[start].items()}
+        if start not in passage.own:
             amounts.pop(start, None)
         if not amounts:  # no other bottle filled it: it is its own source
             amounts = {start: float(size)}
     else:
-        amounts = walk.got
+        amounts = passage.got
     steps = _steps(drawn, graph.made_from)
     shares = [
         ContentShare(
@@ -127,7 +127,7 @@ def upstream(graph: Graph, start: str) -> Upstream:
             graph.bottles[code].measure,
             graph.bottles[code].lot,
             round(amount),
-            code not in graph.made_from or code in walk.own,
+            code not in graph.made_from or code in passage.own,
             steps[code],
         )
         for code, amount in amounts.items()
@@ -145,7 +145,7 @@ class _PassedOn:
     share: float
 
 
-class _Walk:
+class _Passage:
     """One passage through the ledger, keeping what a unit of each bottle's content is made of.
 
     `content` maps a bottle to source -> amount of the source in one unit of the bottle. Taking something out

@@ -90,7 +90,7 @@ def _balances(connection: Connection) -> list[Finding]:
     for one in ledger.differences(connection):
         measure = Measure(measures[one.bottle])
         about = (
-            f"Bottle {one.bottle} says {quantities.show(one.kept, measure, None)}, but its movements add up to "
+            f"Bottle {one.bottle} says {quantities.show(one.balance, measure, None)}, but its movements add up to "
             f"{quantities.show(one.summed, measure, None)}."
         )
         repair = AtTerminal("; prep db repair puts the balance right in your name.", ".")

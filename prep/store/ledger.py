@@ -50,10 +50,10 @@ class JobDone:
 
 @dataclass(frozen=True, slots=True)
 class WrongBalance:
-    """A bottle whose balance as kept is not the sum of its movements."""
+    """A bottle whose balance on file is not the sum of its movements."""
 
     bottle: str
-    kept: int
+    balance: int
     summed: int
 
 

@@ -59,7 +59,7 @@ def repair(db: Path | None, act: Act) -> Repaired:
 
 def _mend(connection: "Connection", job: int) -> tuple[Mended, ...]:
     return tuple(
-        Mended(one.bottle, one.kept, ledger.put_right(connection, job, one.bottle, one.summed))
+        Mended(one.bottle, one.balance, ledger.put_right(connection, job, one.bottle, one.summed))
         for one in ledger.differences(connection)
     )
 

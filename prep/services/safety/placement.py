@@ -35,4 +35,4 @@ def beside_in(connection: "Connection", placed: Mapping[str, PlacedItem]) -> dic
 
     room = stored_bottles(connection)
     new = [room.stand(code, one.item, one.place) for code, one in placed.items()]
-    return newcomers(new, [one for one in room.kept if one.bottle not in placed], room.places)
+    return newcomers(new, [one for one in room.bottles if one.bottle not in placed], room.places)

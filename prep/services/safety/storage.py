@@ -85,14 +85,14 @@ def storage(db: Path | None) -> tuple[Finding, ...]:
 def storage_of(connection: "Connection") -> tuple[Finding, ...]:
     """Find what must not share a place in an open inventory, of all that holds something and is not discarded."""
     room = stored_bottles(connection)
-    return conflicts(room.kept, room.places)
+    return conflicts(room.bottles, room.places)
 
 
 @dataclass(frozen=True, slots=True)
 class StoredRoom:
     """Every bottle that holds something where it stands, the places, and how (code, item, place) becomes one more."""
 
-    kept: list[StoredBottle]
+    bottles: list[StoredBottle]
     places: list[str]
     stand: Callable[[str, str, str], StoredBottle]
 
@@ -111,5 +111,5 @@ def stored_bottles(connection: "Connection") -> StoredRoom:
             like[item] = as_stored(code, item, place, catalogue)
         return replace(like[item], bottle=code, location=place)
 
-    kept = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
-    return StoredRoom(kept, places, stand)
+    bottles = [stand(one.code, one.item, one.location) for one in queries.bottles(connection) if one.amount]
+    return StoredRoom(bottles, places, stand)
