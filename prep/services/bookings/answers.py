@@ -205,11 +205,14 @@ class BookedSchool:
             return one
         said = ", ".join(f"{b.code} ({b.what} on {b.on})" for b in harmed[:6])
         more = f" and {len(harmed) - 6} more" if len(harmed) > 6 else ""
+        lost = [f for b in harmed for f in after.of(b).against]
+        full = ", ".join(sorted({f.about for f in lost if f.code == "day-too-full"}))
+        minutes = f"The room has not the minutes for it on {full}: it" if full else "It"
         against = Finding(
             Severity.STOP,
             "takes-from-others",
             one.booking.code,
-            f"It would take from {said}{more} what those were promised.",
+            f"{minutes} would take from {said}{more} what {'was' if len(harmed) == 1 else 'those were'} promised.",
             "Choose another day, or ask the prep room.",
         )
         return replace(one, can_be_shown=False, state=BookingState.ASKED, state_on=one.booking.on, against=(against,))

@@ -11,11 +11,13 @@ from prep.planning.booking_answer import BookingState, first_day
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat, every_weeks
 from prep.services.inventory import init
+from prep.services.school import settings
+from prep.services.stock import changes
 from tests.days import act
 
 DAY = date(2027, 1, 4)
 ACT = act("Ada", DAY)
-SOON, LATER = date(2027, 1, 7), date(2027, 1, 27)
+SOON, SHOWN, LATER = date(2027, 1, 7), date(2027, 1, 20), date(2027, 1, 27)
 
 
 @pytest.fixture
@@ -171,3 +173,18 @@ def test_the_first_day_is_the_first(from_: int | None, serves: int) -> None:
 def test_no_day_is_none() -> None:
     assert first_day((DAY,), None, lambda _: False) is None
     assert first_day((), None, lambda _: True) is None
+
+
+@pytest.mark.on_file
+def test_minutes_that_others_were_promised_are_named(path: Path) -> None:
+    """Nothing is made for it, but setting it out leaves no time for what is made fresh that day."""
+    for item, amount in (("soluble-starch", "100 g"), ("glycerol", "500 mL"), ("potassium-permanganate", "500 g")):
+        changes.receive(path, changes.Receipt(item, amount, location="PREP"), ACT)
+    settings.change(path, settings.PlanSettings(minutes_on={SHOWN: 40}), ACT)
+    first = bookings.add(path, BookingRequest("", SHOWN, item="starch-1", portion="50 mL"), ACT)
+    assert first.can_be_shown
+    second = bookings.add(path, BookingRequest("permanganate-glycerol", SHOWN, showings=3), ACT)
+    (why,) = second.against
+    assert why.code == "takes-from-others"
+    assert f"The room has not the minutes for it on {SHOWN}: it would take from {first.booking.code} " in why.message
+    assert second.first_day == SHOWN + timedelta(days=1)
