@@ -12,7 +12,7 @@ from prep.errors import PrepError
 from prep.services.inventory import backup, session
 from prep.services.people import people, sign_in
 from prep.services.people.sign_in import Device
-from prep.store.audit.records import PASSING
+from prep.store.audit.logged_records import PASSING
 from prep.store.day import lines
 from prep.store.day.lines import StoredLine
 

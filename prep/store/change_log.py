@@ -17,7 +17,7 @@ from prep.books import BookingStatus, BottleStatus, CountStatus, OrderStatus, Wa
 from prep.errors import NotOnFile, Refused
 from prep.store import bulk, sign_offs
 from prep.store import tables as t
-from prep.store.audit import records
+from prep.store.audit import logged_records
 from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 
@@ -64,8 +64,8 @@ def created(
     more: Callable[[int], None] = lambda _: None,
 ) -> None:
     """Log that a job put bottles, as rows, on the books: undoing it takes them off again."""
-    whole, text = records.WHOLE, records.written
-    lines = ((job, "bottle", one["code"], whole, None, text(records.of_row("bottle", one))) for one in bottles)
+    whole, text = logged_records.WHOLE, logged_records.written
+    lines = ((job, "bottle", one["code"], whole, None, text(logged_records.of_row("bottle", one))) for one in bottles)
     bulk.insert(connection, _CHANGE, ("job", "kind", "code", "field", "before", "after"), lines, more)
 
 
@@ -76,7 +76,7 @@ def note(connection: Connection, job: int, bottle: str, field: str, before: Any,
 
 def is_new(line: Mapping[str, Any]) -> bool:
     """Tell whether a line of the log is that of a bottle which came on the books."""
-    return line["kind"] == "bottle" and line["before"] is None and line["field"] in ("status", records.WHOLE)
+    return line["kind"] == "bottle" and line["before"] is None and line["field"] in ("status", logged_records.WHOLE)
 
 
 def of(connection: Connection, job: int) -> list[Any]:
@@ -95,7 +95,7 @@ def restore(connection: Connection, job: int, by_job: int) -> None:
         if is_new(line):
             _close(connection, job, by_job, code)
             continue
-        if field == records.WHOLE:
+        if field == logged_records.WHOLE:
             _put_back(connection, job, by_job, line)
             continue
         rows = _KINDS[kind]
@@ -134,9 +134,9 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
     """Make a record what it was before a job, which `finish` of the seals logs."""
     kind, code = line["kind"], line["code"]
     before, after = (None if text is None else json.loads(text) for text in (line["before"], line["after"]))
-    if before is not None and records.same(before, after):
+    if before is not None and logged_records.same(before, after):
         return  # the job only logged the record and changed nothing
-    now = records.standing(connection, kind, code).get(code)
+    now = logged_records.standing(connection, kind, code).get(code)
     if before is None and kind in _GIVEN_UP:
         given_up = _GIVEN_UP[kind]
         if kind == "waste" and (used := waste.standing_jobs(connection, code)):
@@ -146,7 +146,7 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
                 raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
             change(connection, by_job, kind, code, status=given_up)
         return
-    if not (now is None if after is None else records.same(after, now)):
+    if not (now is None if after is None else logged_records.same(after, now)):
         raise resting(job, f"{kind} {code} was changed since", _later(connection, line, "kind", "code"))
     if before is None and _named_elsewhere(connection, kind, code):
         if any(map(is_new, of(connection, job))):
@@ -154,7 +154,7 @@ def _put_back(connection: Connection, job: int, by_job: int, line: Any) -> None:
         raise resting(job, f"the {kind} {code} is in use", [])
     try:
         with connection.begin_nested():
-            records.put(connection, kind, code, before)
+            logged_records.put(connection, kind, code, before)
     except IntegrityError:
         raise resting(job, f"the {kind} {code} is in use", []) from None
 

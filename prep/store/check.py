@@ -11,7 +11,7 @@ from prep.chemistry.model import Measure
 from prep.findings import Finding, Severity
 from prep.plurals import plural
 from prep.store import guards, ledger, queries
-from prep.store.audit import definitions, records, seals
+from prep.store.audit import definitions, logged_records, seals
 from prep.store.day import lines as day_lines
 from prep.store.people import access_chain
 from prep.store.table_rows import table
@@ -171,8 +171,8 @@ def _rows(connection: Connection) -> list[Finding]:
 def _records(connection: Connection) -> list[Finding]:
     """Find the records that are not what the last job left; of a bottle, the fields that jobs changed."""
     out = []
-    for kind in records.readable(connection):
-        for one in records.differing(connection, kind):
+    for kind in logged_records.readable(connection):
+        for one in logged_records.differing(connection, kind):
             said, there = one.said, one.found
             if said is None:
                 what = "stands in its table, but no job put it there"
@@ -184,7 +184,7 @@ def _records(connection: Connection) -> list[Finding]:
             cure = Sentence(
                 AtTerminal("See: prep stock history; put", "Put"), " it right by a job, or restore a backup."
             )
-            code = one.code[:12] if kind in records.PEOPLE else one.code  # a key's is a digest
+            code = one.code[:12] if kind in logged_records.PEOPLE else one.code  # a key's is a digest
             out.append(Finding(Severity.STOP, "record", f"{kind} {code}", f"The {kind} {code} {what}.", cure))
     return out
 

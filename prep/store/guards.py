@@ -13,7 +13,7 @@ from sqlalchemy.schema import CreateIndex
 
 from prep.books import JobKind
 from prep.store import tables as t
-from prep.store.audit import records
+from prep.store.audit import logged_records
 
 STAYING = ("bottle", "stocktake", "waste")
 """Records that are never taken away."""
@@ -65,7 +65,7 @@ LOGIN_FUNCTION = (
 def lines() -> list[str]:
     """List the tables whose rows nobody may change or delete, by name."""
     known = t.metadata.tables.values()
-    return sorted(one.name for one in known if one.name in ("job", ALONE) or records.is_line(one))
+    return sorted(one.name for one in known if one.name in ("job", ALONE) or logged_records.is_line(one))
 
 
 def guards(dialect: str) -> list[Guard]:

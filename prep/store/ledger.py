@@ -17,7 +17,7 @@ from prep.chemistry import quantities
 from prep.chemistry.model import Measure
 from prep.errors import NotOnFile, PrepError, Refused
 from prep.store import bulk, change_log, sign_offs
-from prep.store.audit import records, sheet_checks
+from prep.store.audit import logged_records, sheet_checks
 from prep.store.jobs import prepared_statements
 from prep.store.school import waste
 from prep.store.tables import BottleRow, JobRow, MovementRow, StocktakeRow, TallyRow
@@ -160,7 +160,7 @@ def reversal(connection: Connection, job: int) -> Reversal:
     made = row["kind"] == JobKind.OPENING and any(line["kind"] == "setting" for line in lines)
     if made or row["kind"] == JobKind.UPGRADE:
         raise Refused(f"Job {job} made the inventory what it is; it cannot be undone.")
-    if row["kind"] == JobKind.PEOPLE or any(line["kind"] in records.PEOPLE for line in lines):
+    if row["kind"] == JobKind.PEOPLE or any(line["kind"] in logged_records.PEOPLE for line in lines):
         raise Refused(f"Job {job} changed who may come in or do what; the office changes it again under People.")
     touched = [line["code"] for line in lines if line["kind"] == "bottle"]
     sign_offs.refuse_fixed(connection, job, [*(line["bottle"] for line in moved), *touched])

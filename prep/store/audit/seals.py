@@ -18,7 +18,7 @@ from prep.books import JobKind
 from prep.records import record
 from prep.store import table_rows
 from prep.store import tables as t
-from prep.store.audit import records
+from prep.store.audit import logged_records
 from prep.store.jobs import prepared_statements
 
 _WRITES = re.compile(r'\s*(INSERT|UPDATE|DELETE)\s+(?:INTO\s+|FROM\s+)?"?(\w+)', re.IGNORECASE)
@@ -38,26 +38,26 @@ def watch(engine: Engine) -> None:
                 connection.info[_BEFORE] = connection.exec_driver_sql("SELECT max(id) FROM job").scalar() or 0
             bent, kind = connection.info.get(_BENT), _kind_of(found[1], found[2])
             if bent is not None and kind is not None and kind not in bent:
-                bent[kind] = records.bent(connection, kind)
+                bent[kind] = logged_records.bent(connection, kind)
             connection.info.setdefault(_TOUCHED, set()).add((found[1].upper(), found[2]))
 
 
 def _kind_of(verb: str, table: str) -> str | None:
     """Find the kind of records that a statement may change unseen; None where each change has a line of its own."""
-    known = records.kinds()
+    known = logged_records.kinds()
     kind = table if table in known else _owners().get(table, table)
-    unseen = kind in known and kind != "bottle" and not (verb.upper() == "UPDATE" and kind in records.STEPWISE)
+    unseen = kind in known and kind != "bottle" and not (verb.upper() == "UPDATE" and kind in logged_records.STEPWISE)
     return kind if unseen else None
 
 
 @cache
 def _owners() -> dict[str, str]:
-    return {part.name: kind.name for kind in records.kinds().values() for part in kind.parts}
+    return {part.name: kind.name for kind in logged_records.kinds().values() for part in kind.parts}
 
 
 def prepare() -> None:
     """Load every table and sort them, before a transaction begins: others would wait while it is done."""
-    records.kinds()
+    logged_records.kinds()
     line_tables()
 
 
@@ -73,9 +73,9 @@ def answer_for(connection: Connection, kind: str, code: str, field: str) -> bool
 
     It is for a job that is asked for just what somebody put there past the books: from then on it stands by that job.
     """
-    for one in records.differing(connection, kind):
+    for one in logged_records.differing(connection, kind):
         if one.code == code and one.said and one.found and one.said.get(field) != one.found.get(field):
-            bent = connection.info[_BENT].setdefault(kind, records.bent(connection, kind))
+            bent = connection.info[_BENT].setdefault(kind, logged_records.bent(connection, kind))
             bent[code] = {name: value for name, value in one.found.items() if name != field}
             connection.info.setdefault(_TOUCHED, set()).add(("UPDATE", kind))
             return True
@@ -85,17 +85,17 @@ def answer_for(connection: Connection, kind: str, code: str, field: str) -> bool
 def finish(connection: Connection) -> None:
     """Log every record that this transaction made, changed or took away, and seal its jobs."""
     touched = connection.info.pop(_TOUCHED, set())
-    bent: records.Bent = connection.info.pop(_BENT, {})
+    bent: logged_records.Bent = connection.info.pop(_BENT, {})
     changed = {kind for verb, table in touched if (kind := _kind_of(verb, table)) is not None}
     if ("INSERT", "seal") in touched or not (changed or ("INSERT", "job") in touched):
         return  # an import brought its own seals, or nothing was written
     if changed:
         if _BEFORE in connection.info:
             job = connection.execute(text("SELECT max(id) FROM job")).scalar_one()
-            records.log(connection, job, changed, before=bent)
-        elif any(records.changed(connection, kind, bent) for kind in changed):
+            logged_records.log(connection, job, changed, before=bent)
+        elif any(logged_records.changed(connection, kind, bent) for kind in changed):
             job = _unnamed(connection, JobKind.CATALOGUE, ", ".join(sorted(changed)))
-            records.log(connection, job, changed, before=bent)
+            logged_records.log(connection, job, changed, before=bent)
     if (before := connection.info.pop(_BEFORE, None)) is not None:
         written = {table for _, table in touched} | {"job", "change"}
         _seal(connection, before, _last(connection), [one for one in line_tables() if one.name in written])
@@ -106,21 +106,21 @@ def baseline(connection: Connection, note: str) -> None:
     last = _last(connection)
     after = last[0] if last else 0
     waiting = connection.execute(text("SELECT 1 FROM job WHERE id > :after"), {"after": after}).first() is not None
-    wanted = [kind for kind in records.kinds() if records.differing(connection, kind)]
+    wanted = [kind for kind in logged_records.kinds() if logged_records.differing(connection, kind)]
     if wanted:
-        records.log(connection, _unnamed(connection, JobKind.UPGRADE, note), wanted, as_found=True)
+        logged_records.log(connection, _unnamed(connection, JobKind.UPGRADE, note), wanted, as_found=True)
     if wanted or waiting:
         _seal(connection, after, last, line_tables())
 
 
 def end_keys(connection: Connection) -> None:
     """Log, as one job, that a copy holds no invitation and no key of a program: neither is ever carried out."""
-    wanted = [kind for kind in ("invitation", "token") if records.differing(connection, kind)]
+    wanted = [kind for kind in ("invitation", "token") if logged_records.differing(connection, kind)]
     if wanted:
         last = _last(connection)
         after = last[0] if last else 0
         unsealed = newest_job(connection) > after
-        records.log(
+        logged_records.log(
             connection, _unnamed(connection, JobKind.PEOPLE, "invitations and keys are not carried out"), wanted
         )
         if not unsealed:  # else the job that nobody sealed would be
@@ -242,7 +242,7 @@ def broken(connection: Connection) -> list[BrokenSeal]:
 @cache
 def line_tables() -> tuple[Table, ...]:
     """List the tables that a seal covers: the job itself, then the tables of lines by name. The order never changes."""
-    lines = [table for table in t.metadata.tables.values() if records.is_line(table) and table.name != "seal"]
+    lines = [table for table in t.metadata.tables.values() if logged_records.is_line(table) and table.name != "seal"]
     return (table_rows.table(t.JobRow), *sorted(lines, key=lambda table: table.name))
 
 

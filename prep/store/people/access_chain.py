@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, update
 
-from prep.store.audit import records
+from prep.store.audit import logged_records
 from prep.store.people import tables as t
 
 _LOG: Table = t.AccessRow.__table__  # type: ignore[attr-defined]
@@ -52,7 +52,7 @@ def renew(connection: Connection) -> None:
 
 def is_readable(connection: Connection) -> bool:
     """Tell whether whoever is connected may read the log: on a server its owner alone."""
-    return set(records.readable(connection)) >= records.PEOPLE
+    return set(logged_records.readable(connection)) >= logged_records.PEOPLE
 
 
 def head(connection: Connection) -> str:

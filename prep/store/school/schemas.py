@@ -7,11 +7,11 @@ from sqlalchemy import Connection, text
 
 from prep.errors import PrepError
 from prep.store import guards
-from prep.store.audit import records
+from prep.store.audit import logged_records
 from prep.store.database import open_engine, sentences
 
 NAMED = re.compile(r"[a-z][a-z0-9_]{0,30}")
-_OWNERS_ALONE = sorted(records.PEOPLE | records.PASSING | records.ACCESS)
+_OWNERS_ALONE = sorted(logged_records.PEOPLE | logged_records.PASSING | logged_records.ACCESS)
 """Keys and pass phrases: nobody reads them but who owns the schema."""
 _SIGNING = ("job", "change", "seal")
 _TEACH = ("booking", "day_line", "day_seal")

@@ -17,7 +17,7 @@ from prep.services.inventory import backup, session
 from prep.services.safety import school_rules
 from prep.services.stock import changes, places
 from prep.services.stock.changes import Receipt
-from prep.store.audit import records, seals
+from prep.store.audit import logged_records, seals
 from tests.databases import sql
 from tests.days import act
 from tests.services.conftest import DAY
@@ -60,9 +60,9 @@ WRITES: dict[str, Callable[[Path], object]] = {
 }
 
 
-def _catalogue() -> dict[str, dict[str, records.Document]]:
+def _catalogue() -> dict[str, dict[str, logged_records.Document]]:
     with session.reading(None) as connection:
-        return {kind: records.standing(connection, kind) for kind in records.kinds() if kind != "bottle"}
+        return {kind: logged_records.standing(connection, kind) for kind in logged_records.kinds() if kind != "bottle"}
 
 
 def _newest() -> int:

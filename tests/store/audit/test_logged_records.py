@@ -9,11 +9,11 @@ from prep.resources import seed_data
 from prep.services.inventory import init
 from prep.services.inventory.session import reading, writing
 from prep.store import ledger
-from prep.store.audit import records
+from prep.store.audit import logged_records
 from prep.store.check import check
 
 pytestmark = pytest.mark.on_file
-KINDS = sorted(records.kinds().keys() - records.PEOPLE)
+KINDS = sorted(logged_records.kinds().keys() - logged_records.PEOPLE)
 
 
 @pytest.fixture(scope="module")
@@ -31,11 +31,11 @@ def test_a_record_written_back_from_its_document_is_the_same(
     """As an undoing does it; of a kind without records here there is nothing to write."""
     monkeypatch.setenv("PREP_DATABASE_URL", f"sqlite:///{school}")
     with reading(None) as connection:
-        before = records.standing(connection, kind)
+        before = logged_records.standing(connection, kind)
     with writing(None) as connection:
         ledger.begin(connection, JobKind.CORRECT, "Ada", date(2027, 1, 4), "written back")
         for code, document in list(before.items())[:40]:
-            records.put(connection, kind, code, document)
+            logged_records.put(connection, kind, code, document)
     with reading(None) as connection:
-        assert records.standing(connection, kind) == before
+        assert logged_records.standing(connection, kind) == before
         assert check(connection) == []
