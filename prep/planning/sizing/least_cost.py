@@ -14,9 +14,12 @@ from datetime import date
 from functools import partial
 from itertools import accumulate
 from math import inf
+from typing import Any, TypeVar
 
 from prep.planning.workdays import OrdinalDays
 from prep.records import record
+
+_T = TypeVar("_T")
 
 _CLOSE = 100  # how many times the span in which the least cost is known to lie goes into it, if that is close
 _PARTS = (65536, 4096, 256, 16)  # of that span, where the cheapest are looked for first
@@ -96,66 +99,137 @@ def least_cost(pieces: Sequence[Piece], ends: Sequence[int], work: OrdinalDays |
     `ends` are the wants' amounts, added up.
     """
     if work is not None:
-        return _search(partial(_runs, pieces, ends, prices, work), ends, prices, [], inf)
-    arcs, total = partial(_far, pieces, ends, prices), ends[-1]
-    far = [next(arcs(0))]
-    while far[-1].end < total:
-        far.append(next(arcs(far[-1].end)))
-    most = sum([arc.cost for arc in far])
+        return _cheapest(partial(_runs, pieces, ends, prices, work), ends[-1])
+    wants, total = _Wants(pieces, ends), ends[-1]
+    far: list[_Step] = []
+    while (start := far[-1][0] if far else 0) < total:
+        far.append(next(wants.steps(start, prices)))
+    most = sum([prices.of[size] for _, size in far])
     if len(far) == 1 and most < prices.at_least(total, makes=2):
-        return far
+        return wants.batches(far, prices)
     fewest = _fewest_makes(pieces)
     least = prices.at_least(total, fewest[0])
     if most - least > least // _CLOSE:
         least = max(least, prices.cover(total))
         for part in _PARTS:
-            if found := _search(arcs, ends, prices, fewest, least + (most - least) // part):
-                return found
-    return _search(arcs, ends, prices, fewest, most)
+            if found := _cheapest_within(wants, prices, fewest, least + (most - least) // part):
+                return wants.batches(found, prices)
+    return wants.batches(_cheapest_within(wants, prices, fewest, most), prices)
 
 
-def _search(
-    arcs: Callable[[int], Iterator[Arc]], ends: Sequence[int], prices: Prices, fewest: Sequence[int], most: float
-) -> list[Arc]:
+_Step = tuple[int, int]
+"""A batch from where the one before ends: up to where it covers the wants, and its size."""
+
+
+@dataclass(slots=True)
+class _Wants:
+    """Wants that one or more batches may share, and how far one goes from each: as far as one day serves them all."""
+
+    pieces: Sequence[Piece]
+    ends: Sequence[int]
+    _reach: dict[int, int] = field(default_factory=dict)
+
+    def steps(self, start: int, prices: Prices) -> Iterator[_Step]:
+        """Try each size, large ones first, as far as it goes; no cost of holding."""
+        sizes = prices.sizes or ()
+        index = bisect_right(self.ends, start)
+        reach = self._reach.get(index) or self._reach_of(index, sizes[-1])
+        enough = bisect_left(sizes, reach - start)  # a larger size covers no more wants
+        if enough < len(sizes):
+            yield reach, prices.cheapest[enough]
+        for size in reversed(sizes[:enough]):
+            yield start + size, size
+
+    def _reach_of(self, index: int, largest: int) -> int:
+        early, late, last = 0, self.pieces[index].late, index
+        most = self.ends[index] + largest
+        for at in range(index, len(self.pieces)):
+            piece = self.pieces[at]
+            early, late = max(early, piece.early), min(late, piece.late)
+            if late < early:
+                break
+            last = at
+            if self.ends[at] > most:
+                break  # farther than any batch that begins with this want
+        reach = self._reach[index] = self.ends[last]
+        return reach
+
+    def batches(self, steps: Sequence[_Step], prices: Prices) -> list[Arc]:
+        """Write the steps as batches, each made on the latest day that serves."""
+        out: list[Arc] = []
+        start = 0
+        for end, size in steps:
+            served = self.pieces[bisect_right(self.ends, start) : bisect_left(self.ends, end) + 1]
+            out.append(Arc(start, end, size, min([piece.late for piece in served]), prices.of[size]))
+            start = end
+        return out
+
+
+def _cheapest_within(wants: _Wants, prices: Prices, fewest: Sequence[int], most: int) -> list[_Step]:
     """Find the cheapest batches, of all that cost no more than `most`; none where all cost more.
 
-    `arcs` lists the batches from a place on, `fewest` how many are needed at least from each want on; where it is
-    empty, nothing is bounded.
+    `fewest` says how many are needed at least from each want on.
     """
-    total, weights, covering, unit = ends[-1], prices.weights, prices.covering, prices.unit
-    bound = bool(fewest)
-    exact = bound and unit * (len(covering) - 1) >= total
-    # In order of cost; of equals what covers most, then large batches. `came` is the chain of arcs that led there.
-    labels: list[tuple[int, int, int, int, tuple[Arc, object] | None]] = [(0, 0, 0, 0, None)]
+    ends, total = wants.ends, wants.ends[-1]
+    costs, make, wasted = prices.of, prices.weights.make, prices.weights.wasted
+    covering, unit, largest = prices.covering, prices.unit, max(costs)
+    exact = unit * (len(covering) - 1) >= total
+    # In order of cost; of equals what covers most, then large batches. `came` is the chain of steps that led there.
+    labels: list[tuple[int, int, int, int, tuple[_Step, Any] | None]] = [(0, 0, 0, 0, None)]
     covered, number = -1, 0
-    reached: dict[int, tuple[float, int]] = {}  # how cheaply so much is covered, and from where
+    reached: dict[int, int] = {}  # how cheaply so much is covered
     while labels:
         cost, less, _, _, came = heapq.heappop(labels)
         if -less <= covered:
             continue  # batches that cost no more cover as much already
         covered = -less
         if covered == total:
-            break
+            return _chain(came)
+        for step in wants.steps(covered, prices):
+            end, size = step
+            so_far = cost + costs[size]
+            if so_far > reached.get(end, most):
+                continue  # too much, or as much is covered by batches that cost less
+            left = total - end
+            # What is left takes so many makes, each of which covers no more than the largest size.
+            rest = make * max(fewest[bisect_right(ends, end)], -(-left // largest)) + wasted * left
+            if cost + make + wasted * (end - covered) + rest > most:
+                break  # whatever covers the rest costs too much, and smaller ones leave more of it
+            if so_far + rest > most or (exact and so_far + covering[-(-left // unit)] > most):
+                continue
+            reached[end] = so_far
+            number += 1
+            heapq.heappush(labels, (so_far, -end, less, number, (step, came)))
+    return []
+
+
+def _cheapest(arcs: Callable[[int], Iterator[Arc]], total: int) -> list[Arc]:
+    """Find the cheapest batches that cover so much; `arcs` lists those from a place on."""
+    labels: list[tuple[int, int, int, int, tuple[Arc, Any] | None]] = [(0, 0, 0, 0, None)]
+    covered, number = -1, 0
+    reached: dict[int, tuple[float, int]] = {}  # how cheaply so much is covered, and from where
+    while True:
+        cost, less, _, _, came = heapq.heappop(labels)
+        if -less <= covered:
+            continue  # batches that cost no more cover as much already
+        covered = -less
+        if covered == total:
+            return _chain(came)
         for arc in arcs(covered):
             end, so_far = arc.end, cost + arc.cost
-            if bound:
-                rest = prices.at_least(total - end, fewest[bisect_right(ends, end)])
-                if cost + weights.make + weights.wasted * (end - covered) + rest > most:
-                    break  # whatever covers the rest costs too much, and smaller ones leave more of it
-                if so_far + rest > most or (exact and so_far + covering[-((end - total) // unit)] > most):
-                    continue
-            if (so_far, -covered) >= reached.get(end, (inf, 0)):
+            if (so_far, less) >= reached.get(end, (inf, 0)):
                 continue  # as much is covered by batches that cost no more
-            reached[end] = so_far, -covered
+            reached[end] = so_far, less
             number += 1
-            heapq.heappush(labels, (so_far, -end, -covered, number, (arc, came)))
-    else:
-        return []
-    out: list[Arc] = []
-    step: object = came
-    while isinstance(step, tuple):
-        out.append(step[0])
-        step = step[1]
+            heapq.heappush(labels, (so_far, -end, less, number, (arc, came)))
+
+
+def _chain(came: tuple[_T, Any] | None) -> list[_T]:
+    """List what led to a label, from the first on."""
+    out: list[_T] = []
+    while came is not None:
+        step, came = came
+        out.append(step)
     return out[::-1]
 
 
@@ -166,28 +240,6 @@ def _fewest_makes(pieces: Sequence[Piece]) -> list[int]:
     for at in range(len(pieces) - 1, -1, -1):
         fewest[at] = 1 + fewest[bisect_right(soonest, pieces[at].late)]
     return fewest
-
-
-def _far(pieces: Sequence[Piece], ends: Sequence[int], prices: Prices, start: int) -> Iterator[Arc]:
-    """Try each size, large ones first, as far as it goes on the latest day that serves; no cost of holding."""
-    sizes = prices.sizes or ()
-    index = bisect_right(ends, start)
-    reach, early, late = start, 0, pieces[index].late
-    lates: list[int] = []
-    for at in range(index, len(pieces)):
-        early, low = max(early, pieces[at].early), min(late, pieces[at].late)
-        if low < early or reach - start >= sizes[-1]:
-            break
-        late, reach = low, ends[at]
-        lates.append(late)
-    enough = bisect_left(sizes, reach - start)  # a larger size covers no more wants
-    if enough < len(sizes):
-        size = prices.cheapest[enough]
-        yield Arc(start, reach, size, lates[-1], prices.of[size])
-    for number in range(enough - 1, -1, -1):
-        size = sizes[number]
-        end = start + size
-        yield Arc(start, end, size, lates[bisect_left(ends, end, index) - index], prices.of[size])
 
 
 def _runs(pieces: Sequence[Piece], ends: Sequence[int], prices: Prices, work: OrdinalDays, start: int) -> Iterator[Arc]:

@@ -1,13 +1,13 @@
 """What bounds the search for the cheapest lots must change nothing but its length."""
 
-from functools import partial
+from collections.abc import Iterator
 from itertools import accumulate
-from math import gcd, inf
+from math import gcd
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from prep.planning.sizing.least_cost import Piece, Prices, Weights, _far, _search, least_cost
+from prep.planning.sizing.least_cost import Arc, Piece, Prices, Weights, _cheapest, _Wants, least_cost
 
 
 @st.composite
@@ -31,8 +31,20 @@ def _runs(draw: st.DrawFn) -> tuple[list[Piece], Prices]:
 def test_the_bounded_search_finds_the_very_lots_of_the_plain_one(run: tuple[list[Piece], Prices]) -> None:
     pieces, prices = run
     ends = list(accumulate(piece.amount for piece in pieces))
-    plain = _search(partial(_far, pieces, ends, prices), ends, prices, [], inf)
-    assert least_cost(pieces, ends, None, prices) == plain
+    wants = _Wants(pieces, ends)
+
+    def arcs(start: int) -> Iterator[Arc]:
+        for end, size in wants.steps(start, prices):
+            yield Arc(start, end, size, 0, prices.of[size])
+
+    plain = wants.batches([(arc.end, arc.size) for arc in _cheapest(arcs, ends[-1])], prices)
+    found = least_cost(pieces, ends, None, prices)
+    assert found == plain
+    for one in found:
+        served = [
+            piece for piece, end in zip(pieces, ends, strict=True) if one.start < end and end - piece.amount < one.end
+        ]
+        assert max(piece.early for piece in served) <= one.day == min(piece.late for piece in served)
 
 
 @given(_runs(), st.integers(1, 800))
