@@ -72,6 +72,19 @@ class PrepRoom:
         known = self.snapshot.solutions.get(item) or self.snapshot.substances.get(item)
         return known.name if known else item
 
+    def reagents(self, code: str) -> set[str]:
+        """Gather all that is bought of what a solution may be made from, over its stocks too."""
+        reagents, todo = set[str](), [code]
+        seen = set(todo)
+        while todo:
+            for item in self.bench.drawn_on(todo.pop()):
+                if item not in self.snapshot.solutions:
+                    reagents.add(item)
+                elif item not in seen:
+                    seen.add(item)
+                    todo.append(item)
+        return reagents
+
     def read(self, demand: Demand, amount: int) -> int:
         """Find the figure that is read where a batch measures so much.
 

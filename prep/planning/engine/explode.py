@@ -114,7 +114,8 @@ class PlanningRun(RunState):
         """Let makes take less of what a later booking is short of itself, or another source; True if any then does."""
         shelf = SupplyEstimate(self.supplies, self.levels.makeable, room.lead, bought=room.bought, netted=True)
         changed = False
-        for item, makes in self.taken_from_bookings(learned).items():
+        for item, taking in self.taken_from_bookings(learned).items():
+            makes = list(taking.values())
             changed |= (
                 self._lean(room, learned, makes)
                 or (may_switch and any(self._switch(room, shelf, learned, make, set(), item) for make in makes))

@@ -65,6 +65,15 @@ class Supply(WithSource):
         self.left, self.period = self.amount, 0
 
 
+@record(frozen=True, slots=True)
+class SupplyLeft:
+    """What a run left of a supply, and the period that then draws on it."""
+
+    supply: Supply
+    left: int
+    period: int
+
+
 class Supplies(dict[str, list[Supply]]):
     """The supplies of each item, as a run draws on them; untouched until an item is first asked for."""
 
@@ -75,6 +84,18 @@ class Supplies(dict[str, list[Supply]]):
     def __missing__(self, item: str) -> list[Supply]:
         some = self[item] = [supply.untouched() for supply in self._there.get(item, ())]
         return some
+
+    def as_left(self) -> list[SupplyLeft]:
+        """List what a run left of each supply, so that it can be put back after another run drew on them."""
+        return [SupplyLeft(supply, supply.left, supply.period) for some in self.values() for supply in some]
+
+    def put_back(self, left: Iterable[SupplyLeft]) -> None:
+        """Leave of each supply what a run had left of it; what it had not asked for is untouched."""
+        for some in self.values():
+            for supply in some:
+                supply.refill()
+        for one in left:
+            one.supply.left, one.supply.period = one.left, one.period
 
 
 @dataclass(slots=True)

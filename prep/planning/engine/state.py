@@ -165,8 +165,8 @@ class RunState:
                 found[want.item].append(make)
         return found
 
-    def taken_from_bookings(self, learned: Constraints) -> dict[str, list[Make]]:
-        """Find the makes that draw on what a later booking is short of itself, per item."""
+    def taken_from_bookings(self, learned: Constraints) -> dict[str, dict[str, Make]]:
+        """Find the makes, by id, that draw on what a later booking is short of itself, per item."""
         found: dict[str, dict[str, Make]] = {}
         until: dict[str, date] = {}
         for one in self.short.values():
@@ -179,7 +179,7 @@ class RunState:
                 taker = draw.demand
                 if taker.batch and taker.needed_on <= wanted.needed_on:
                     found.setdefault(wanted.item, {})[taker.batch] = self.makes[taker.batch]
-        return {item: list(makes.values()) for item, makes in found.items()}
+        return found
 
     def given_back(self, make: Make) -> dict[str, int]:
         """Add up what the make, and the makes of its stocks, draw from bottles and orders, per item."""

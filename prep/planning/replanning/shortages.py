@@ -60,17 +60,21 @@ def settle(
     """
     settled = _run(room, demands, learned, state, progress, minima=minima)
     short = short_of(settled)
-    if not (short and settled.taken_from_bookings(learned)):
+    takers = settled.taken_from_bookings(learned) if short else {}
+    wanting = ({ref: one.amount for ref, one in short.items()}, {item: list(makes) for item, makes in takers.items()})
+    if not takers or wanting == learned.left_in_vain:
         return settled
+    left = settled.supplies.as_left()  # a run draws on the supplies of the one before, which may yet be kept
     tried, trial, runs = settled, learned.copy(), 1
     while tried.leave_to_bookings(room, trial, may_switch=runs <= _SWITCHES):
-        # The first begins anew: a run draws on the supplies of the one before, which may yet be kept.
-        tried = _run(room, demands, trial, None if tried is settled else tried, progress, minima=minima)
+        tried = _run(room, demands, trial, tried, progress, minima=minima)
         runs += 1
-    if _lacks(short_of(tried)) >= _lacks(short):
-        return settled
-    learned.adopt(trial)
-    return tried
+    if _lacks(short_of(tried)) < _lacks(short):
+        learned.adopt(trial)
+        return tried
+    settled.supplies.put_back(left)
+    learned.left_in_vain = wanting
+    return settled
 
 
 def _run(
@@ -144,10 +148,11 @@ def _from_standing_stocks(
     trial = learned.copy()
     if not standing_stocks(room, state, trial):
         return state
-    before = _effort(state)
+    left = state.supplies.as_left()
     tried = settle(room, demands, trial, state, progress)
-    if _effort(tried) > before:  # a run draws on the supplies of the one before: begin anew
-        return settle(room, demands, learned, None, progress)
+    if _effort(tried) > _effort(state):
+        state.supplies.put_back(left)
+        return state
     learned.adopt(trial)
     return tried
 
@@ -261,7 +266,7 @@ class _Trial:
             return None
         days = self._arrivals.get(demand.item)
         if days is None:
-            reagents = self._reagents(demand.item)
+            reagents = self._room.reagents(demand.item)
             today = self._room.snapshot.today
             placed = (max(order.due, today) for order in self._room.snapshot.orders if order.item in reagents)
             new = (self._room.days.next_from(self._room.lead[item]) for item in reagents if item in self._room.lead)
@@ -273,7 +278,7 @@ class _Trial:
         solutions = self._room.snapshot.solutions
         if demand.fresh or demand.item not in solutions:
             return None
-        reagents = self._reagents(demand.item)
+        reagents = self._room.reagents(demand.item)
         if not self._use_bys:
             for bottle in self._room.snapshot.bottles:
                 if bottle.use_by is not None:
@@ -281,20 +286,6 @@ class _Trial:
         gone = {day for item in reagents for day in self._use_bys.get(item, ())}
         days = (self._room.days.last_to(day) for day in gone if self._room.snapshot.today <= day < demand.ready_by)
         return max((day for day in days if day is not None and day >= self._room.snapshot.today), default=None)
-
-    def _reagents(self, code: str) -> set[str]:
-        """Gather all that is bought of what a solution may be made from, over its stocks too."""
-        solutions = self._room.snapshot.solutions
-        reagents, todo = set[str](), [code]
-        seen = set(todo)
-        while todo:
-            for item in self._room.bench.drawn_on(todo.pop()):
-                if item not in solutions:
-                    reagents.add(item)
-                elif item not in seen:
-                    seen.add(item)
-                    todo.append(item)
-        return reagents
 
     def whole(self, kept: list[Demand], demand: Demand) -> bool:
         """Try to serve all of a need beside what is kept; it is then kept too."""
