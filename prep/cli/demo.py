@@ -88,9 +88,6 @@ def show_demo(
 
     Example: prep demo show silver-mirror --toml
     """
-    from prep.planning.engine.requirements import needs_of
-    from prep.planning.set_out import each_of, in_all
-    from prep.reports.catalogue import amount_json, demo_document, until_document
     from prep.services.catalogue import lookup
 
     within(showings, 1, 1000, "--showings")
@@ -101,33 +98,15 @@ def show_demo(
 
         sys.stdout.write(toml_of(found, on_file))
         return
-    reckoned = lookup.reckoned(found, on_file)
-    takes = needs_of(reckoned.demo, showings)
     if not as_json:
         from prep.reports.demo.setting_out import show_demo as show
 
+        reckoned = lookup.reckoned(found, on_file)
         show(reckoned.demo, showings, reckoned.untils, on_file.name, on_file)
         return
-    document = demo_document(found, on_file.substances)
-    document["showings"] = showings
-    document["takes"] = [
-        {
-            "item": needed.item,
-            "amount": amount_json(needed.item, amount, on_file.substances),
-            "fresh": needed.fresh,
-        }
-        for needed, amount in takes.items()
-    ]
-    document["set_out"] = [
-        {
-            "item": need.item,
-            "vessel": need.vessel,
-            "each": each_of(need, on_file.item(need.item).measure),
-            "in_all": in_all(need, reckoned.demo, showings, on_file.item(need.item).measure),
-        }
-        for need in reckoned.demo.needs
-    ]
-    common.show_json(document | {"until": [until_document(until) for until in reckoned.untils]})
+    from prep.reports.catalogue import set_out_document
+
+    common.show_json(set_out_document(found, showings, on_file))
 
 
 @app.command("add")

@@ -13,6 +13,7 @@ from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
     from prep.planning.set_out import UntilNeed
+    from prep.services.catalogue.on_file import OnFile
 
 
 def amount_json(item: str, base: int, substances: Mapping[str, Substance]) -> dict[str, Any]:
@@ -141,6 +142,38 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
         ],
         "leaves": [{"what": left.what, "stream": left.stream, "note": left.note} for left in d.leftovers],
         "source": d.source,
+    }
+
+
+def set_out_document(d: Demo, showings: int, on_file: "OnFile") -> dict[str, Any]:
+    """Write a demo, what so many showings take and how each vessel is set out, as JSON."""
+    from prep.planning.engine.requirements import needs_of
+    from prep.planning.set_out import each_of, in_all
+    from prep.services.catalogue import lookup
+
+    reckoned = lookup.reckoned(d, on_file)
+    return demo_document(d, on_file.substances) | {
+        "showings": showings,
+        "takes": [
+            {
+                "item": needed.item,
+                "name": on_file.name(needed.item),
+                "amount": amount_json(needed.item, amount, on_file.substances),
+                "fresh": needed.fresh,
+            }
+            for needed, amount in needs_of(reckoned.demo, showings).items()
+        ],
+        "set_out": [
+            {
+                "item": need.item,
+                "name": on_file.name(need.item),
+                "vessel": need.vessel,
+                "each": each_of(need, on_file.item(need.item).measure),
+                "in_all": in_all(need, reckoned.demo, showings, on_file.item(need.item).measure),
+            }
+            for need in reckoned.demo.needs
+        ],
+        "until": [until_document(until) for until in reckoned.untils],
     }
 
 

@@ -31,6 +31,7 @@ from prep.services.people.sign_in import Guesses, TooManyGuesses
 from prep.services.plan.plan_cache import PlanCache
 from prep.services.school import page as school_page
 from prep.web.access.signing_in import device_name
+from prep.web.api.documents import in_fields
 from prep.web.forms import in_words
 from prep.web.page_request import PageRequest
 from prep.web.rights import VISITOR, TurnedAway
@@ -174,7 +175,7 @@ def _templates() -> Environment:
 def _errors(app: FastAPI) -> None:
     def answer(request: Request, code: int, sentence: str, headers: dict[str, str] | None = None) -> Response:
         if request.url.path.startswith("/api/"):
-            return JSONResponse({"error": {"message": sentence}}, code, headers)
+            return JSONResponse({"error": {"message": in_fields(sentence, request)}}, code, headers)
         looked = request.method in ("GET", "HEAD")
         title = "There is nothing here" if code == 404 else "This page is not for you" if code == 403 and looked else ""
         title = title or ("This cannot be shown" if looked else "That was not done")

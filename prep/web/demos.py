@@ -10,16 +10,13 @@ from fastapi import Response
 from prep.chemistry.spelling import key as spelt
 from prep.dates import read_day
 from prep.errors import PrepError
-from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo
-from prep.reports.catalogue import amount_json, demo_document, until_document
 from prep.reports.curves import on_page
 from prep.reports.demo.prediction_picture import series_of
 from prep.reports.demo.prediction_view import inside_of, vessel_lines
 from prep.reports.demo.sheets import KINDS, safety_lines
 from prep.reports.demo.sheets import sheet as printed
 from prep.services.bookings import bookings
-from prep.services.catalogue import lookup
 from prep.services.demos.demos import TRIED, possible
 from prep.services.demos.prediction import Prediction
 from prep.services.demos.sheets import sheets
@@ -36,29 +33,6 @@ FURTHEST = 370
 """Days from today on which it can be asked what could be shown."""
 
 
-def document(here: PageRequest, code: str, showings: int = 1) -> dict[str, Any]:
-    """Describe a demonstration as the command shows it. Raises PrepError."""
-    on_file = lookup.known(here.db)
-    found = bookings.demo(here.db, code)
-    reckoned = lookup.reckoned(found, on_file)
-    computed, untils = reckoned.demo, reckoned.untils
-    takes = needs_of(computed, showings)
-    made = demo_document(found, on_file.substances)
-    for need in made["needs"]:
-        need["name"] = on_file.name(need["item"])
-    made["showings"] = showings
-    made["takes"] = [
-        {
-            "item": needed.item,
-            "name": on_file.name(needed.item),
-            "amount": amount_json(needed.item, amount, on_file.substances),
-            "fresh": needed.fresh,
-        }
-        for needed, amount in takes.items()
-    ]
-    return made | {"until": [until_document(until) for until in untils]}
-
-
 @routes.get("/demos", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def listed(here: At, q: str = "", can: str = "") -> Response:
@@ -69,7 +43,7 @@ def listed(here: At, q: str = "", can: str = "") -> Response:
     if can:
         try:
             on = read_day(can, "the day", here.today)
-            asked = _could_be_shown(here, on, frozenset(demo.code for demo in found))
+            asked = could_be_shown(here, on, frozenset(demo.code for demo in found))
         except PrepError as wrong:
             problem = in_words(wrong.sentence)
     demos = sorted(found, key=lambda d: d.name.casefold())
@@ -86,7 +60,7 @@ def listed(here: At, q: str = "", can: str = "") -> Response:
     )
 
 
-def _could_be_shown(here: PageRequest, on: date, codes: frozenset[str]) -> "Showable":
+def could_be_shown(here: PageRequest, on: date, codes: frozenset[str]) -> "Showable":
     """Find which demonstrations could be shown on a day as things stand. Raises PrepError for a day that is none."""
     if (on - here.today).days > FURTHEST:
         raise PrepError(f"{on} is more than a year ahead: what will be held then nobody knows.")
@@ -133,7 +107,7 @@ def shown(here: At, code: str, showings: str = "1") -> Response:
     found = sheets(here.db, bookings.demo(here.db, code).code, number)
     return here.show(
         "demo.html",
-        demo=document(here, found.demo.code, number),
+        demo=found.demo,
         number=number,
         found=found,
         predicted=predicted(found.prediction),

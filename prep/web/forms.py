@@ -1,7 +1,7 @@
 """Forms: what is asked, what was typed, and what is wrong with it, in the page's own words."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -156,9 +156,14 @@ def in_words(said: str, fields: Sequence[Field] = ()) -> str:
     def label(option: str) -> str:
         return f"“{labels.get(option) or option.removeprefix('--').replace('-', ' ')}”"
 
-    text = (said.on_page(label) if isinstance(said, Sentence) else said).strip().rstrip(";,: ")
-    text = text if not text or text[-1] in ".!?" else text + "."
+    text = as_said(said, label)
     return text if "such as" in text else in_days(text)
+
+
+def as_said(said: str, label: Callable[[str], str]) -> str:
+    """Write a sentence without a terminal's words, each option by its label, to its full stop."""
+    text = (said.on_page(label) if isinstance(said, Sentence) else said).strip().rstrip(";,: ")
+    return text if not text or text[-1] in ".!?" else text + "."
 
 
 def day_field(name: str = "on", label: str = "On", value: str = "", option: str = "--on", **more: Any) -> Field:

@@ -191,7 +191,7 @@ def test_a_count_goes_by_the_interface_alone(signed_in: As) -> None:
     assert sheet[0]["bottle"] not in client.get(at, headers=headers).json()["missing"]
     refused = client.post(f"{at}/close", json={}, headers=headers)
     assert refused.status_code == 409
-    assert "--" in json.loads(refused.text)["error"]["message"]
+    assert "“partial”" in json.loads(refused.text)["error"]["message"]
 
 
 def _key(role: Role) -> str:

@@ -2,8 +2,11 @@
 
 from typing import Annotated, Any
 
-from fastapi import Path, Query
+from fastapi import Path, Query, Request
+from fastapi.routing import APIRoute
 from pydantic import Field
+
+from prep.web.forms import as_said
 
 Document = dict[str, Any]
 Text = Annotated[str, Field(max_length=300)]
@@ -23,3 +26,27 @@ PROBLEMS: dict[int | str, dict[str, Any]] = {
         (429, "Too many wrong keys: wait."),
     )
 }
+
+_ELSE = {
+    "at": ("location", "place"),
+    "from": ("source",),
+    "take": ("taken",),
+    "return": ("back",),
+    "what_if": ("change",),
+}
+"""What the programs' fields are called, where that is not as the options of the commands."""
+
+
+def in_fields(said: str, request: Request) -> str:
+    """Write a sentence as a program is told it: options by the names of the route's fields, no command to type."""
+    route, names = request.scope.get("route"), set[str]()
+    if isinstance(route, APIRoute):
+        names |= {one.name for one in route.dependant.query_params}
+        for one in route.dependant.body_params:
+            names |= set(getattr(one.field_info.annotation, "model_fields", ()))
+
+    def label(option: str) -> str:
+        name = option.removeprefix("--").replace("-", "_")
+        return f"“{next((one for one in (name, *_ELSE.get(name, ())) if one in names), name)}”"
+
+    return as_said(said, label)

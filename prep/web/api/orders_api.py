@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import Query
 from pydantic import BaseModel, Field
 
-from prep.planning.overdue import days_late
+from prep.planning.overdue import comes_on_the_day, days_late, waiting
 from prep.reports.stock import held_document, order_document
 from prep.services.people.roles import Right
 from prep.services.safety import controlled_register
@@ -41,12 +41,16 @@ class OrderArrival(BaseModel):
 @needs(Right.SEE_STOCK)
 def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document]:
     """List orders on their way, as under `placed` in `prep order list --json`; with `all`, past ones too."""
-    found = orders.list_orders(here.db, all)
+    found, drawn = orders.list_orders(here.db, all), here.plan()
+    waits = waiting(drawn.plan.requirements, drawn.plan.batches)
+    same_day = comes_on_the_day(drawn.snapshot.orders, drawn.plan.requirements, drawn.plan.batches)
     marks = controlled_register.marks_for(here.db, [o.item for o in found])
     return [
         order_document(o)
         | {
             "days_late": days_late(o, here.today) if o.status == "placed" else 0,
+            "waiting": list(waits.get(o.code, ())),
+            "on_the_day": list(same_day.get(o.code, ())),
             "controlled": [one.said for one in marks.get(o.item, ())],
         }
         for o in found
