@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 from prep.chemistry import quantities
 from prep.chemistry.model import Measure, MethodStep, Solution, Substance
 from prep.chemistry.preparation.sentences import in_words
+from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo, StockRule
+from prep.planning.set_out import each_of, in_all
 from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
@@ -147,8 +149,6 @@ def demo_document(d: Demo, substances: Mapping[str, Substance]) -> dict[str, Any
 
 def set_out_document(d: Demo, showings: int, on_file: "OnFile") -> dict[str, Any]:
     """Write a demo, what so many showings take and how each vessel is set out, as JSON."""
-    from prep.planning.engine.requirements import needs_of
-    from prep.planning.set_out import each_of, in_all
     from prep.services.catalogue import lookup
 
     reckoned = lookup.reckoned(d, on_file)

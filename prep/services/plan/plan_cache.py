@@ -7,12 +7,15 @@ from pathlib import Path
 from threading import Lock
 from typing import Any, TypeVar
 
+from prep.errors import Refused
 from prep.services.inventory import session
 from prep.services.plan import plan as plan_service
 from prep.services.plan.plan import DrawnPlan
 from prep.store.day import plan_state
 
 _MOST, _MOST_READ, _MOST_ANSWERS = 4, 64, 32
+_MOST_WAITING = 6
+"""Askers for what takes seconds, of the 40 threads that a server has; common practice, no source."""
 T = TypeVar("T")
 
 
@@ -27,7 +30,7 @@ class PlanCache:
         self._lock = Lock()
         self._read: OrderedDict[tuple[int, Any], tuple[DrawnPlan, Any]] = OrderedDict()
         self._answers: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
-        self._answering = Lock()
+        self._answering, self._lock_of_waiting, self._waiting = Lock(), Lock(), 0
 
     def read(self, drawn: DrawnPlan, what: Any, make: Callable[[], T]) -> T:
         """Read something off a plan, or off the books it was drawn from, once for each `what`."""
@@ -44,18 +47,28 @@ class PlanCache:
     def answer(self, today: date, what: Any, work: Callable[[], T]) -> T:
         """Work out what takes plans of its own, once for each `what` while the books and the day stay as they are.
 
-        One at a time, as each takes seconds; the plan of the day does not wait for it.
+        One at a time, as each takes seconds; the plan of the day does not wait for it. Raises Refused where too many
+        wait already: each of them keeps a thread from serving other pages.
         """
         key = (self.books(), today, what)
-        with self._answering:
-            if key in self._answers:
-                known: T = self._answers[key]
-                return known
-            found = work()
-            self._answers[key] = found
-            while len(self._answers) > _MOST_ANSWERS:
-                self._answers.popitem(last=False)
-            return found
+        if key in self._answers:
+            known: T = self._answers[key]
+            return known
+        with self._lock_of_waiting:
+            if self._waiting >= _MOST_WAITING:
+                raise Refused("Others are asking what takes long to work out; ask again in a minute.")
+            self._waiting += 1
+        try:
+            with self._answering:
+                if key not in self._answers:
+                    self._answers[key] = work()
+                found: T = self._answers[key]
+                while len(self._answers) > _MOST_ANSWERS:
+                    self._answers.popitem(last=False)
+                return found
+        finally:
+            with self._lock_of_waiting:
+                self._waiting -= 1
 
     def books(self) -> tuple[Any, ...]:
         """Read what tells this state of the books from any other, as far as plans go."""
