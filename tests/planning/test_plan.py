@@ -257,3 +257,25 @@ def test_what_is_wanted_today_and_not_made_yet_is_said_in_one_sentence(catalogue
     assert both.cure == "Make them first."
     assert "Hydrochloric acid, 1 mol/L" in both.message
     assert "Hydrochloric acid, 2 mol/L" in both.message
+
+
+def test_a_make_is_no_smaller_for_a_later_need_that_can_be_ordered(catalogue: OnFile) -> None:
+    # 780 mL of alcohol; 730 mL of it go into a litre of 70 % in three weeks, and an order comes in one week.
+    needs = {"early": Need("agar-cubes", 150 * ML), "later": Need("ethanol-70", 990 * ML)}
+    base = school(
+        catalogue,
+        bottle("ethanol-96", 780),
+        Bottle("K2", "phenolphthalein", 100 * ML),
+        Bottle("K3", "agar", 100 * ML),
+        bottle("naoh-0.1", 400, 60, code="K4"),
+        rules={"ethanol-96": StockRule("ethanol-96", 0, (2500 * ML,), 7)},
+    )
+    spare = base.demos["d"].spare
+    demos = {code: Demo(code, code, (need,), spare=spare) for code, need in needs.items()}
+    bookings = tuple(
+        Booking(code, TODAY + timedelta(days=days), "", "", "", code, 1) for code, days in (("early", 2), ("later", 21))
+    )
+    made = plan(replace(base, demos=demos, bookings=bookings))
+    amounts = {batch.solution: batch.amount // ML for batch in made.batches}
+    assert (amounts["phenolphthalein-1"], amounts["ethanol-70"]) == (100, 1000)
+    assert [order.item for order in made.orders] == ["ethanol-96"]

@@ -193,7 +193,7 @@ class PlanningRun(RunState):
         direct = partial(room.bench.direct, solution=make.solution, made=make.lot.amount)
         back = self.given_back(make)
         for item, amount in back.items():
-            shelf.promise(item, -amount)
+            shelf.promise(item, -amount, make.lot.make_on)
         other = choose(routes, make.lot.amount, make.lot.make_on, shelf, tried, direct)
         found = other is not None and other.suffices and other.key() not in tried
         if left:
@@ -202,7 +202,7 @@ class PlanningRun(RunState):
             both = blend(room.bench, make.solution, routes, make.lot.amount, make.lot.make_on, shelf)
             found = both is not None and both.key() not in tried
         for item, amount in back.items():
-            shelf.promise(item, amount)
+            shelf.promise(item, amount, make.lot.make_on)
         if not found and (left or not _widen(room, shelf, learned, make)):
             return False
         avoid[key] = make.lot.make_on

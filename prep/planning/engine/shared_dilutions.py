@@ -73,7 +73,7 @@ def _divide(
         wants = []
         for want in make.wants:
             if want.item == item:
-                shelf.promise(item, part - want.amount)
+                shelf.promise(item, part - want.amount, want.needed_on)
                 want = changed[want.id] = replace(want, amount=part)
             wants.append(want)
         make.wants = tuple(wants)

@@ -16,6 +16,9 @@ _ONE = Fraction(1)
 _ZERO = Fraction(0)
 _DAY = timedelta(days=1)
 _MANY = 20
+Promised = tuple[int, int]
+"""What was promised of an item in all, and of that for days on which an order can be there."""
+NOTHING: Promised = (0, 0)
 
 
 @record(frozen=True, slots=True)
@@ -56,7 +59,8 @@ class SupplyEstimate:
     netted: bool = False
     bought: frozenset[str] = frozenset()  # what the room has bottles of, empty ones too, or awaits
     pending: set[str] = field(default_factory=set)
-    turn: dict[str, int] = field(default_factory=dict)  # what was promised since this was last set aside
+    later: dict[str, int] = field(default_factory=dict)
+    turn: dict[str, Promised] = field(default_factory=dict)  # what was promised since this was last set aside
     _dated: dict[str, tuple[list[date], list[Supply]]] = field(default_factory=dict)
     _weakest: dict[str, Fraction] = field(default_factory=dict)
     _held: dict[tuple[str, Fraction | None], tuple[list[date], list[int]]] = field(default_factory=dict)
@@ -69,7 +73,10 @@ class SupplyEstimate:
         key = (item, None if weakest is _ONE or weakest >= floor else floor)
         days, totals = self._held.get(key) or self._index(key)
         at = bisect_right(days, on)
-        return (totals[at - 1] if at else 0) - self.promised.get(item, 0)
+        promised = self.promised.get(item, 0)
+        if item in self.later and on < self.lead[item]:
+            promised -= self.later[item]
+        return (totals[at - 1] if at else 0) - promised
 
     def weakest(self, item: str) -> Fraction:
         """Find the found strength over nominal of the weakest there is of the item; 1 where there is none."""
@@ -127,7 +134,7 @@ class SupplyEstimate:
 
         Of a weaker solution only what is spare is drawn. None where that is too much to look at.
         """
-        known: list[object] = [self.makeable, *map(self.promised.get, items)]
+        known: list[object] = [self.makeable, *map(self.promised.get, items), *map(self.later.get, items)]
         for item in weaker:
             if item in self.pending:
                 known.append(None)
@@ -138,12 +145,17 @@ class SupplyEstimate:
             known += [supply.left for supply in supplies]
         return tuple(known)
 
-    def promise(self, item: str, amount: int) -> None:
-        """Set `amount` aside for a choice already made."""
+    def promise(self, item: str, amount: int, on: date = date.min) -> None:
+        """Set `amount` aside for a choice already made, which takes it on the day `on`."""
         self.promised[item] = self.promised.get(item, 0) + amount
-        self.turn[item] = self.turn.get(item, 0) + amount
+        total, later = self.turn.get(item, NOTHING)
+        total += amount
+        if self.can_come(item, on) and item not in self.makeable:
+            self.later[item] = self.later.get(item, 0) + amount
+            later += amount
+        self.turn[item] = total, later
 
-    def end_turn(self) -> dict[str, int]:
+    def end_turn(self) -> dict[str, Promised]:
         """Give what was promised since the last turn ended."""
         ended, self.turn = self.turn, {}
         return ended

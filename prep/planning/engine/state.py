@@ -14,7 +14,7 @@ from prep.planning.engine.lots import Lot, Lots
 from prep.planning.engine.netting import Draw, NettingResult, Supplies, Supply, net
 from prep.planning.engine.ordering import BoughtItem, ItemOrder
 from prep.planning.engine.requirements import Demand, DemandPart
-from prep.planning.engine.sourcing import ChosenRoute, SupplyEstimate
+from prep.planning.engine.sourcing import NOTHING, ChosenRoute, Promised, SupplyEstimate
 from prep.records import record
 
 if TYPE_CHECKING:
@@ -91,8 +91,8 @@ class RunState:
     bought: dict[str, BoughtItem] = field(default_factory=dict)
     item_lots: dict[str, ItemLots] = field(default_factory=dict)
     renetted: set[str] = field(default_factory=set)  # items netted anew on this run
-    strayed: dict[str, int] = field(default_factory=dict)  # item -> promises of it beyond the earlier run's, so far
-    promised: dict[str, dict[str, int]] = field(default_factory=dict)  # by whose turn it was
+    strayed: dict[str, Promised] = field(default_factory=dict)  # item -> promises beyond the earlier run's, so far
+    promised: dict[str, dict[str, Promised]] = field(default_factory=dict)  # by whose turn it was
 
     @property
     def order(self) -> tuple[str, ...]:
@@ -114,7 +114,7 @@ class RunState:
             if want.item in make.chosen.spare:
                 self._draw_spare(room, want)
             else:
-                shelf.promise(want.item, want.amount)
+                shelf.promise(want.item, want.amount, want.needed_on)
         for stock in make.used:
             self.diluting[stock].append(make)
         self.draws[make.solution.code] += make.draws
@@ -144,7 +144,7 @@ class RunState:
             and known.repeatable
         )
 
-    def promised_by(self, turn: str, promised: dict[str, int], earlier: "RunState | None") -> None:
+    def promised_by(self, turn: str, promised: dict[str, Promised], earlier: "RunState | None") -> None:
         """Note what was promised in an item's turn, and where that strays from the earlier run."""
         if promised:
             self.promised[turn] = promised
@@ -153,8 +153,10 @@ class RunState:
             return
         before = before or {}
         for item in promised.keys() | before.keys():
-            strays = self.strayed.pop(item, 0) + promised.get(item, 0) - before.get(item, 0)
-            if strays:
+            all_, late = self.strayed.pop(item, NOTHING)
+            (now, now_late), (was, was_late) = promised.get(item, NOTHING), before.get(item, NOTHING)
+            strays = all_ + now - was, late + now_late - was_late
+            if strays != NOTHING:
                 self.strayed[item] = strays
 
     def takers(self) -> dict[str, list[Make]]:
