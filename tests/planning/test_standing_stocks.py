@@ -36,3 +36,13 @@ def test_each_make_that_finds_enough_of_the_stock_takes_it_not_the_last_alone(ca
     made = plan(replace(stock, demos={**stock.demos, "e": fresh}, bookings=(*stock.bookings, *more)))
     takes = [[take.item for take in one.takes] for one in made.batches if one.solution == "hcl-0.1"]
     assert takes == [["hcl-1"], ["hcl-1"]]
+
+
+def test_a_stock_comes_before_each_strength_that_the_concentrate_is_sold_in(catalogue: OnFile) -> None:
+    """Of a litre of 2 mol/L ammonia 940 mL are over: neither the 28 % nor the 35 % bottle is opened for 50 mL."""
+    base = school(catalogue, bottle("ammonia", 500), bottle("ammonia-880", 480, code="K2"), item="ammonia-2", per=60)
+    weaker = Demo("e", "E", (Need("ammonia-1", 20 * ML),), spare=base.demos["d"].spare)
+    more = Booking("E1", TODAY + timedelta(days=7), "", "", "", "e", 1)
+    made = plan(replace(base, demos={**base.demos, "e": weaker}, bookings=(*base.bookings, more)))
+    takes = {one.solution: [take.item for take in one.takes] for one in made.batches}
+    assert takes == {"ammonia-1": ["ammonia-2"], "ammonia-2": ["ammonia"]}

@@ -28,12 +28,20 @@ def standing_stocks(room: PrepRoom, state: PlanningRun, learned: Constraints) ->
         for lot in spare.get(stock.item, ()):
             if lot.made <= make.lot.make_on <= lot.use_by and lot.left >= need:
                 lot.left -= need
-                avoid, key = learned.avoid[make.solution.code], make.chosen.key()
-                avoid[key] = min(avoid.get(key, make.lot.make_on), make.lot.make_on)  # from the first such make on
+                avoid = learned.avoid[make.solution.code]
+                for key in _concentrates(room, learned, make):  # from the first such make on
+                    avoid[key] = min(avoid.get(key, make.lot.make_on), make.lot.make_on)
                 learned.touched.add(make.solution.code)
                 found = True
                 break
     return found
+
+
+def _concentrates(room: PrepRoom, learned: Constraints, make: Make) -> set[tuple[str, ...]]:
+    """List the make's source and the other strengths that the substance is sold in, which would be taken instead."""
+    routes = (r for r in learned.routes(room.bench, make.solution.code) if r.kind is RouteKind.CONCENTRATE)
+    others = {(option.item,) for route in routes if len(route.parts) == 1 for option in route.parts[0].options}
+    return {make.chosen.key(), *others}
 
 
 class _Rest:
