@@ -164,7 +164,7 @@ def read_use_by(text: str, option: str, today: date, order: Order = lambda: None
     Raises PrepError.
     """
     bare = " ".join(text.replace(",", " ").split()).lower()
-    return _last_of_month(bare) or read_day(text, option, today, order)
+    return _last_of_month(bare) or _read(text, option, today, order, ahead=True, forms=f"12/2030, {_FORMS}")
 
 
 def _last_of_month(bare: str) -> date | None:
@@ -181,7 +181,12 @@ def _last_of_month(bare: str) -> date | None:
     return date(year, month, monthrange(year, month)[1])
 
 
-def _read(text: str, option: str, today: date, order: Order, *, ahead: bool) -> date:
+_FORMS = "11 jan, today, tomorrow or a weekday"
+_YEAR_FIRST = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})")
+"""A day that can be read in one way only, in whatever figures it is written: 2027-03-09, 2027-3-9, 2027/3/9."""
+
+
+def _read(text: str, option: str, today: date, order: Order, *, ahead: bool, forms: str = _FORMS) -> date:
     words = " ".join(text.replace(",", " ").split()).lower()
     try:
         found = (
@@ -191,8 +196,7 @@ def _read(text: str, option: str, today: date, order: Order, *, ahead: bool) -> 
     except ValueError:
         raise PrepError(
             option,
-            f' "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or 11 jan, today, tomorrow '
-            "or a weekday.",
+            f' "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or {forms}.',
         ) from None
     except PrepError as problem:
         raise PrepError(option, f" {problem}") from None
@@ -240,10 +244,12 @@ def _by_month(words: str, today: date, ahead: bool) -> date | None:
 
 
 def _by_figures(words: str, today: date, order: Order, ahead: bool) -> date | None:
-    """Read 8.12. or 8.12.2026, the day first; 8/12 or 8-12-2026 in the school's order.
+    """Read 2026-12-8; 8.12. or 8.12.2026, the day first; 8/12 or 8-12-2026 in the school's order.
 
     The order counts where it can be read in two ways.
     """
+    if found := _YEAR_FIRST.fullmatch(words):
+        return date(int(found[1]), int(found[3]), int(found[4]))
     if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.?(\d{4}|\d{2})?", words):
         return _dated(int(found[1]), int(found[2]), found[3], today, ahead)
     found = re.fullmatch(r"(\d{1,2})[/-](\d{1,2})(?:[/-](\d{4}|\d{2}))?", words)
@@ -314,6 +320,8 @@ def day_of_cell(text: str, order: DayOrder | None = None) -> date:
         bare = f"{found[3]}-{int(month):02d}-{int(day):02d}"
     if found := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", bare):
         bare = f"{found[3]}-{int(found[2]):02d}-{int(found[1]):02d}"
+    if found := _YEAR_FIRST.fullmatch(bare):
+        bare = f"{found[1]}-{int(found[3]):02d}-{int(found[4]):02d}"
     try:
         if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", bare):
             raise ValueError

@@ -38,6 +38,10 @@ TODAY = date(2026, 11, 25)  # a Wednesday
         ("25/12", (2026, 12, 25), (2025, 12, 25)),
         ("12/25/2026", (2026, 12, 25), (2026, 12, 25)),
         ("2026-12-08", (2026, 12, 8), (2026, 12, 8)),
+        ("2026-12-8", (2026, 12, 8), (2026, 12, 8)),
+        ("2026/12/8", (2026, 12, 8), (2026, 12, 8)),
+        ("2027-3-9", (2027, 3, 9), (2027, 3, 9)),
+        ("2026.12.08", (2026, 12, 8), (2026, 12, 8)),
     ],
 )
 def test_a_day_as_written(text: str, ahead: tuple[int, int, int], done: tuple[int, int, int]) -> None:
@@ -100,3 +104,23 @@ def test_a_use_by_in_a_list_is_a_day_or_the_last_of_a_month() -> None:
     for text in ("13/2030", "5/12/2030", "13/13/2030", "2030"):
         with pytest.raises(PrepError, match="no date"):
             use_by_of_cell(text)
+
+
+@pytest.mark.parametrize("text", ["2027-3-9", "2027/03/09", "2027.3.9"])
+def test_a_cell_with_the_year_first_can_be_read_in_one_way_only(text: str) -> None:
+    assert use_by_of_cell(text) == use_by_of_cell(text, DayOrder.MONTH_FIRST) == date(2027, 3, 9)
+
+
+@pytest.mark.parametrize("text", ["2027-13-9", "2027-2-30", "2027-3/9", "2027-3-9-1"])
+def test_a_year_first_that_is_no_day_is_refused(text: str) -> None:
+    with pytest.raises(PrepError, match="is no date"):
+        read_day(text, "--on", TODAY)
+    with pytest.raises(PrepError, match="is no date"):
+        use_by_of_cell(text)
+
+
+def test_what_a_label_may_say_is_named_where_a_use_by_is_refused() -> None:
+    with pytest.raises(PrepError, match="such as 2027-01-11, or 12/2030, 11 jan"):
+        read_use_by("soon", "--use-by", TODAY)
+    with pytest.raises(PrepError, match="such as 2027-01-11, or 11 jan"):
+        read_day("soon", "--on", TODAY)
