@@ -33,10 +33,11 @@ __all__ = ["Intermediate", "Measured", "Measuring", "Reading", "VesselChoice", "
 
 _DELIVERING = (
     InstrumentKind.CYLINDER,
-    InstrumentKind.BURETTE,
-    InstrumentKind.GRADUATED_PIPETTE,
     InstrumentKind.PIPETTE,
+    InstrumentKind.GRADUATED_PIPETTE,
+    InstrumentKind.BURETTE,
 )
+"""In order of choice: a burette is filled only for what no pipette holds at once; common practice, no source."""
 _VESSELS = (InstrumentKind.CYLINDER, InstrumentKind.BEAKER, InstrumentKind.FLASK)
 """In order of choice: a volumetric flask only where the tolerance needs one."""
 _MOST_INTERMEDIATES = 3
@@ -86,7 +87,8 @@ class Measuring:
             (i for i in self.instruments if i.kind is InstrumentKind.FLASK),
             key=lambda i: (i.capacity, -i.tolerance, i.code),
         )
-        self._marks = sorted({s.capacity * n for s in self._volume[-1] for n in range(1, MOST_FILLINGS + 1)})
+        one_mark = self._volume[_DELIVERING.index(InstrumentKind.PIPETTE)]
+        self._marks = sorted({s.capacity * n for s in one_mark for n in range(1, MOST_FILLINGS + 1)})
         self.measure = lru_cache(maxsize=65536)(self._measure)
         self.sizes = lru_cache(maxsize=None)(self._sizes)
         self._size_list = lru_cache(maxsize=None)(lambda pct: tuple(one.base for one in self.sizes(pct)))
@@ -163,11 +165,12 @@ class Measuring:
         onward: bool = False,
         fillings: int = MOST_FILLINGS,
     ) -> Reading | None:
-        """Find the coarsest adequate reading, else the most exact one.
+        """Find the coarsest adequate reading, of one filling if there is one, else the most exact one.
 
         `onward`: of an intermediate, not of a bottle.
         """
         best: Reading | None = None
+        twice: Reading | None = None
         kinds = range(len(self._volume)) if onward else self._from_bottle
         once = self._once >= amount and not onward and measure is Measure.VOLUME
         for scales in self._mass if measure is Measure.MASS else [self._volume[kind] for kind in kinds]:
@@ -183,8 +186,11 @@ class Measuring:
                         break
                 elif best is None or (reading.fillings, reading.expanded) < (best.fillings, best.expanded):
                     best = reading
-            if chosen is not None:
+            if chosen is not None and chosen.fillings == 1:
                 return chosen
+            twice = twice or chosen
+        if twice is not None:
+            return twice
         if best is None and measure is Measure.VOLUME and self._dropper is not None:
             return self._dropper.drops(amount, tolerance)
         return best

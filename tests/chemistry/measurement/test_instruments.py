@@ -114,7 +114,10 @@ def test_every_instrument_has_a_source_and_codes_are_unique() -> None:
     [
         (8_610_000, Measure.VOLUME, 0.025, "8.6 mL with the 10 mL measuring cylinder"),
         (83_300_000, Measure.VOLUME, 0.025, "83 mL with the 100 mL measuring cylinder"),
-        (25 * ML, Measure.VOLUME, 0.005, "25.0 mL with the 50 mL burette"),
+        (25 * ML, Measure.VOLUME, 0.005, "25 mL with the 25 mL pipette"),
+        (5 * ML, Measure.VOLUME, 0.0135, "5 mL with the 5 mL pipette"),
+        (7_200_000, Measure.VOLUME, 0.02, "7.2 mL with the 10 mL graduated pipette"),
+        (40 * ML, Measure.VOLUME, 0.01, "40.0 mL with the 50 mL burette"),
         (25 * ML, Measure.VOLUME, 0.002, "25 mL with the 25 mL pipette"),
         (50 * ML, Measure.VOLUME, 0.0015, "50.0 mL with the 50 mL burette class A"),
         (50 * ML, Measure.VOLUME, 0.001, "50 mL with the 25 mL pipette class A (2 fillings)"),
@@ -253,16 +256,14 @@ def test_the_chosen_way_is_never_worse_than_it_claims(
         kinds = list(dict.fromkeys(InstrumentKind))
         order = [
             InstrumentKind.CYLINDER,
-            InstrumentKind.BURETTE,
-            InstrumentKind.GRADUATED_PIPETTE,
             InstrumentKind.PIPETTE,
+            InstrumentKind.GRADUATED_PIPETTE,
+            InstrumentKind.BURETTE,
         ]
         order += [k for k in kinds if k not in order]
-        assert order.index(found.reading.instrument.kind) == min(order.index(r.instrument.kind) for r in direct)
-        if measure is Measure.VOLUME:
-            same = [r for r in direct if r.instrument.kind is found.reading.instrument.kind]
-            assert found.reading.fillings == min(r.fillings for r in same)
-        else:
+        ranks = [(r.fillings, order.index(r.instrument.kind)) for r in direct]
+        assert (found.reading.fillings, order.index(found.reading.instrument.kind)) == min(ranks)
+        if measure is Measure.MASS:
             assert found.reading.instrument.resolution == max(r.instrument.resolution for r in direct)
     elif found.adequate:
         assert found.dilutions
