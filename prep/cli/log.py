@@ -34,6 +34,8 @@ _OPTIONS = {
     "packs": ("order", "arrived"),
 }
 """What each option is about: a line of another kind does not take it."""
+_OF_SEVERAL = ("at", "due", "reason")
+"""What is said of several lines at once: a delivery is put on one shelf."""
 
 
 def log(
@@ -76,6 +78,8 @@ def log(
     Example: prep log
 
     Example: prep log 3 --made "240 mL" --at PREP
+
+    Example: prep log 4-9 --at PREP
     """
     from prep.services.plan import day_lines
 
@@ -103,8 +107,9 @@ def log(
             raise PrepError("Say which line of the day it is about: prep log NUMBER.")
         _list(day_lines.listed(db, day.on), day.on, as_json)
         return
-    if given and len(wanted) > 1:
-        raise PrepError(f"--{next(iter(given))} is about one line; log it on its own.")
+    alone = [name for name in given if name not in _OF_SEVERAL]
+    if alone and len(wanted) > 1:
+        raise PrepError(f"--{alone[0]} is about one line; log it on its own.")
     act = common.act(by, on)
     lines = [day_lines.line(db, day.on, number) for number in wanted]
     for one in lines:

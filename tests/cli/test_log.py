@@ -108,6 +108,19 @@ def test_set_out_shown_arrived_and_discarded_are_one_command_each(room: Run) -> 
     assert {"set out", "done", "arrive", "discard"} <= kinds
 
 
+def test_one_place_goes_for_all_lines_that_are_put_there(room: Run) -> None:
+    """A delivery is logged at once where it is put; so is what is made."""
+    room("plan", "--day", "today")
+    makes = [str(number) for says, number in numbered(room).items() if says.startswith("make")]
+    arrived = str(of(room, "arrived"))
+    assert makes
+    done = room("log", arrived, *makes, "--at", "ACID")
+    assert done.code == 0, done.err
+    assert done.out.count("at ACID") == len(makes) + 2  # two packs came
+    refused = room("log", arrived, str(of(room, "discard")), "--at", "ACID")
+    assert refused.code != 0
+
+
 def test_what_came_out_otherwise_says_what_to_do_if_it_was_spilt(room: Run) -> None:
     room("plan", "--day", "today")
     make = of(room, "make")
