@@ -46,3 +46,13 @@ def test_a_stock_comes_before_each_strength_that_the_concentrate_is_sold_in(cata
     made = plan(replace(base, demos={**base.demos, "e": weaker}, bookings=(*base.bookings, more)))
     takes = {one.solution: [take.item for take in one.takes] for one in made.batches}
     assert takes == {"ammonia-1": ["ammonia-2"], "ammonia-2": ["ammonia"]}
+
+
+def test_a_stock_that_is_boiled_on_its_own_is_made_and_not_weighed_into_a_cold_mixture(catalogue: OnFile) -> None:
+    """Vogel's Textbook of Quantitative Chemical Analysis: starch is boiled to a paste before it shows iodine."""
+    there = ("soluble-starch", "sodium-metabisulfite", "h2so4-1")
+    bottles = (bottle(item, 200, code=f"K{n}") for n, item in enumerate(there))
+    made = plan(school(catalogue, *bottles, item="clock-b", per=200))
+    takes = {one.solution: [take.item for take in one.takes] for one in made.batches}
+    assert takes["starch-1"] == ["soluble-starch"]
+    assert "soluble-starch" not in takes["clock-b"]

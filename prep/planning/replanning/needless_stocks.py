@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from prep.chemistry.model import StepKind
 from prep.planning.engine.context import PrepRoom
 from prep.planning.engine.explode import PlanningRun
 from prep.planning.engine.state import Make
@@ -9,6 +10,8 @@ from prep.planning.engine.state import Make
 _FEW = 2
 """A stock that the room does not keep is made for more makes than this, or if most of it is used: common practice, no
 source."""
+_ON_ITS_OWN = frozenset({StepKind.BOIL, StepKind.HEAT, StepKind.STAND, StepKind.SETTLE, StepKind.FILTER})
+"""What is done to a stock before it goes in, and cannot be done to the solid among all else: starch is boiled."""
 _WEIGHED = Decimal(5)
 """How far a weighed part of a recipe may be off, per cent, at least: common practice, no source."""
 
@@ -24,6 +27,7 @@ def needless_stocks(room: PrepRoom, state: PlanningRun) -> set[str]:
             or stock.strength is None
             or stock.code in kept
             or any(not demand.batch for demand in lot.demands)
+            or any(step.kind in _ON_ITS_OWN for step in stock.method_steps)
         ):
             continue
         users = {demand.batch for demand in state.demands[stock.code]}
