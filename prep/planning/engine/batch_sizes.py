@@ -23,8 +23,9 @@ the school has set no usual batch itself: common practice, no source."""
 _MONTH_DAYS = 31
 """What keeps no longer is booked as far ahead as it keeps: where its bookings need no more, half a usual batch is
 made, unless the school has set that itself: common practice, no source."""
-_LEAST_KEPT_NL = 50_000_000
-"""The least that is made of what is kept for more than a few days: common practice, no source."""
+_LEAST_KEPT_NL = 100_000_000
+"""The least that is made of what is kept for more than a few days, if a usual batch is no smaller: what less would
+spare is not worth a bottle of an odd size; common practice, no source."""
 
 
 def is_round(volume: int) -> bool:
