@@ -30,10 +30,13 @@ def test_sources_are_chosen_anew_while_other_promises_of_what_they_reach_stand()
     levels, reach = LowLevelOrder((), frozenset()), SourceDependencies((), ("acid",), ())
     earlier, now = RunState(Supplies({}), levels), RunState(Supplies({}), levels)
     known = ItemLots([], Lots([], []), reach, (), [])
-    for turn, promised in (("a", {"acid": 3}), ("b", {"acid": 4})):
+    for turn, promised in (("a", {"acid": (3, 0)}), ("b", {"acid": (4, 0)})):
         earlier.promised_by(turn, promised, None)
-    now.promised_by("a", {"acid": 5, "salt": 1}, earlier)
+    now.promised_by("a", {"acid": (5, 0), "salt": (1, 0)}, earlier)
     assert not now.chooses_again(earlier, known, reach, ())
-    now.promised_by("b", {"acid": 2}, earlier)  # seven in all, as before; the salt is nothing to it
+    now.promised_by("b", {"acid": (2, 0)}, earlier)  # seven in all, as before; the salt is nothing to it
     assert now.chooses_again(earlier, known, reach, ())
     assert not now.chooses_again(earlier, known, reach, ("avoided",))
+    earlier.promised_by("c", {"acid": (4, 0)}, None)
+    now.promised_by("c", {"acid": (4, 4)}, earlier)  # as much, but for a day on which more can be there
+    assert not now.chooses_again(earlier, known, reach, ())

@@ -24,6 +24,8 @@ from prep.plurals import plural
 
 _ROOM_LEFT = Fraction(19, 20)
 """Of the volume that other liquids leave, so much is poured before the mark: common practice, no source."""
+_MORE = Fraction(21, 20)
+"""So much more water than would just dissolve a solid is taken to dissolve it: common practice, no source."""
 _COLD_C, _WARM_C = 15, 45
 _OVERNIGHT = range(12 * 60, 20 * 60)
 _HOUR, _DAY = 60, 24 * 60
@@ -93,7 +95,8 @@ class Writer:
                 self.liquid = "boiled and cooled water"
             said = f"Boil all the water for 10 minutes and let it cool, covered: {step.text}." if self._watered else ""
         elif kind is StepKind.DISSOLVE:
-            most = self._about(Fraction(step.share or 0))
+            least = self._least_water()
+            most = self._about(max(Fraction(step.share or 0), min(least * _MORE, _ROOM_LEFT)), least)
             said = (
                 self._by_its_own_way(most)
                 or f"Dissolve it in about {most} of {self._warm(step)} in a beaker, stirring."
@@ -101,6 +104,18 @@ class Writer:
         else:
             said = self._saturated(step) or _plain(step, self.bench.named)
         return [WrittenStep(said, kind=kind)] if said else []
+
+    def _least_water(self) -> Fraction:
+        """Work out the part of the volume that must be water for the solids to dissolve once it has cooled.
+
+        0 where no solubility is on file.
+        """
+        least = Fraction(0)
+        for portion in self.work.portions:
+            solid = self.bench.substances.get(portion.item)
+            if solid is not None and solid.form is Form.SOLID and solid.solubility_g_per_100g:
+                least = max(least, portion.option.per_nl * 100 / Fraction(solid.solubility_g_per_100g))
+        return least
 
     def _by_its_own_way(self, most: str) -> str:
         """Say how a solid goes in that is not just stirred into cold water; empty where a method of its own says it."""
@@ -257,12 +272,17 @@ class Writer:
             out.append(StepWithPlace(solvent, said, end, self.vessel.code, solvent=True, kind=StepKind.MARK))
         return out
 
-    def _about(self, share: Fraction) -> str:
-        """Write a rough volume, one figure and never more than the share; empty where that is next to nothing."""
+    def _about(self, share: Fraction, least: Fraction = Fraction(0)) -> str:
+        """Write a rough volume, never more than the share; empty where that is next to nothing.
+
+        One figure, or two where one would be less than `least` of the volume.
+        """
         rough = Decimal(int(self.work.amount * share))
         if share < Fraction(1, 50) or rough < quantities.BASE_PER_UNIT:
             return ""
         step = Decimal(1).scaleb(max(rough.adjusted(), 0))
+        if int(rough / step) * step < self.work.amount * least:
+            step /= 10
         return quantities.show(int(rough / step) * int(step), Measure.VOLUME)
 
 

@@ -328,13 +328,11 @@ def test_acid_is_added_last_where_it_may_not_have_water_added_to_it() -> None:
 
 def test_what_is_too_thick_to_pour_is_made_in_its_beaker_with_all_its_water_measured() -> None:
     """Common practice, no source: nobody rinses a gel through a cylinder or trusts a beaker's marks."""
-    for _, work, sheet, said in sheets("alginate-2"):
-        assert sheet.vessel == "beaker", work.amount
-        assert "Measure " in said.split(" into a beaker")[0]
-        assert "rinse the beaker" not in said
-    for _, _, yeast, _ in sheets("yeast-10"):  # made up to a beaker's mark: known no better than that
-        assert yeast.uncertainty_pct is not None
-        assert yeast.uncertainty_pct > 2
+    for code, into in (("alginate-2", " into a beaker"), ("yeast-10", " into a large beaker")):
+        for _, work, sheet, said in sheets(code):
+            assert sheet.vessel == "beaker", work.amount
+            assert "Measure " in said.split(into)[0]
+            assert "rinse the beaker" not in said
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -348,3 +346,33 @@ def test_what_is_mixed_in_a_beaker_is_poured_over_before_the_mark(code: str) -> 
         mixed = [step for step in method[: marks[0]] if step.in_beaker]
         if mixed and not method[marks[0]].stays_in_beaker and "beaker" not in sheet.vessel:
             assert "rinse the beaker into it twice" in said, (mixed, said)
+
+
+def test_what_is_dissolved_gets_water_enough_to_stay_dissolved_when_cold() -> None:
+    """56 g of potassium chloride do not go into 100 mL: 34.03 g in 100 g of water, as its entry cites."""
+    seen = set()
+    for code, solution in CATALOGUE.solutions.items():
+        for route in BENCH.routes(code)[:1]:
+            size = next((s for s in BENCH.sizes(code) if s >= solution.usual_nl), BENCH.sizes(code)[-1])
+            options = [part.options[0] for part in route.parts]
+            steps = SHEETS.write_up(solution, route, options, size, []).steps
+            found = re.search(r"Dissolve it in about ([0-9.]+) (m?L)", " ".join(step.text for step in steps))
+            for option in options if found else ():
+                solid = CATALOGUE.substances.get(option.item)
+                if found is None or solid is None or not solid.solubility_g_per_100g:
+                    continue
+                water = float(found[1]) * (1 if found[2] == "mL" else 1000)
+                grams = float(option.per_nl) * size / 1e6
+                assert grams * 100 <= water * float(solid.solubility_g_per_100g), code
+                seen.add(code)
+    assert {"nacl-5", "kcl-3", "borax-4", "cuso4-1"} <= seen
+
+
+def test_a_suspension_or_a_gel_is_not_asked_for_its_strength() -> None:
+    """It is weighed into water that is measured: no beaker's line says how much there is."""
+    for code in ("yeast-10", "nutrient-agar", "alginate-2"):
+        solution, route = CATALOGUE.solutions[code], BENCH.routes(code)[0]
+        for size in BENCH.sizes(code):
+            if size >= 25_000_000:
+                steps = SHEETS.write_up(solution, route, [p.options[0] for p in route.parts], size, []).steps
+                assert "have its strength found" not in " ".join(step.text for step in steps), (code, size)
