@@ -85,14 +85,21 @@ class Name:
 
     @cached_property
     def without_numeral(self) -> "Name":
-        """Without the oxidation number of the first element: `iron ii sulfate` is said `iron sulfate`."""
-        kept = tuple(w for i, w in enumerate(self.words) if w not in _ROMAN or i in (0, len(self.words) - 1))
+        """Without the oxidation number of the first element: `iron ii sulfate` is said `iron sulfate`.
+
+        That of an acid or anion stays: nitric(III) acid is nitrous acid, and no nitric acid.
+        """
+        kept = tuple(w for i, w in enumerate(self.words) if not self._of_metal(i))
         return self if kept == self.words else replace(self, words=kept)
 
     @cached_property
     def numerals(self) -> tuple[str, ...]:
         """The oxidation numbers within the name."""
         return tuple(w for i, w in enumerate(self.words) if w in _ROMAN and 0 < i < len(self.words) - 1)
+
+    def _of_metal(self, at: int) -> bool:
+        inside = self.words[at] in _ROMAN and 0 < at < len(self.words) - 1
+        return inside and not self.words[at - 1].endswith(("ate", "ite", "ic"))
 
     @cached_property
     def as_sold(self) -> bool:

@@ -36,7 +36,14 @@ def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
 
 
 _WORD = re.compile(r"(?<![\w-])[A-Za-z]{5,}(?!\w|-\d)")
-_ENDINGS = (("ate", "ite", "ide"), ("ane", "ene", "yne"), ("ose", "ase"), ("anol", "anal"), ("ic", "ous"))
+_ENDINGS = (
+    ("ate", "ite", "ide"),
+    ("ane", "ene", "yne"),
+    ("ose", "ase"),
+    ("anol", "anal"),
+    ("ic", "ous"),
+    ("anoic", "enoic"),
+)
 """Endings in which one letter is another substance: a slip there is asked about, never put right."""
 
 

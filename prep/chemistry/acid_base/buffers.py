@@ -195,6 +195,8 @@ def design(
     if abs(nearest - ph) > _WELL_PH:
         weak = f"pH {ph:g} is {abs(nearest - ph):.1f} from pKa' {nearest:.2f}: the buffer is weak there."
         note = f"{note} {weak}".strip()
+    if result.band is None:
+        raise PrepError(f"A buffer of {total_mol_per_l:g} mol/L is none that can be reckoned. {note}")
     return Buffer(
         result.ph,
         total_mol_per_l,

@@ -41,7 +41,8 @@ class PhResult:
     """pH = -log10 of the activity of H+, and how far it can be trusted.
 
     `ionic_strength` [mol/kg]; `model` is `Davies` or `ideal`; `valid` False with a sentence in `note` where
-    the model does not reach. `band`: how far the true pH may be from it, k = 2.
+    the model does not reach. `band`: how far the true pH may be from it, k = 2; None where something falls out or
+    there is no solution, which no published pH judges.
     """
 
     ph: float
@@ -50,7 +51,7 @@ class PhResult:
     valid: bool
     note: str
     working: tuple[Line, ...]
-    band: PhBand
+    band: PhBand | None
 
 
 def ph_of(
@@ -111,14 +112,19 @@ def result(
     notes += [_solids(mixture), _untempered(mixture, temperature_c)]
     if mixture.systems.get("carbonate"):
         notes.append("No carbon dioxide is lost to the air in this figure.")
-    about = band(mixture, ph, strength, temperature_c, activities=activities, components=components)
+    about = None
+    if not fallen and crowded <= MOST_MOL:
+        about = band(mixture, ph, strength, temperature_c, activities=activities, components=components)
     return PhResult(
         ph,
         strength,
         "Davies" if activities else "ideal",
         valid,
         " ".join(n for n in notes if n),
-        (*_working(mixture, ph, strength, temperature_c, activities, per_litre, constants), about.line),
+        (
+            *_working(mixture, ph, strength, temperature_c, activities, per_litre, constants),
+            *((about.line,) if about else ()),
+        ),
         about,
     )
 

@@ -15,6 +15,7 @@ from prep.chemistry.acid_base.colour_course import WatchedVessel, course
 from prep.chemistry.acid_base.endpoints import Dropper, Drops, Endpoint, IndicatorPassage, plot, through, to_ph
 from prep.chemistry.acid_base.equilibrium import mixture_of
 from prep.chemistry.acid_base.ph_uncertainty import PhBand
+from prep.chemistry.acid_base.species import Component, resolve
 from prep.chemistry.model import Line, Strength, StrengthKind
 from prep.chemistry.quantities import figures, plain
 from prep.errors import PrepError
@@ -34,18 +35,20 @@ def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
         inside = mixed(texts)
         found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
     strength = f"ionic strength {found.ionic_strength:.3g} mol/kg ({found.model})"
-    says = [f"pH {found.ph:.2f} +- {found.band.u:.2f} (k = 2), {strength}"]
-    if found.band.wider:
+    off = f"+- {found.band.u:.2f} (k = 2)" if found.band else "(no band: outside the model)"
+    says = [f"pH {found.ph:.2f} {off}, {strength}"]
+    if found.band and found.band.wider:
         says.append(f"The band is wide for: {', '.join(found.band.wider)}.")
-    if found.note:
-        says.append(found.note)
+    note = " ".join(part for part in (found.note, _in_air(inside.components, found, _temperature(temperature))) if part)
+    if note:
+        says.append(note)
     document = {
         "ph": found.ph,
-        "uncertainty": uncertainty_json(found.band),
+        "uncertainty": uncertainty_json(found.band) if found.band else None,
         "ionic_strength": {"value": found.ionic_strength, "unit": "mol/kg"},
         "model": found.model,
         "valid": found.valid,
-        "note": found.note,
+        "note": note,
         "temperature": {"value": float(_temperature(temperature)), "unit": "degC"},
     }
     if inside.volume_ml is not None:
@@ -246,6 +249,24 @@ def _passed(passage: IndicatorPassage, called: str, what: str) -> tuple[list[str
         "begins": {"ph": passage.begins.ph} | _volume_and_drops(passage.begins),
     }
     return says, document
+
+
+_FROM_AIR = 1.35e-5
+"""Carbon dioxide in water that stands in air [mol/kg]: 3.4e-2 mol/(L atm) at 25 degC x 4.0e-4 atm. From memory: Stumm
+and Morgan, Aquatic Chemistry, 3rd ed. (Henry's constant)."""
+
+
+def _in_air(components: Sequence[Component], found: equilibrium.PhResult, degrees: float) -> str:
+    """Say where the carbon dioxide of the air would bring a pH that hardly anything holds; else nothing."""
+    if not 5.8 < found.ph < 9.5:  # more acid than that, little dissolves as ions; more alkaline, it is a base's own
+        return ""
+    moved = equilibrium.ph_of([*components, Component(resolve("carbonic acid"), _FROM_AIR)], degrees).ph
+    if abs(moved - found.ph) < _AIR_MOVES:
+        return ""
+    return f"It is hardly buffered: what dissolves of the air's carbon dioxide alone brings it to about pH {moved:.1f}."
+
+
+_AIR_MOVES = 0.2
 
 
 def uncertainty_json(band: PhBand) -> dict[str, Any]:

@@ -141,7 +141,10 @@ def without_slips(name: str, catalogue: Catalogue) -> str:
 @cache
 def _trade() -> frozenset[str]:
     rows = seed_table("name_words")
-    return spelling.words(row[column] for row in rows for column in ("written", "means")) | {"hydrate", "hydrated"}
+    acids = spelling.words(row["name"] for row in seed_table("species"))  # carbonic acid is no slip for carbolic
+    return (
+        spelling.words(row[column] for row in rows for column in ("written", "means")) | acids | {"hydrate", "hydrated"}
+    )
 
 
 def _candidates(wanted: str, catalogue: Catalogue, only: Only) -> list[Item]:

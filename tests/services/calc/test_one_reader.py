@@ -1,5 +1,7 @@
 """A strength or a name as written is the same to every command: each phrase with what it is, worked out by hand."""
 
+import re
+
 import pytest
 
 from prep.chemistry.model import head_of
@@ -7,10 +9,10 @@ from prep.chemistry.naming import read_name
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
-from prep.services.calc.arithmetic import Dilution, convert, dilute
+from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
 from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
 from prep.services.calc.mixed_portions import Blend, blend
-from prep.services.calc.named_substance import choose_form, shipped
+from prep.services.calc.named_substance import choose_form, find_substance, shipped
 from prep.services.calc.weighing import Weighing, dissolve
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.catalogue.seed import read_catalogue
@@ -101,3 +103,43 @@ def test_every_name_on_file_is_one_thing_to_calculator_and_shelves(monkeypatch: 
             differ.append((said, shelved, counted))
     assert not differ
     assert asked > 10
+
+
+@pytest.mark.parametrize(
+    "name", ["nitrous acid", "nitric(III) acid", "sulphurous acid", "carbonic acid", "propenoic acid"]
+)
+def test_an_acid_is_not_read_as_the_one_whose_name_is_near(name: str) -> None:
+    """Nitrous acid is HNO2 and no nitric acid, propenoic (acrylic) acid has a double bond: IUPAC, Red Book 2005, table
+    IR-8.1; Blue Book 2013, P-65.
+    """
+    with pytest.raises(PrepError, match="is no substance on file"):
+        find_substance(name)
+
+
+def test_an_acid_that_no_bottle_holds_has_its_own_molar_mass_and_ph() -> None:
+    assert molar_mass_of("nitrous acid").document["formula"] == "HNO2"
+    assert molar_mass_of("carbonic acid").document["formula"] == "H2CO3"
+    # pKa1 6.35: sqrt(10^-6.35 x 1.35e-5) is pH 5.61, less the share that is gone: 5.65
+    assert ph(["carbonic acid 0.0000135 M"], "25", False).document["ph"] == pytest.approx(5.65, abs=0.02)
+
+
+def test_the_ph_of_what_falls_out_or_is_no_solution_has_no_band() -> None:
+    for texts in (["benzoic acid 0.1 M"], ["acetic acid 17 M"]):
+        found = ph(texts, "25", False)
+        assert found.document["valid"] is False
+        assert found.document["uncertainty"] is None
+        assert "no band" in found.says[0]
+        assert not any("+-" in one for one in (*found.says, *(line.text for line in found.working)))
+    strong = ph(["NaCl 1 M", "HCl 0.01 M"], "25", False).document
+    assert strong["uncertainty"]["value"] > 0.3  # wide for its ionic strength, with the reason said
+    assert ph(["benzoic acid 0.01 M"], "25", False).document["uncertainty"]["value"] < 0.1
+
+
+def test_a_ph_that_the_air_alone_would_move_says_so() -> None:
+    """Water in equilibrium with the carbon dioxide of the air is about pH 5.6: Stumm and Morgan, Aquatic Chemistry."""
+    for texts in (["water"], ["NaCl 0.1 M"], ["glucose 0.1 M"], ["HCl 1e-8 M"]):
+        note = ph(texts, "25", False).says[-1]
+        assert "hardly buffered" in note
+        assert re.search(r"pH 5\.[67]", note)
+    for texts in (["acetic acid 0.1 M"], ["NaHCO3 0.1 M"], ["0.05 M KH2PO4", "0.05 M Na2HPO4"], ["HCl 0.1 M"]):
+        assert not any("hardly buffered" in one for one in ph(texts, "25", False).says)
