@@ -1,5 +1,6 @@
 """What is wrong, or worth knowing, as data: gathered over a whole plan or store room, and shown once."""
 
+import re
 from collections.abc import Iterable
 from enum import StrEnum
 
@@ -33,5 +34,14 @@ class Finding:
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Sort findings: stops, then what to act on, then notes; within each in a fixed order."""
-    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, f.about, f.message)))
+    """Sort findings: stops, then what to act on, then notes; of one kind by the first day that they name."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.code, _first_day(f), f.about, f.message)))
+
+
+_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+_NO_DAY = "9999"
+
+
+def _first_day(finding: Finding) -> str:
+    found = _DAY.search(finding.message)
+    return found[0] if found else _NO_DAY

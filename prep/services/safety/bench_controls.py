@@ -41,12 +41,15 @@ class BenchControls:
         return (f"Allowed by {booking.allowed_by}{when}.", *self._said[asked])
 
     def trays(self, demo: Demo, sets: int) -> tuple[str, ...]:
-        """Describe how a class practical is laid in trays, how much on each, and what may not share one."""
+        """Describe how a class practical is laid in trays, how much on each, and what may not share one.
+
+        Of one set alone its own tray is not told again: it holds all that is set out.
+        """
         if demo.kind is not DemoKind.PRACTICAL:
             return ()
         own = self._amounts(demo, [need for need in demo.needs if not need.shared])
         shared = self._amounts(demo, [need for need in demo.needs if need.shared])
-        lines = [f"{plural(sets, 'tray')}, one for each set: {'; '.join(own)}."] if own else []
+        lines = [f"{plural(sets, 'tray')}, one for each set: {'; '.join(own)}."] if own and (sets > 1 or shared) else []
         lines += [f"On one tray for the room: {'; '.join(shared)}."] if shared else []
         lines += [f"Not in one tray: {pair}." for pair in self._apart(demo)]
         return tuple(lines)

@@ -101,6 +101,10 @@ def test_each_tray_of_a_class_practical_has_its_amounts(titration: DemoSheets) -
     assert "8 trays, one for each set: 140 mL" in read("setting-out", titration)[0]
 
 
+def test_of_one_set_alone_the_list_is_not_told_again_as_its_tray(school: Path) -> None:
+    assert not any("for each set" in line for line in sheets(school, "strong-acid-titration", 1).trays)
+
+
 def test_the_trial_runs_and_each_set_s_rest_are_set_out(school: Path) -> None:
     eight, one = sheets(school, "strong-acid-titration", 8), sheets(school, "strong-acid-titration", 1)
     assert (one.bench[0].total, eight.bench[0].total) == ("140 mL", "1.09 L")  # 15 mL stay in each burette
