@@ -49,6 +49,10 @@ class NoInventory(PrepError):
         super().__init__(*parts, "; make one", AtTerminal(" with: prep init"))
 
 
+class NotWritable(PrepError):
+    """The books may be read by whoever asks, and not written."""
+
+
 class Refused(PrepError):
     """A well-put question whose answer is no: a shortage, a failed check."""
 

@@ -19,7 +19,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import StaticPool
 
-from prep.errors import PrepError
+from prep.errors import NotWritable, PrepError
 from prep.garbage_collection import collector_paused
 from prep.resources import file_of, refuse_no_file
 from prep.store import files
@@ -41,6 +41,8 @@ FULL = "the server takes no more connections; try again in a moment."
 LOST = Sentence(
     "the connection was lost; see what was still done", AtTerminal(", with: prep stock history", ", in the history.")
 )
+_NOT_WRITABLE = frozenset({"25006", "42501"})
+_READ_ONLY = "the file is read-only; nothing was changed."
 SQLSTATES = {
     "55P03": BUSY,
     "40001": BUSY,
@@ -187,13 +189,20 @@ def sentences(engine: Engine) -> Iterator[None]:
     except DBAPIError as error:
         if error.connection_invalidated:
             raise PrepError(f"{where}: ", LOST) from error
-        raise PrepError(_sentence(error.orig, where)) from error
+        raise _problem(error.orig, where) from error
     except UnicodeDecodeError as error:  # the driver's message quotes a damaged file, and may be no text
         raise PrepError(_sentence(sqlite3.DatabaseError("malformed"), where)) from error
     except SQLAlchemyError as error:
         raise PrepError(f"{where}: the database cannot be used ({type(error).__name__}).") from error
     except sqlite3.Error as error:
-        raise PrepError(_sentence(error, where)) from error
+        raise _problem(error, where) from error
+
+
+def _problem(error: BaseException | None, where: str) -> PrepError:
+    """Make the error of what the database says; that nothing may be written has a class of its own."""
+    said = str(error).lower()
+    barred = getattr(error, "sqlstate", None) in _NOT_WRITABLE or "readonly" in said or "read-only" in said
+    return (NotWritable if barred else PrepError)(_sentence(error, where))
 
 
 def _sentence(error: BaseException | None, where: str) -> str:
@@ -210,8 +219,8 @@ def _sentence(error: BaseException | None, where: str) -> str:
         ("disk image", DAMAGED),
         *((sign, FULL) for sign in _FULL),
         ("locked", BUSY),
-        ("readonly", "the file is read-only; nothing was changed."),
-        ("read-only", "the file is read-only; nothing was changed."),
+        ("readonly", _READ_ONLY),
+        ("read-only", _READ_ONLY),
         ("disk is full", "the disk is full; nothing was changed."),
         ("no space left", "the disk is full; nothing was changed."),
         ("unable to open", "the file cannot be opened; check the folder and your rights."),

@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+import stat
 import sys
 from functools import cache
 from pathlib import Path
@@ -19,6 +20,11 @@ def is_writable(path: Path) -> bool:
     if not path.exists():
         return True
     return os.access(path, os.W_OK) and os.access(path.absolute().parent, os.W_OK)
+
+
+def mode_of_copy(path: Path) -> int:
+    """Find the rights of a copy: as private as what it is a copy of, and its owner's to write."""
+    return stat.S_IMODE(path.stat().st_mode) | stat.S_IRUSR | stat.S_IWUSR
 
 
 def open_to_read(path: Path, timeout: float) -> sqlite3.Connection:

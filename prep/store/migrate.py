@@ -5,7 +5,6 @@ by SQLite's own backup, which is whole even while others write.
 """
 
 import os
-import shutil
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
@@ -15,6 +14,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 
 from prep.errors import NoInventory, PrepError
 from prep.resources import migrations
+from prep.store import files
 from prep.store.audit import seals
 from prep.store.database import name_of, path_of, sentences
 from prep.wording import Flag
@@ -85,10 +85,10 @@ def back_up(path: Path, to: Path | None = None) -> Path:
     try:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
         try:
-            with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(part)) as copy:
+            with closing(_source(path)) as source, closing(sqlite3.connect(part)) as copy:
                 source.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")
-            shutil.copymode(path, part)  # as private as what it is a copy of
+            part.chmod(files.mode_of_copy(path))
             part.rename(target)
         finally:
             part.unlink(missing_ok=True)
@@ -96,6 +96,11 @@ def back_up(path: Path, to: Path | None = None) -> Path:
         why = getattr(error, "strerror", None) or error
         raise PrepError(f"{target}: the backup could not be written ({why}).") from None
     return target
+
+
+def _source(path: Path) -> sqlite3.Connection:
+    """Open what is copied; where it may only be read, nothing is written beside it."""
+    return sqlite3.connect(path) if files.is_writable(path) else files.open_to_read(path, timeout=60)
 
 
 def _is_older(found: str) -> bool:

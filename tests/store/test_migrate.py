@@ -10,6 +10,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from multiprocessing import get_context
 from multiprocessing.queues import Queue
 from pathlib import Path
@@ -25,6 +26,7 @@ from prep.store import guards, ledger, migrate, queries, seeding
 from prep.store.check import check
 from prep.store.database import open_engine, reading, writing
 from prep.store.jobs import transfers
+from prep.store.migrate import back_up
 from prep.store.tables import metadata
 from tests.databases import BACKENDS, create_tables, create_throw_away, empty, sql, sql_alone
 from tests.store.conftest import fill_up
@@ -298,6 +300,31 @@ def _as_nobody(job: Callable[[], object], said: "Queue[str]") -> None:
         said.put("done")
     except PrepError as problem:
         said.put(str(problem))
+
+
+def test_a_file_that_may_only_be_read_is_copied() -> None:
+    """An auditor takes a copy from a share: SQLite's own way to open it would write beside it."""
+    shared, own = Path(tempfile.mkdtemp()), Path(tempfile.mkdtemp())
+    try:
+        path = shared / "mine.db"
+        engine = opened(path, create=True)
+        fill_up(engine)
+        engine.dispose()
+        path.chmod(0o444)
+        shared.chmod(0o555)
+        own.chmod(0o777)
+        context = get_context("fork")  # the server of another start method could not become somebody else
+        said: Queue[str] = context.Queue()
+        child = context.Process(target=_as_nobody, args=(partial(back_up, path, own / "copy.db"), said))
+        child.start()
+        assert said.get(timeout=20) == "done"
+        child.join()
+        with reading(opened(own / "copy.db")) as connection:
+            assert connection.execute(text("SELECT count(*) FROM bottle")).scalar_one() > 0
+    finally:
+        shared.chmod(0o755)
+        shutil.rmtree(shared)
+        shutil.rmtree(own)
 
 
 @pytest.mark.parametrize("what", ["file", "folder"])

@@ -3,7 +3,6 @@
 import json
 import os
 import shutil
-import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ from prep.resources import refuse_no_file
 from prep.services.files import table_dump
 from prep.services.input.progress import Watcher, each, nobody, steps
 from prep.services.inventory import session
+from prep.store import files
 from prep.store.audit import seals
 from prep.store.copies import dump
 from prep.store.database import path_of
@@ -38,7 +38,7 @@ class Privacy:
 
     def __init__(self, engine: "Engine") -> None:
         path = path_of(engine)
-        self._mode = stat.S_IMODE(path.stat().st_mode) if path is not None else 0o600
+        self._mode = files.mode_of_copy(path) if path is not None else 0o600
 
     def give(self, path: Path) -> None:
         """Make a file or a folder as private as the inventory."""

@@ -1,15 +1,16 @@
 """The lines of a day, numbered: `prep log 3` logs the third as it was printed, or as it really was."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry import quantities
-from prep.errors import PrepError, Refused
+from prep.errors import NotWritable, PrepError, Refused
 from prep.planning.by_day import LineKind, PlanDay
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, OrderLine, Snapshot
@@ -54,7 +55,8 @@ class DoneLine:
 def number(db: Path | None, day: PlanDay, snapshot: Snapshot) -> NumberedLines:
     """Number a day's lines; those that have one keep it from the day itself on. Raises PrepError.
 
-    A day that is looked at ahead is numbered anew when its lines have changed: what was printed last holds.
+    A day that is looked at ahead is numbered anew when its lines have changed: what was printed last holds. Who may
+    only read has the numbers that are kept, and after them those of the order in which the lines are printed.
     """
     wanted, ahead = _stored(day, snapshot), day.on > snapshot.today
     with session.reading(db) as connection:
@@ -63,13 +65,24 @@ def number(db: Path | None, day: PlanDay, snapshot: Snapshot) -> NumberedLines:
         line.key not in known or (known[line.key].job is None and dict(known[line.key].request) != line.request)
         for line in wanted
     ):
-        with session.writing(db) as connection:
-            day_lines.put(connection, day.on, wanted, ahead=ahead)
-            known = {line.key: line for line in day_lines.of_day(connection, day.on)}
+        try:
+            with session.writing(db) as connection:
+                day_lines.put(connection, day.on, wanted, ahead=ahead)
+                known = {line.key: line for line in day_lines.of_day(connection, day.on)}
+        except NotWritable:
+            return _unkept(known, wanted)
     return NumberedLines(
         {key: line.number for key, line in known.items()},
         frozenset(key for key, line in known.items() if line.job is not None),
     )
+
+
+def _unkept(known: "Mapping[str, StoredLine]", wanted: "Sequence[StoredLine]") -> NumberedLines:
+    """Number a day's lines without keeping the new numbers."""
+    numbers = {key: line.number for key, line in known.items()}
+    new = count(max(numbers.values(), default=0) + 1)
+    numbers |= {line.key: next(new) for line in wanted if line.key not in numbers}
+    return NumberedLines(numbers, frozenset(key for key, line in known.items() if line.job is not None))
 
 
 def of_sample(day: PlanDay) -> NumberedLines:

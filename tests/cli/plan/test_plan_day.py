@@ -7,6 +7,7 @@ from importlib import resources
 import jsonschema
 import pytest
 
+from prep.store import files
 from tests.cli.conftest import Run
 
 TODAY = date.today()
@@ -50,6 +51,20 @@ def test_one_day_has_what_it_takes_and_nothing_of_another(prep: Run) -> None:
         assert f"[ ] {code} " in shown
     assert "[ ] B5 " not in shown
     assert "glucose-10" not in shown  # of 13 January
+
+
+@pytest.mark.on_file
+def test_a_day_is_read_where_nothing_may_be_written(inventory: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On an auditor's share no number of a line is kept: they are those of the order in which it is printed."""
+    assert inventory("order", "placed", "sodium chloride", "--packs", 1, "--pack", "500 g", "--by", "Ada").code == 0
+    day = inventory("order", "list", "--json").json["placed"][0]["due"]
+    before = inventory("stock", "history", "--json").out
+    monkeypatch.setattr(files, "is_writable", lambda _: False)
+    said = inventory("plan", "--day", day)
+    assert (said.code, said.err) == (0, "")
+    assert " 1 [ ] P1 " in said.out
+    assert inventory("log", 1, "--on", day).code == 2
+    assert inventory("stock", "history", "--json").out == before
 
 
 def test_a_day_as_a_document(prep: Run) -> None:

@@ -109,6 +109,17 @@ def test_an_inventory_that_may_only_be_read_is_read(books: Path, monkeypatch: py
         changes.use(books, code(books), "1 g", "", act("Ada", DAY))
 
 
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such modes")
+def test_what_is_copied_of_a_read_only_inventory_can_be_written(books: Path, tmp_path: Path) -> None:
+    books.chmod(0o444)
+    copy = backup.backup(books, tmp_path / "copy.db")
+    assert stat.S_IMODE(copy.stat().st_mode) == 0o644
+    out = tmp_path / "out"
+    export.export(books, out)
+    assert {stat.S_IMODE(path.stat().st_mode) for path in out.glob("*.jsonl")} == {0o644}
+    assert stat.S_IMODE(out.stat().st_mode) == 0o755
+
+
 def test_a_share_keeps_its_journal_beside_the_file(books: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(files, "is_on_network", lambda _: True)
     changes.use(books, code(books), "1 g", "", act("Ada", DAY))
