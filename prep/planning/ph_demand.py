@@ -24,6 +24,7 @@ from prep.chemistry.spelling import key
 from prep.errors import PrepError
 from prep.planning.model import Demo, Need
 from prep.planning.set_out import ReckonedDemo, UntilNeed, one_portion, portions_in
+from prep.plurals import plural
 from prep.records import record
 
 MOST_TIMES = 100
@@ -140,8 +141,8 @@ class UntilReckoner:
             drops = drops_of(found_nl / BASE_PER_UNIT, tip.dropper)
             lines.append(
                 Line(
-                    f"{drops.count} drops at {tip.dropper.drops_per_ml:g} drops/mL, {drops.fewest} to {drops.most} "
-                    f"with a spread of {tip.dropper.spread_pct:g} %",
+                    f"{plural(drops.count, 'drop')} at {tip.dropper.drops_per_ml:g} drops/mL, "
+                    f"{drops.fewest} to {drops.most} with a spread of {tip.dropper.spread_pct:g} %",
                     tip.source,
                 )
             )

@@ -126,7 +126,7 @@ def each_of(need: Need, measure: Measure) -> str:
         return f"{need.portions} x {each_of(one_portion(need, need.portions), measure)}"
     volume = quantities.show(need.per_showing, measure, 3)
     if need.until:
-        drops = f"{_in_drops(need.drops)} ({volume})" if need.drops else volume
+        drops = f"{_in_drops(need.drops)} ({volume})" if need.drops > 1 else _in_drops(1) if need.drops else volume
         return f"{drops}, until {need.until}" if need.per_showing else f"until {need.until}"
     return _in_drops(need.drops) if need.drops else volume
 

@@ -11,6 +11,7 @@ from prep.chemistry.preparation.sentences import in_words
 from prep.planning.engine.requirements import needs_of
 from prep.planning.model import Demo, StockRule
 from prep.planning.set_out import each_of, in_all
+from prep.plurals import plural
 from prep.reports.plan.document import strength_json
 
 if TYPE_CHECKING:
@@ -212,7 +213,7 @@ def until_line(until: "UntilNeed") -> str:
     """Write a need stated `until` a pH as a line to read."""
     if until.volume_nl is None:
         return f"{until.item} {until.said}: the amount above is the demo's own; not computed: {until.why}"
-    drops = f", {until.drops.count} drops ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
+    drops = f", {plural(until.drops.count, 'drop')} ({until.drops.fewest} to {until.drops.most})" if until.drops else ""
     volume = quantities.show(until.volume_nl // until.portions, Measure.VOLUME, 4)
     volume = f"{until.portions} x {volume}" if until.portions > 1 else volume
     return f"{until.item} {until.said}: {volume}{drops} for one showing, and its spare:"

@@ -66,3 +66,20 @@ def test_a_teacher_reads_what_to_set_out_by_name(inventory: Run) -> None:
     ):
         assert words in said
     assert "True" not in said
+
+
+def test_what_takes_less_than_a_drop_is_a_drop(inventory: Run) -> None:
+    """Pure salt water and a strong acid: nothing in the room measures a third of a microlitre."""
+    made = inventory(
+        *("demo", "new", "--name", "Salt water", "--in", "cup=25 mL of nacl-0.1"),
+        *("--in", "cup=4 drops of bromothymol blue", "--add", "cup=hcl-0.1 from dropper until colour changed"),
+    )
+    assert made.code == 0, made.err
+    shown = " ".join(inventory("demo", "show", "salt water").out.split())
+    assert "(0.3" not in shown
+    assert " 1 drops" not in shown
+    in_ml = " ".join(inventory("demo", "predict", "salt water", "--ml", "--at", "1").out.split())
+    assert "complete with the first drop" in in_ml
+    assert "computed: less than a drop" in in_ml
+    assert "after 1 drop: pH" in in_ml
+    assert "0.0003" not in in_ml

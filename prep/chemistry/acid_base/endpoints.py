@@ -12,6 +12,7 @@ from prep.chemistry.acid_base.indicators import Indicator, shade_at
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.model import Line
 from prep.errors import PrepError
+from prep.plurals import plural
 from prep.records import record
 
 MOST_TIMES = 1000.0
@@ -253,5 +254,5 @@ def whole_drops(exact: float) -> int:
 def _drops_line(volume_ml: float, dropper: Dropper, drops: Drops) -> Line:
     return Line(
         f"{volume_ml:.5g} mL x {dropper.drops_per_ml:g} drops/mL = {volume_ml * dropper.drops_per_ml:.4g}: "
-        f"{drops.count} drops, {drops.fewest} to {drops.most} with a spread of {dropper.spread_pct:g} %"
+        f"{plural(drops.count, 'drop')}, {drops.fewest} to {drops.most} with a spread of {dropper.spread_pct:g} %"
     )

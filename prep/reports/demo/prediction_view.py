@@ -149,16 +149,18 @@ def vessel_lines(one: PredictedVessel, in_drops: bool) -> list[str]:
         its = "its own " if moment is one.own else ""
         still = "still " if moment.colour and moment.colour == start.colour else ""
         colour = f", {still}{moment.colour}" if moment.colour else ""
-        count = f"{moment.volume_ml * (one.drops_per_ml or 1):.0f}"
-        lines.append(f"after {its}{count} drops: pH {moment.ph:.2f}{colour}")
+        count = plural(round(moment.volume_ml * (one.drops_per_ml or 1)), "drop")
+        lines.append(f"after {its}{count}: pH {moment.ph:.2f}{colour}")
     figures = []
     if one.textbook_ml is not None:
         figures.append(f"the demo's own figure {three_figures(one.textbook_ml)} mL")
     if one.until:
         figures.append(
-            f"computed {three_figures(one.computed_ml)} mL"
-            if one.computed_ml is not None
-            else f"not computed: {one.why}"
+            f"not computed: {one.why}"
+            if one.computed_ml is None
+            else "computed: less than a drop"
+            if one.computed_ml < _MEASURED_ML
+            else f"computed {three_figures(one.computed_ml)} mL"
         )
     if figures:
         lines.append("; ".join(figures))
@@ -176,9 +178,14 @@ def _coloured(moment: CourseMoment) -> str:
 _READ_ML = 5.0
 """From here on nobody counts: the millilitres stand beside the drops."""
 
+_MEASURED_ML = 0.01
+"""Below this nothing in the room measures: common practice, no source."""
+
 
 def _drops(mark: CourseMark, in_drops: bool) -> str:
     if mark.drops is None or not in_drops:
+        if mark.most_ml < _MEASURED_ML:
+            return "with the first drop"
         return (
             f"at {three_figures(mark.volume_ml)} mL ({three_figures(mark.fewest_ml)} to {three_figures(mark.most_ml)})"
         )

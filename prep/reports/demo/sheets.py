@@ -209,7 +209,7 @@ def _boxes(paper: Paper, one: PredictedVessel, in_drops: bool, answers: bool) ->
     if not one.indicator:  # nothing in it has a colour to guess
         return paper.table([rows[0], rows[2]], widths, pad=3)
     changes = [
-        f"{through(passed)}: {last.drops.count} drops ({last.drops.fewest} to {last.drops.most})"
+        f"{through(passed)}: {plural(last.drops.count, 'drop')} ({last.drops.fewest} to {last.drops.most})"
         if in_drops
         else f"{through(passed)}: {three_figures(last.volume_ml)} mL"
         for passed in one.changes

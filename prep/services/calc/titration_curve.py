@@ -104,7 +104,7 @@ def _amount(mark: CourseMark) -> str:
     volume = f"{mark.volume_ml:.4g} mL"
     if mark.drops is None:
         return volume
-    return f"{volume} ({mark.drops.count} drops, {mark.drops.fewest} to {mark.drops.most})"
+    return f"{volume} ({plural(mark.drops.count, 'drop')}, {mark.drops.fewest} to {mark.drops.most})"
 
 
 def _mark(mark: CourseMark | None) -> dict[str, Any] | None:

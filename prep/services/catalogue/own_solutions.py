@@ -42,6 +42,7 @@ KEEPS_DAYS, BUFFER_KEEPS_DAYS = 90, 30
 """How long what one makes oneself is kept where nobody says: common practice, no source."""
 _BUFFER_TOLERANCE_PCT = Decimal(2)
 _OWN = "common practice, no source"
+LONGEST_NAME = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,10 +238,12 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
     litre = Decimal(1000)
     made = design(IngredientPair(_weighed(bought[0]), _weighed(bought[1])), ph, float(strength.value), litre)
     lines = tuple(RecipeLine(one.code, _base(part, one), "") for one, part in zip(bought, made.parts, strict=True))
-    called = " and ".join(" ".join(one.split()) for one in asked.buffer.split("/"))
+    as_typed = " and ".join(" ".join(one.split()) for one in asked.buffer.split("/"))
+    in_formulas = " and ".join(one.formula for one in bought)
+    names = [f"Buffer, pH {ph:g}, {called}{strength}" for called in (f"{as_typed}, ", f"{in_formulas}, ", "")]
     return Solution(
         _code(f"buffer-{ph:g}-{bought[0].solute or bought[0].code}-{strength.value:f}"),
-        f"Buffer, pH {ph:g}, {called}, {strength}",
+        next(name for name in names if len(name) <= LONGEST_NAME),
         "",
         None,
         BUFFER_KEEPS_DAYS,
@@ -295,7 +298,7 @@ def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
 
 def _as_asked(made: Solution, asked: NewSolution) -> Solution:
     """Set a solution's name and code, and how it is kept and made, as was said."""
-    name = printable(asked.name.strip() or made.name, 80, "the name")
+    name = printable(asked.name.strip() or made.name, LONGEST_NAME, "the name")
     code = asked.code.strip() or ("" if asked.name else made.code) or _code(name)
     if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", code):
         raise PrepError(f'"{code[:40]}" is no code; use letters, digits, dots and hyphens: ', Flag("--code"), " CODE.")

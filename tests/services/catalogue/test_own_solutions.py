@@ -108,3 +108,11 @@ def test_a_buffer_is_of_what_is_held_else_of_what_is_sold(pair: str, held: tuple
     on_file = replace(read_catalogue(seed_data()), held=frozenset(held))
     made = solution_of(NewSolution(buffer=pair, ph="5", strength="0.1 mol/L"), on_file)
     assert [line.item for line in made.recipe] == codes
+
+
+def test_a_pair_of_two_salts_gets_a_name_that_a_label_holds(on_file: OnFile) -> None:
+    pair = "sodium dihydrogen phosphate/disodium hydrogen phosphate"
+    made = solution_of(NewSolution(buffer=pair, ph="6.9", strength="0.1 mol/L"), on_file)
+    assert made.name == "Buffer, pH 6.9, NaH2PO4.2H2O and Na2HPO4, 0.1 mol/L"
+    short = solution_of(NewSolution(buffer="citric acid/trisodium citrate", ph="5", strength="0.1 M"), on_file)
+    assert short.name == "Buffer, pH 5, citric acid and trisodium citrate, 0.1 mol/L"
