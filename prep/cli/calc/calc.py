@@ -79,9 +79,9 @@ def molar_mass(
 
     Example: prep calc mass CuSO4.5H2O
     """
-    from prep.services.calc import arithmetic
+    from prep.services.calc import weighing
 
-    show(arithmetic.molar_mass_of(what), as_json)
+    show(weighing.molar_mass_of(what), as_json)
 
 
 @app.command()

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
-from prep.chemistry.formula.formulas import composition, molar_mass
+from prep.chemistry.formula.formulas import composition
 from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import dilution, strengths
@@ -20,19 +20,15 @@ from prep.records import record
 from prep.services.calc.available_chlorine import as_hypochlorite, chlorine_note
 from prep.services.calc.named_substance import (
     about_named,
-    acid_or_salt,
     as_sold,
     assumed,
-    choose_form,
     find_substance,
-    form_said,
-    of_other_form,
     solution_named,
     solution_strength,
     strength_named,
     substance_named,
 )
-from prep.services.input.checks import is_like_cas_number
+from prep.services.calc.portions import form_said
 
 if TYPE_CHECKING:
     from prep.services.calc.mixing_cautions import NeverWith
@@ -188,6 +184,7 @@ def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: St
     says = (
         f"Take {figures(made.take_ml, 4)} mL of the {asked.source.strip()} and make it up to "
         f"{figures(made.volume_ml, 6)} mL with the solvent (about {figures(made.solvent_ml, 4)} mL).",
+        *_in_steps(made.take_ml),
         *order_of_mixing(asked.of, held, _moles(wanted, made.volume_ml, about), made.volume_ml),
         *ppm_note(wanted, about),
         *(() if as_hypochlorite(asked.target or "") else chlorine_note(wanted, about.formula)),
@@ -201,6 +198,23 @@ def _diluted(asked: Dilution, made: dilution.Diluted, held: Strength, wanted: St
         "to": strength_json(wanted),
     }
     return Answer(says, document, made.working)
+
+
+_LEAST_ML = Decimal("0.1")  # a micropipette measures less, and few prep rooms have one
+
+
+def _in_steps(take_ml: Decimal) -> tuple[str, ...]:
+    """Tell by which weaker solution to go where so little is taken that it is not measured well."""
+    if take_ml >= _LEAST_ML:
+        return ()
+    tens = -take_ml.adjusted()
+    hundreds, ten = divmod(tens, 2)
+    steps = [
+        *([f"{hundreds} times 1 in 100" if hundreds > 1 else "1 in 100"] if hundreds else []),
+        *(["1 in 10"] * ten),
+    ]
+    weaker = f"{' and then '.join(steps)}, and take {figures(take_ml.scaleb(tens), 4)} mL of that."
+    return (f"So little is not measured well: dilute it first, {weaker}",)
 
 
 def _one_in(
@@ -303,7 +317,7 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     document: dict[str, Any] = {"strength": {"value": float(value), "unit": unit.text}, "density": None}
     if warning:
         document["warning"] = warning
-    says = [f"{written_as(given, strength)} = {figures(value, 5)} {unit.text}"]
+    says = [f"{written_as(given, strength)} = {_readable(value, unit)}"]
     if made.density is not None:
         document["density"] = {"value": float(made.density.g_ml), "unit": "g/mL", "source": made.density.source}
         says.append(f"with the density {figures(made.density.g_ml, 5)} g/mL ({made.density.source})")
@@ -313,6 +327,19 @@ def convert(strength: str, of: str | None, to: str, density: str | None, equival
     form = form_said(of, kinds=(given.kind, unit.kind))
     typed = strength if named_in or of is None else f"{strength} {of}"  # `conc` of an acid is taken for its grade
     return led_by(Answer(tuple(says), document, made.working), typed, form=form)
+
+
+_SMALLER = {"mol/L": ("mmol/L", "µmol/L", "nmol/L"), "M": ("mM", "µM", "nM"), "g/L": ("mg/L", "µg/L", "ng/L")}
+
+
+def _readable(value: Decimal, unit: Unit) -> str:
+    """Write a strength in the unit asked for; of far less than one first in a multiple that is read at a glance."""
+    asked = f"{figures(value, 5)} {unit.text}"
+    smaller = _SMALLER.get(unit.text)
+    if smaller is None or not 0 < value < Decimal("0.0001"):
+        return asked
+    at = min((-value.adjusted() + 2) // 3, len(smaller))
+    return f"{figures(value.scaleb(3 * at), 5)} {smaller[at - 1]} ({asked})"
 
 
 def _given(strength: str, of: str | None) -> Strength:
@@ -325,34 +352,6 @@ def _given(strength: str, of: str | None) -> Strength:
         if of is not None and (sold := as_sold(f"{strength} {of}")):
             return sold.strength
         raise
-
-
-def _chosen(what: str) -> str:
-    with contextlib.suppress(PrepError):
-        return choose_form(what).says
-    return ""
-
-
-def molar_mass_of(what: str) -> Answer:
-    """Work out the molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
-    said: tuple[str, ...] = ()
-    substance = substance_named(what) or of_other_form(what)
-    if substance is not None and substance.formula:
-        formula = substance.formula
-        if formula != what.strip():
-            said = (_chosen(what) or f'"{what.strip()}" is {substance.name} ({formula}).',)
-    elif (other := acid_or_salt(what)) is not None:
-        formula, said = other.formula, (f'"{what.strip()}" is {other.formula}.',)
-    else:
-        formula = what.strip()
-        if (formula.replace(" ", "").isalpha() and formula.islower()) or is_like_cas_number(formula):
-            find_substance(formula)  # small letters are a name, or it is a number: raises with what is near it
-    mass = molar_mass(formula)
-    atoms = composition(formula)
-    parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]
-    working = (Line(f"{' + '.join(parts)} = {figures(mass, 6)} g/mol", strengths.MASS_SOURCE),)
-    says = (*said, f"M({formula}) = {figures(mass, 6)} g/mol")
-    return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
 
 
 def ppm_note(strength: Strength, about: SoluteFacts, salt: Strength | None = None) -> tuple[str, ...]:

@@ -23,9 +23,9 @@ from prep.plurals import plural
 from prep.records import record
 from prep.services.calc.arithmetic import Answer, led_by
 from prep.services.calc.mixing_cautions import cautions, danger_first, never_together
-from prep.services.calc.named_substance import forms_in_moles, solution_strength, substance_named
+from prep.services.calc.named_substance import solution_strength, substance_named
 from prep.services.calc.neutralising_heat import heat_of_mixing, neutralising_heat
-from prep.services.calc.portions import Mixed, mixed, portion
+from prep.services.calc.portions import Mixed, forms_in_moles, mixed, portion
 from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 

@@ -8,7 +8,6 @@ from functools import cache, lru_cache
 from typing import NoReturn
 
 from prep.chemistry import quantities, spelling
-from prep.chemistry.acid_base.species import Species, resolve
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
@@ -140,32 +139,6 @@ def choose_form(name: str) -> NamedSubstance:
     return NamedSubstance(one, says, tuple(held) if len(held) > 1 else ())
 
 
-def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] = ()) -> tuple[str, ...]:
-    """Tell the hydrate that a name is taken for, where its mass is turned into moles or back; else nothing hangs on it.
-
-    `typed` are strengths, with the name or without, `kinds` those of others. Raises PrepError as `choose_form`.
-    """
-    counted, name = set(kinds), of
-    for text in (_VOLUME.sub("", one or "").strip() for one in typed):
-        with contextlib.suppress(PrepError):
-            counted.add(quantities.strength(text).kind)
-            continue
-        with contextlib.suppress(PrepError):
-            named = quantities.component(text)
-            counted.add(named.strength.kind)
-            name = name or named.what
-    if not name or not (counted & _MOLES and counted & _MASSES):
-        return ()
-    said = choose_form(name).says
-    return (said,) if said else ()
-
-
-def forms_in_moles(*typed: str) -> tuple[str, ...]:
-    """Tell the hydrate that each name of several is taken for, where its strength is by mass and moles are counted."""
-    said = (form_said(None, one, kinds=(StrengthKind.MOL_PER_L,)) for one in typed)
-    return tuple(dict.fromkeys(sentence for one in said for sentence in one))
-
-
 def _slip(name: str, found: Substance) -> str:
     """Tell in a sentence how a name with a wrong letter was read; empty where it had none."""
     right = without_slips(name.strip(), shipped())
@@ -284,7 +257,7 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
     """Tell what was taken for each text that names something without its strength, or with a wrong letter."""
     says = []
     for text in texts:
-        what = _VOLUME.sub("", text or "").strip()
+        what = VOLUME_OF.sub("", text or "").strip()
         with contextlib.suppress(PrepError):
             named = quantities.component(what)
             one = substance_named(named.what)
@@ -316,9 +289,7 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
     return tuple(says)
 
 
-_MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})
-_MASSES = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.PCT_W_W, StrengthKind.PPM})
-_VOLUME = re.compile(r"^\s*[\d.,]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
+VOLUME_OF = re.compile(r"^\s*[\d.,]+\s*[A-Za-zµμ]+[³3]?\s+of\s+")
 
 
 def _marked(one: Substance) -> Strength | None:
@@ -383,14 +354,6 @@ def about_named(name: str | None, strength: Strength | None, density: str | None
                 source = one.sources.get("density", "the substance's record")
                 return replace(about, density_g_ml=one.density_g_ml, density_source=f"{one.name}: {source}")
     return about
-
-
-def acid_or_salt(what: str) -> Species | None:
-    """Find an acid, base or salt that pH knows by its name in small letters, though no bottle of it is on file."""
-    try:
-        return resolve(what) if what.strip()[:1].islower() else None
-    except PrepError:
-        return None
 
 
 def _items(found: Sequence[Substance]) -> list[Item]:

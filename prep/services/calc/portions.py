@@ -1,5 +1,6 @@
 """What is mixed, as typed: components of a given strength in the whole, or portions by volume, `10 mL of 0.1 M HCl`."""
 
+import contextlib
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -7,11 +8,13 @@ from dataclasses import replace
 from prep.chemistry import quantities
 from prep.chemistry.acid_base import components
 from prep.chemistry.acid_base.species import Component
-from prep.chemistry.model import Line
+from prep.chemistry.formula.formulas import molar_mass
+from prep.chemistry.model import Line, StrengthKind
+from prep.chemistry.quantities import figures
 from prep.chemistry.typed_number import points
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.records import record
-from prep.services.calc.named_substance import substance_named, with_strength
+from prep.services.calc.named_substance import VOLUME_OF, choose_form, substance_named, with_strength
 
 _MOST_COMPONENTS = 50
 _VOLUME_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(?:of\s+)?(\S.*)")
@@ -93,3 +96,45 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     added = [*(f"{volume:g} mL" for volume in volumes), *water]
     adds_up = Line(f"{' + '.join(added)} = {total:g} mL; volumes are taken to add up")
     return Mixed(inside, found, total, (*working, adds_up) if len(added) > 1 else working)
+
+
+_MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})
+_MASSES = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.PCT_W_W, StrengthKind.PPM})
+
+
+def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] = ()) -> tuple[str, ...]:
+    """Tell the hydrate that a name is taken for, where its mass is turned into moles or back; else nothing hangs on it.
+
+    `typed` are strengths, with the name or without, `kinds` those of others. Raises PrepError as `choose_form`.
+    """
+    counted, name = set(kinds), of
+    for text in (VOLUME_OF.sub("", one or "").strip() for one in typed):
+        with contextlib.suppress(PrepError):
+            counted.add(quantities.strength(text).kind)
+            continue
+        with contextlib.suppress(PrepError):
+            named = quantities.component(text)
+            counted.add(named.strength.kind)
+            name = name or named.what
+    if not name or not (counted & _MOLES and counted & _MASSES):
+        return ()
+    said = one_form(name)
+    return (said,) if said else ()
+
+
+def one_form(name: str) -> str:
+    """Tell the hydrate that a name is taken for; empty where it says it. Raises PrepError where the room holds several.
+
+    Then a mole has as many masses, and the person says which is meant.
+    """
+    chosen = choose_form(name)
+    if chosen.held:
+        masses = (f"{figures(molar_mass(one.formula), 5)} g/mol as {one.formula} ({one.code})" for one in chosen.held)
+        raise SeveralFit(f'"{name.strip()[:60]}" is held in {len(chosen.held)} forms: {" or ".join(masses)}; name one.')
+    return chosen.says
+
+
+def forms_in_moles(*typed: str) -> tuple[str, ...]:
+    """Tell the hydrate that each name of several is taken for, where its strength is by mass and moles are counted."""
+    said = (form_said(None, one, kinds=(StrengthKind.MOL_PER_L,)) for one in typed)
+    return tuple(dict.fromkeys(sentence for one in said for sentence in one))

@@ -32,7 +32,8 @@ from prep.services.calc.arithmetic import (
     refuse_no_solution,
     strength_json,
 )
-from prep.services.calc.named_substance import about_named, form_said, strength_named
+from prep.services.calc.named_substance import about_named, strength_named
+from prep.services.calc.portions import form_said
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:

@@ -21,14 +21,13 @@ from prep.records import record
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, led_by
 from prep.services.calc.mixing_cautions import danger_first, never_together
 from prep.services.calc.named_substance import (
-    form_said,
-    forms_in_moles,
     of_other_form,
     shipped_with,
     substance_named,
     with_strength,
 )
 from prep.services.calc.neutralising_heat import neutralising_heat
+from prep.services.calc.portions import form_said, forms_in_moles
 from prep.services.making.standards import doubt_of_name
 from prep.services.making.titration_text import volumes_of
 

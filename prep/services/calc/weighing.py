@@ -6,17 +6,28 @@ from decimal import Decimal
 from typing import Any
 
 from prep.chemistry import quantities, spelling
-from prep.chemistry.formula.formulas import molar_mass, same_solute
+from prep.chemistry.acid_base.species import Species, resolve
+from prep.chemistry.formula.formulas import composition, molar_mass, same_solute
 from prep.chemistry.model import Form, Line, Strength, StrengthKind, Substance, head_of
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dilution, dissolving, into_water, strengths
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
-from prep.errors import PrepError
+from prep.errors import PrepError, SeveralFit
 from prep.records import record
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, ppm_note
 from prep.services.calc.mixing_cautions import cautions
-from prep.services.calc.named_substance import choose_form, shipped, strength_said, substance_named
+from prep.services.calc.named_substance import (
+    choose_form,
+    find_substance,
+    of_other_form,
+    shipped,
+    solution_named,
+    strength_said,
+    substance_named,
+)
+from prep.services.calc.portions import one_form
 from prep.services.files.csv_file import number
+from prep.services.input.checks import is_like_cas_number
 from prep.wording import Flag
 
 _LIQUIDS = (Form.AQUEOUS, Form.LIQUID)
@@ -340,3 +351,43 @@ def _per_cent(text: str | None, option: str) -> Decimal | None:
     if not 0 < value <= 100:
         raise PrepError(f'{option} "{text[:20]}" is out of range; accepted is more than 0 and at most 100 (%).')
     return value
+
+
+def molar_mass_of(what: str) -> Answer:
+    """Work out the molar mass of a formula or of a named substance, atom by atom. Raises PrepError."""
+    said: tuple[str, ...] = ()
+    try:
+        named = substance_named(what)
+        substance = named or of_other_form(what)
+    except SeveralFit:
+        if not _is_formula(what):
+            raise
+        named = substance = None  # sugars of one formula have one mass
+    if substance is not None and substance.formula:
+        formula = substance.formula
+        if formula != what.strip():
+            said = ((one_form(what) if named else "") or f'"{what.strip()}" is {substance.name} ({formula}).',)
+    elif (other := _acid_or_salt(what)) is not None:
+        formula, said = other.formula, (f'"{what.strip()}" is {other.formula}.',)
+    else:
+        formula = what.strip()
+        if substance is not None:
+            raise PrepError(f"{substance.name} has no one formula on file, and so no molar mass.")
+        if solution_named(what) or "'" in what:
+            find_substance(what)  # raises: it is a solution, or no substance on file
+        if (formula.replace(" ", "").isalpha() and formula.islower()) or is_like_cas_number(formula):
+            find_substance(formula)  # small letters are a name, or it is a number: raises with what is near it
+    mass = molar_mass(formula)
+    atoms = composition(formula)
+    parts = [f"{plain(count)} {symbol} x {figures(molar_mass(symbol), 6)}" for symbol, count in atoms.items()]
+    working = (Line(f"{' + '.join(parts)} = {figures(mass, 6)} g/mol", strengths.MASS_SOURCE),)
+    says = (*said, f"M({formula}) = {figures(mass, 6)} g/mol")
+    return Answer(says, {"formula": formula, "molar_mass": {"value": float(mass), "unit": "g/mol"}}, working)
+
+
+def _acid_or_salt(what: str) -> Species | None:
+    """Find an acid, base or salt that pH knows by its name in small letters, though no bottle of it is on file."""
+    try:
+        return resolve(what) if what.strip()[:1].islower() else None
+    except PrepError:
+        return None

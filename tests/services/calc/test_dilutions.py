@@ -5,8 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.mixed_portions import Blend, blend
+from prep.services.calc.weighing import molar_mass_of
 
 
 @given(st.integers(2, 12), st.integers(1, 9), st.integers(50, 2000))
@@ -142,3 +143,38 @@ def test_a_molar_mass_goes_by_a_name_of_which_no_bottle_is_on_file() -> None:
 def test_a_bare_per_cent_of_a_solid_is_asked_about() -> None:
     with pytest.raises(PrepError, match="does not say which per cent"):
         dilute(Dilution("1 % phenolphthalein", "0.1 % w/v", "50 mL"))
+
+
+def test_a_strength_far_below_one_is_read_at_a_glance() -> None:
+    """1 ug/kg of Pb(NO3)2: 0.9982e-6 g/L / 331.2 g/mol = 3.014 nmol/L."""
+    assert (
+        convert("1 ppb", "lead nitrate", "mol/L", None, None).says[0] == "1 ppb = 3.0138 nmol/L (0.0000000030138 mol/L)"
+    )
+    assert convert("1 ppm", "CuSO4.5H2O", "M", None, None).says[0] == "1 ppm = 3.9979 µM (0.0000039979 M)"
+    assert convert("1 ppb", "CuSO4.5H2O", "g/L", None, None).says[0].startswith("1 ppb = 998.2 ng/L (")
+    assert convert("1 mmol/L", "NaCl", "mol/L", None, None).says[0] == "1 mmol/L = 0.001 mol/L"
+
+
+@pytest.mark.parametrize(
+    ("wanted", "steps", "take"),
+    [("1 mM", "1 in 100", 5), ("10 uM", "2 times 1 in 100", 5), ("0.1 mM", "1 in 100 and then 1 in 10", 5)],
+)
+def test_what_is_too_little_to_measure_goes_by_a_weaker_one(wanted: str, steps: str, take: int) -> None:
+    """50 mL of 1 mM takes 0.05 mL of 1 M: less than a micropipette's 0.1 mL, or 5 mL of it 1 in 100."""
+    says = dilute(Dilution("1 M", wanted, "50 mL")).says
+    assert f"dilute it first, {steps}, and take {take} mL of that." in says[1]
+    assert not any("measured well" in one for one in dilute(Dilution("1 M", "10 mM", "50 mL")).says)
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [
+        ("Fehling's A", r'"Fehling\'s A" is a solution \(fehling-a\)'),
+        ("starch", "Soluble starch has no one formula on file"),
+        ("universal indicator", r"is a solution \(universal\)"),
+    ],
+)
+def test_what_has_no_molar_mass_is_refused_for_that_reason(name: str, why: str) -> None:
+    with pytest.raises(PrepError, match=why):
+        molar_mass_of(name)
+    assert molar_mass_of("C6H12O6").document["molar_mass"]["value"] == pytest.approx(180.16, abs=0.01)  # of any sugar

@@ -10,12 +10,12 @@ import pytest
 
 from prep.errors import PrepError
 from prep.resources import seed_data
-from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding, molar_mass_of
+from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding
 from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.titration import equivalence
-from prep.services.calc.weighing import Weighing, dissolve
+from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 from prep.services.catalogue.names import find_item
 from prep.services.catalogue.seed import read_catalogue
 

@@ -9,11 +9,11 @@ from prep.chemistry.naming import read_name
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc import own_room
-from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.named_substance import choose_form, find_substance, shipped
-from prep.services.calc.weighing import Weighing, dissolve
+from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.catalogue.seed import read_catalogue
 

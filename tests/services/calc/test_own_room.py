@@ -7,10 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from prep.errors import SeveralFit
 from prep.services.calc import own_room
 from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import ph
 from prep.services.calc.named_substance import shipped
+from prep.services.calc.series import Standards, serial, standards
+from prep.services.calc.weighing import molar_mass_of
 from prep.services.catalogue.own_names import add_name
 from prep.services.inventory import session
 from prep.services.inventory.init import init
@@ -105,3 +108,26 @@ def test_the_hydrate_that_the_room_holds_is_what_every_calculation_counts(room: 
     assert dilute(Dilution("15.961 g/L copper sulfate", "0.01 mol/L", "1 L")).document["take"][
         "value"
     ] == pytest.approx(100, rel=1e-3)
+
+
+@pytest.mark.on_file
+def test_where_both_hydrates_are_held_the_question_comes_back_with_both_masses(room: Path) -> None:
+    """CuSO4 159.61 and CuSO4.5H2O 249.68 g/mol: IUPAC standard atomic weights."""
+    for item in ("copper-sulfate", "copper-sulfate-5-water"):
+        receive(room, Receipt(item, "250 g", location="PREP"), act("T. Ward", TODAY))
+    asked = (
+        lambda: molar_mass_of("copper sulphate"),
+        lambda: convert("1 mol/L copper sulphate", None, "g/L", None, None),
+        lambda: dilute(Dilution("0.1 M copper sulphate", "1 g/L", "1 L")),
+        lambda: standards(Standards("0.1 M copper sulphate", ("1 g/L",), "100 mL")),
+    )
+    for question in asked:
+        with pytest.raises(
+            SeveralFit, match=r"held in 2 forms: 249\.68 g/mol as CuSO4\.5H2O .* or 159\.61 g/mol as CuSO4 "
+        ):
+            question()
+    assert dilute(Dilution("1 M copper sulphate", "0.1 M", "1 L")).document["take"]["value"] == 100  # alike of both
+    assert serial("1 M copper sulphate", "10", 1, "10 mL").document["steps"][0]["strength"]["value"] == 0.1
+    assert molar_mass_of("copper sulphate pentahydrate").document["molar_mass"]["value"] == pytest.approx(
+        249.68, abs=0.01
+    )

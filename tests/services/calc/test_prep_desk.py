@@ -3,14 +3,14 @@
 import pytest
 
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import Dilution, convert, dilute, molar_mass_of
+from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.indicator_colours import indicator
 from prep.services.calc.mixed_portions import Blend, blend
 from prep.services.calc.series import serial
 from prep.services.calc.titration import Titration, equivalence, titrate
-from prep.services.calc.weighing import Weighing, dissolve
+from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 
 # A made-up solution is called by its solute and the word: common practice, no source.
 

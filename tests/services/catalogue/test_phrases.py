@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
-from prep.services.calc.arithmetic import molar_mass_of
+from prep.services.calc.weighing import molar_mass_of
 from prep.services.catalogue.names import candidates, choose_item, choose_with_cas, find_item
 from prep.services.catalogue.on_file import OnFile
 
