@@ -1,36 +1,20 @@
 """What must not share a place: pair verdicts between plain groups, each with its rule and source."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import combinations
 
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
 from prep.safety.clp.parse import classes_of
-from prep.safety.hazard_tables import Row, rows
 from prep.safety.matching import matches
+from prep.safety.model import ACIDS, ALKALIS
 from prep.safety.storage_groups import StorageGroup
-from prep.safety.storage_verdicts import FINE, RANK, Separation, pair_verdict, verdict_of
+from prep.safety.storage_verdicts import FINE, Separation, badness, matches_asked, never_mix, pair_verdict, verdict_of
 from prep.wording import AtTerminal, Sentence
 
 __all__ = ["StoredBottle", "between", "conflicts", "newcomers", "pair_verdict"]
-
-_STORED = {"yes": "incompatible", "tray": "separate"}  # column `storage` of never_mix.csv
-# What happens, worst first: how findings of one verdict are ordered.
-_HAPPENS = (
-    "explosion",
-    "do not mix",
-    "cyanide",
-    "chlor",
-    "toxic",
-    "sulfide",
-    "fire",
-    "flammable gas",
-    "hydrogen",
-)
 
 _TAME = frozenset({"water_aqueous", "low_hazard"})
 
@@ -84,6 +68,7 @@ def newcomers(
     return {one.bottle: found for ones in alike.values() for found in [room.beside(ones)] for one in ones}
 
 
+_TRAYS = "Stand each in its own tray, or move one."
 _Pair = tuple[Separation, list[StoredBottle], list[StoredBottle]]
 
 
@@ -116,13 +101,13 @@ class _Room:
                 self._put(place, item, ones)
         self._fits: dict[str, dict[tuple[int, str], tuple[int, int] | None]] = {}  # by place, then kind and item there
         self._moves: dict[tuple[str, str], str] = {}  # item and place -> what was said of it
-        self._troubled: set[str] = set()  # places where something must not stand as it does
+        self._leaving: dict[str, set[int]] = {}  # by place: the kinds of what is to leave it
         self._left: dict[int, list[tuple[int, str]]] = {}  # by kind: the places, in order, not known to be unfit
 
     def findings(self) -> tuple[Finding, ...]:
         """List every pair that must not share a location, as `conflicts`."""
         found: list[tuple[tuple[int, int], Finding]] = []
-        apart: list[tuple[str, list[_Pair], Counter[str]]] = []
+        apart: list[tuple[str, list[_Pair]]] = []
         for place, here in self._standing.items():
             alike = [(self._kind(ones[0]), ones) for ones in here.values()]
             kinds = {kind for kind, _ in alike}
@@ -132,17 +117,55 @@ class _Room:
                 for (one, ones), (other, others) in combinations(alike, 2)
                 if (verdict := bad.get((one, other)))
             ]
-            trouble = Counter(
-                side[0].item for verdict, *sides in pairs if verdict.verdict == "incompatible" for side in sides
-            )
-            apart.append((place, pairs, trouble))
-            if trouble:
-                self._troubled.add(place)
+            apart.append((place, pairs))
             found += [((2, 0), finding) for ones in here.values() for finding in _not_known(place, ones)]
-        for place, pairs, trouble in apart:
-            for verdict, ones, others in pairs:
-                found.append(self._pair(place, verdict, *_worse_first(ones, others, trouble)))
+        leaving = {place: self._to_move(place, pairs) for place, pairs in apart}
+        for place, items in leaving.items():
+            for item in items:
+                self._take_out(place, item)
+        self._fits.clear()
+        self._left.clear()
+        cures = {
+            (place, item): self._destination(place, ones) or _own_place(ones)
+            for place, items in leaving.items()
+            for item, ones in items.items()
+        }
+        for place, pairs in apart:
+            gone = list(leaving[place])
+            for verdict, *sides in pairs:
+                cure = _TRAYS
+                if verdict.verdict == "incompatible":
+                    sides.sort(key=lambda ones: gone.index(ones[0].item) if ones[0].item in gone else len(gone))
+                    cure = cures[place, sides[0][0].item]
+                found.append((badness(verdict), _finding(place, verdict, sides[0], sides[1], cure)))
         return tuple(finding for _, finding in sorted(found, key=lambda f: (f[0], f[1].about, f[1].message)))
+
+    def _to_move(self, place: str, pairs: Iterable[_Pair]) -> dict[str, list[StoredBottle]]:
+        """Choose what is to leave a place so that nothing is left that must not share it: the worst neighbour first.
+
+        Of as bad ones, what has somewhere to go, then what is fewer bottles.
+        """
+        foes: dict[str, set[str]] = {}
+        bottles: dict[str, list[StoredBottle]] = {}
+        for verdict, ones, others in pairs:
+            if verdict.verdict == "incompatible":
+                for side, other in ((ones, others), (others, ones)):
+                    foes.setdefault(side[0].item, set()).add(other[0].item)
+                    bottles[side[0].item] = side
+        chosen: dict[str, list[StoredBottle]] = {}
+        while foes:
+            most = max(map(len, foes.values()))
+            worst = [item for item, those in foes.items() if len(those) == most]
+            if len(worst) > 1:
+                homeless = {item: not self._places_for(place, bottles[item][0]) for item in worst}
+                worst.sort(key=lambda item: (homeless[item], len(bottles[item])))
+            item = worst[0]
+            chosen[item] = bottles[item]
+            for foe in foes.pop(item):
+                foes[foe].discard(item)
+                if not foes[foe]:
+                    del foes[foe]
+        return chosen
 
     def beside(self, ones: Sequence[StoredBottle]) -> tuple[Finding, ...]:
         """List what must not stand beside bottles of one item in their place, worst first."""
@@ -158,10 +181,10 @@ class _Room:
         self, place: str, verdict: Separation, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]
     ) -> tuple[tuple[int, int], Finding]:
         """Report two items that stand together, and how bad it is; `ones` are moved if they can be."""
-        cure = "Stand each in its own tray, or move one."
+        cure = _TRAYS
         if verdict.verdict == "incompatible":
             cure = self._where_to(place, ones, others)
-        return _badness(verdict), _finding(place, verdict, ones, others, cure)
+        return badness(verdict), _finding(place, verdict, ones, others, cure)
 
     def between(self, one: StoredBottle, other: StoredBottle) -> Separation:
         """Find the worst verdict between two items, in either order."""
@@ -173,9 +196,9 @@ class _Room:
         known = self._verdicts.get(key)
         if known is None:
             a, b = (self._meant[kind] for kind in key)
-            particular = [_never_mix()[row][1] for row in sorted(a.ones & b.others | a.others & b.ones)]
+            particular = [never_mix()[row][1] for row in sorted(a.ones & b.others | a.others & b.ones)]
             groups = [verdict_of(x, y) for x in a.groups for y in b.groups]
-            known = self._verdicts[key] = min((FINE, *particular, *groups), key=_badness)
+            known = self._verdicts[key] = min((FINE, *particular, *groups), key=badness)
         return known
 
     def _kind(self, one: StoredBottle) -> int:
@@ -199,29 +222,52 @@ class _Room:
     def _where_to(self, place: str, ones: Sequence[StoredBottle], others: Sequence[StoredBottle]) -> str:
         """Choose the move that clashes with nothing, of `ones` if it can be: to their like, or to an empty place.
 
-        Of places that ask for as few trays, one where nothing is wrong comes before one that is to be put right itself,
-        then one where the same item stands, and then its like before an empty one.
+        Of places that ask for as few trays, one from which nothing is only to go that must not stand beside it comes
+        first, then one where the same item stands, and then its like before an empty one.
         A move already advised is advised again where it parts these two as well; what it brings counts as there.
         """
         for moved in (ones, others):
             if said := self._moves.get((moved[0].item, place)):
                 return said
         for moved in (ones, others):
-            at_home = {there for _, there in self._own.get(moved[0].item, ())}
-            fits = [
-                (fit[0], there in self._troubled, there not in at_home, fit[1], order, there)
-                for order, there in self._may_take(moved[0])
-                if there != place and (fit := self._fit(moved[0], there)) is not None
-            ]
-            if fits:
-                there = min(fits)[-1]
-                self._put(there, moved[0].item, moved)
-                # The place is fuller now, so only refusals are kept; at worst a place that now suits is missed.
-                self._fits[there] = {key: None for key, fit in self._fits[there].items() if fit is None}
-                said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
-                self._moves[moved[0].item, place] = said
+            if said := self._destination(place, moved):
                 return said
-        return f"Give {_codes(ones)} a place of its own."
+        return _own_place(ones)
+
+    def _destination(self, place: str, moved: Sequence[StoredBottle]) -> str:
+        """Say where bottles of one item go from a place, and count them there; empty where no place takes them."""
+        if not (fits := self._places_for(place, moved[0])):
+            return ""
+        there = min(fits)[-1]
+        self._put(there, moved[0].item, moved)
+        # The place is fuller now, so only refusals are kept; at worst a place that now suits is missed.
+        self._fits[there] = {key: None for key, fit in self._fits[there].items() if fit is None}
+        said = f"Move {_codes(moved)} ({moved[0].called}) to {there}."
+        self._moves[moved[0].item, place] = said
+        return said
+
+    def _places_for(self, place: str, one: StoredBottle) -> list[tuple[int, bool, bool, int, int, str]]:
+        """List the other places that take an item, each with what speaks against it: the least is the best."""
+        at_home = {there for _, there in self._own.get(one.item, ())}
+        return [
+            (fit[0], self._was_beside(one, there), there not in at_home, fit[1], order, there)
+            for order, there in self._may_take(one)
+            if there != place and (fit := self._fit(one, there)) is not None
+        ]
+
+    def _was_beside(self, one: StoredBottle, there: str) -> bool:
+        """Tell whether something is only to leave a place that the item must not stand beside."""
+        kind = self._kind(one)
+        return any(self._between(kind, k).verdict == "incompatible" for k in self._leaving.get(there, ()))
+
+    def _take_out(self, place: str, item: str) -> None:
+        """Count an item no more among what stands in a place, which it is to leave."""
+        kind, here = self._kind_of[item], self._there[place]
+        del here[kind][item]
+        if not here[kind]:
+            del here[kind]
+        self._leaving.setdefault(place, set()).add(kind)
+        self._own[item] = [one for one in self._own[item] if one[1] != place]
 
     def _may_take(self, one: StoredBottle) -> list[tuple[int, str]]:
         """List the places that may take an item, in order: those its kind was not refused, and its own."""
@@ -256,8 +302,11 @@ class _Room:
                     return None
                 trays += 0 if among_its_own else beside
         own = {g.name: g.mild for g in one.groups if g.name not in _TAME}
-        # A strong alkali goes to strong ones, a cupboard of them, not to a bench of dilute ones.
         there = [g for k in here for g in self._meant[k].groups]
+        caustic = any(g.name in ALKALIS and not g.mild and not g.dilute for g in there)
+        if caustic and not among_its_own and own.keys() & ACIDS:
+            return None  # no acid, however weak, is sent to a cupboard of alkalis
+        # A strong alkali goes to strong ones, a cupboard of them, not to a bench of dilute ones.
         alike = any(own.get(g.name, False) or (g.name in own and not g.mild) for g in there)
         if not own:
             alike = bool(there) and all(g.mild or g.name in _TAME for g in there)
@@ -271,42 +320,16 @@ def _rows_of(one: StoredBottle) -> tuple[frozenset[int], frozenset[int]]:
     about = one.dissolved if one.substance is None else (one.substance,)
     if not about:
         return frozenset(), frozenset()
-    held = {match for match in _matches_asked() if any(matches(match, part) for part in about)}
-    asked = [(n, row) for n, (row, _) in enumerate(_never_mix()) if one.substance or row["dissolved"] == "yes"]
+    held = {match for match in matches_asked() if any(matches(match, part) for part in about)}
+    asked = [(n, row) for n, (row, _) in enumerate(never_mix()) if one.substance or row["dissolved"] == "yes"]
     return (
         frozenset(n for n, row in asked if row["one"] in held),
         frozenset(n for n, row in asked if row["other"] in held),
     )
 
 
-@cache
-def _matches_asked() -> frozenset[str]:
-    """List what the rows of never_mix.csv are about, each match once."""
-    return frozenset(row[side] for row, _ in _never_mix() for side in ("one", "other"))
-
-
-@cache
-def _never_mix() -> tuple[tuple[Row, Separation], ...]:
-    """Read the rows of never_mix.csv that hold for storage, with what they say."""
-    return tuple(
-        (row, Separation(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
-        for row in rows("never_mix")
-        if row["storage"] in _STORED
-    )
-
-
-def _worse_first(
-    ones: list[StoredBottle], others: list[StoredBottle], trouble: Mapping[str, int]
-) -> tuple[list[StoredBottle], list[StoredBottle]]:
-    """Put first the side that clashes with more of what stands there: it is the one to move."""
-    return (ones, others) if trouble[ones[0].item] >= trouble[others[0].item] else (others, ones)
-
-
-@cache
-def _badness(verdict: Separation) -> tuple[int, int]:
-    text = verdict.reason.casefold()
-    worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
-    return RANK.get(verdict.verdict, 2), worst
+def _own_place(ones: Sequence[StoredBottle]) -> str:
+    return f"Give {_codes(ones)} ({ones[0].called}) a place of its own."
 
 
 def _finding(

@@ -8,6 +8,19 @@ from prep.safety.storage_groups import StorageGroup
 
 RANK = {"incompatible": 0, "separate": 1}
 """Verdicts that part two bottles, the worse first."""
+_STORED = {"yes": "incompatible", "tray": "separate"}  # column `storage` of never_mix.csv
+# What happens, worst first: how findings of one verdict are ordered.
+_HAPPENS = (
+    "explosion",
+    "do not mix",
+    "cyanide",
+    "chlor",
+    "toxic",
+    "sulfide",
+    "fire",
+    "flammable gas",
+    "hydrogen",
+)
 _GAS = frozenset({"hypochlorite", "cyanide", "sulfide", "fluoride_inorganic", "sulfite_thiosulfate", "oxidiser"})
 _HOLDS_SULFUR_DIOXIDE = "sulfite_thiosulfate"
 
@@ -68,3 +81,27 @@ def verdict_of(one: StorageGroup, other: StorageGroup) -> Separation:
 @cache
 def _pairs() -> dict[tuple[str, str], Row]:
     return {(row["group_a"], row["group_b"]): row for row in rows("storage_pairs")}
+
+
+@cache
+def matches_asked() -> frozenset[str]:
+    """List what the rows of never_mix.csv are about, each match once."""
+    return frozenset(row[side] for row, _ in never_mix() for side in ("one", "other"))
+
+
+@cache
+def never_mix() -> tuple[tuple[Row, Separation], ...]:
+    """Read the rows of never_mix.csv that hold for storage, with what they say."""
+    return tuple(
+        (row, Separation(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
+        for row in rows("never_mix")
+        if row["storage"] in _STORED
+    )
+
+
+@cache
+def badness(verdict: Separation) -> tuple[int, int]:
+    """Rank a verdict by how bad it is, the worst lowest: what it asks for, then what would happen."""
+    text = verdict.reason.casefold()
+    worst = next((i for i, word in enumerate(_HAPPENS) if word in text), len(_HAPPENS))
+    return RANK.get(verdict.verdict, 2), worst

@@ -98,7 +98,7 @@ def test_the_move_proposed_makes_no_new_conflict(substances: Substances) -> None
         bottle(substances, 3, "sodium-hypochlorite", "b"),
     ]
     (finding,) = conflicts(kept)
-    assert finding.cure == "Give B1 a place of its own."
+    assert finding.cure == f"Give B1 ({substances['hydrochloric-acid'].name}) a place of its own."
     (finding,) = conflicts(kept, ["a", "b", "empty"])
     assert finding.cure.endswith("to empty.")
 
@@ -111,7 +111,7 @@ def test_a_like_place_that_holds_something_incompatible_is_not_proposed(substanc
         bottle(substances, 4, "sodium-hypochlorite", "b"),
     ]
     cures = {f.about: f.cure for f in conflicts(kept)}
-    assert cures["a"] == "Give B1 a place of its own."
+    assert cures["a"] == f"Give B1 ({substances['hydrochloric-acid'].name}) a place of its own."
 
 
 def test_what_has_no_data_is_said(substances: Substances) -> None:
@@ -183,3 +183,38 @@ def test_a_move_goes_where_nothing_is_wrong_and_never_beside_what_it_feeds(subst
     cures = {finding.about: finding.cure for finding in conflicts(held, [*rooms, "F"])}
     assert cures["A"].endswith("(Glycerol) to E.") or "Potassium permanganate" in cures["A"]
     assert not any("(Sulfur) to A." in cure or "(Glycerol) to D." in cure for cure in cures.values())
+
+
+# Common practice, no source: one bottle that many must not stand beside is moved, not the many.
+def test_the_one_that_clashes_with_many_is_moved(substances: Substances) -> None:
+    beside = ("benzoic-acid", "salicylic-acid", "glycerol", "urea", "sodium-sulfite", "ammonium-chloride")
+    kept = [bottle(substances, n, code, "shelf") for n, code in enumerate(("sodium-hypochlorite", *beside), 1)]
+    kept.append(bottle(substances, 20, "sodium-hydroxide", "alkali cupboard"))
+    cures = {one.cure for one in conflicts(kept) if one.severity == "act"}
+    assert cures == {f"Give B1 ({substances['sodium-hypochlorite'].name}) a place of its own."}
+
+
+def test_what_a_place_is_rid_of_bars_nobody_from_it(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "hydrochloric-acid", "acids"),
+        bottle(substances, 2, "sulfuric-acid", "acids"),
+        bottle(substances, 3, "sodium-hydroxide", "acids"),
+        bottle(substances, 4, "potassium-hydroxide", "alkalis"),
+        bottle(substances, 5, "ammonia", "alkalis"),
+        bottle(substances, 6, "phosphoric-acid", "alkalis"),
+    ]
+    cures = {one.cure for one in conflicts(kept) if one.severity == "act"}
+    assert [(cure[:7], cure.rpartition(" ")[2]) for cure in sorted(cures)] == [
+        ("Move B3", "alkalis."),
+        ("Move B6", "acids."),
+    ]
+
+
+def test_no_acid_is_sent_to_a_cupboard_of_alkalis(substances: Substances) -> None:
+    kept = [
+        bottle(substances, 1, "citric-acid", "shelf"),
+        bottle(substances, 2, "sodium-sulfide-9-water", "shelf"),
+        bottle(substances, 3, "sodium-hydroxide", "alkali cupboard"),
+    ]
+    (found,) = (one for one in conflicts(kept) if one.severity == "act")
+    assert not found.cure.startswith("Move B1")

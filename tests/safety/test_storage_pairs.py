@@ -227,6 +227,9 @@ def moved(room: list[StoredBottle]) -> tuple[list[StoredBottle], set[str]]:
         if one.severity == "act" and one.cure.startswith("Move "):
             code, place = one.cure.split(" ")[1], one.cure.rstrip(".").rpartition(" to ")[2]
             assert to.setdefault(code, place) == place
+        elif one.severity == "act":  # a cupboard of its own
+            code = one.cure.split(" ")[1]
+            assert to.setdefault(code, f"of {code}") == f"of {code}"
     return [kept(one.item, to.get(one.item, one.location)) for one in room], set(to)
 
 
