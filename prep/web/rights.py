@@ -92,13 +92,12 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
     state.person, state.session = (found.person, found.session) if found else (None, None)
     state.form_token = csrf_of(secret if found else request.cookies.get(VISITOR, ""))
     if request.method not in _SAFE:
-        _same_origin(request)
-        if right is not Right.ANYONE and state.person is None:
-            raise TurnedAway(401, "Sign in first.")
-        if not hmac.compare_digest(form.get("csrf", "").encode(), state.form_token.encode()):
-            raise TurnedAway(
-                403, "This page was open for too long, or on another sign-in; open it again and send it once more."
-            )
+        try:
+            _from_a_page_of_ours(request, right, form)
+        except TurnedAway:
+            if state.person is not None:
+                sign_in.refused(db, state.person.name, _what(request), address_of(request))
+            raise
     if right is Right.ANYONE:
         return
     if state.person is None:
@@ -108,9 +107,10 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
         pin = form.get("pin", "")
         if not number.isdigit():
             raise Refused("Say who you are: choose your name and give your PIN.")
-        state.person = sign_in.whose_pin(db, int(number), pin, request.app.state.guesses)
+        state.person = sign_in.whose_pin(db, int(number), pin, request.app.state.guesses, address_of(request))
     _refuse(request, state.person.name, may(state.person.roles, right), right)
     if right is Right.RULE and state.session.bench:
+        sign_in.refused(db, state.person.name, _what(request), address_of(request))
         raise TurnedAway(403, "On the bench's tablet nobody changes people or settings.")
 
 
@@ -124,6 +124,7 @@ def _admit_program(request: Request, right: Right) -> None:
         found = sign_in.of_token(db, secret.strip())
         if found is None:
             request.app.state.guesses.wrong(about)
+            sign_in.refused(db, "a program", "a key that opens nothing", address_of(request))
     if right is Right.ANYONE:
         return
     if found is None:
@@ -133,9 +134,24 @@ def _admit_program(request: Request, right: Right) -> None:
     _refuse(request, state.person.name, within and may(state.person.roles, right), right)
 
 
+def _from_a_page_of_ours(request: Request, right: Right, form: dict[str, Any]) -> None:
+    """Refuse a form that no page of ours gave to this sign-in. Raises TurnedAway."""
+    _same_origin(request)
+    if right is not Right.ANYONE and request.state.person is None:
+        raise TurnedAway(401, "Sign in first.")
+    if not hmac.compare_digest(form.get("csrf", "").encode(), request.state.form_token.encode()):
+        raise TurnedAway(
+            403, "This page was open for too long, or on another sign-in; open it again and send it once more."
+        )
+
+
+def _what(request: Request) -> str:
+    return f"{request.method} {request.url.path}"[:150]
+
+
 def _refuse(request: Request, name: str, allowed: bool, right: Right) -> None:
     if not allowed:
-        sign_in.refused(request.app.state.db, name, f"{request.method} {request.url.path}"[:150], address_of(request))
+        sign_in.refused(request.app.state.db, name, _what(request), address_of(request))
         raise TurnedAway(403, f"{name} may not do this: it is for whoever may {right.value}.")
 
 

@@ -1,7 +1,8 @@
 """Every route x every role, from the route table itself; and the ways round the door."""
 
+import html
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from fastapi import FastAPI, Request, Response
@@ -13,7 +14,7 @@ from prep.services.people.roles import SCOPES, WHO, Right, Role
 from prep.services.people.sign_in import Device, Guesses, TooManyGuesses
 from prep.web import app as web
 from prep.web.rights import csrf_of, needs
-from tests.web.conftest import DAY, NAMES, PHRASE, As, at_browser
+from tests.web.conftest import DAY, NAMES, PHRASE, As, Person, at_browser
 
 pytestmark = pytest.mark.on_file
 ROUTES = [route for module in web._subjects() for route in module.routes.routes if isinstance(route, APIRoute)]
@@ -336,6 +337,62 @@ def test_the_shared_tablet_asks_who_and_keeps_the_name(signed_in: As, app: FastA
     assert tablet.send("/bottles/G7P4/use", {"amount": "1 mL", "who": number, "pin": "1111"}, page).status_code == 409
     assert tablet.send("/bottles/G7P4/use", {"amount": "1 mL", "who": number, "pin": "4826"}, page).status_code == 303
     assert "R. Vane" in signed_in(Role.TECHNICIAN).get("/bottles/G7P4").text
+
+
+def test_guessing_a_pin_is_slowed_for_the_person_and_the_tablet(signed_in: As, app: FastAPI) -> None:
+    app.state.guesses.clock = lambda: 0.0
+    numbers = [p.id for p in people.everybody(None)]
+    for number in numbers:
+        people.set_pin(None, number, "4826")
+    tablet = signed_in(None)
+    secret = sign_in.sign_in(None, "R. Vane", PHRASE, Device(bench=True), app.state.guesses)
+    tablet.client.cookies.set("prep_session", secret)
+
+    def tried(number: int, pin: str) -> int:
+        said = {"amount": "1 mL", "who": str(number), "pin": pin}
+        return int(tablet.send("/bottles/G7P4/use", said, "/me").status_code)
+
+    codes = [tried(number, pin) for number in numbers for pin in ("1357", "2468")]
+    assert codes[:5] == [409] * 5
+    assert codes[5:] == [429] * 3
+    assert tried(numbers[0], "4826") == 429
+
+
+REFUSALS: dict[str, tuple[Callable[[Person, FastAPI], object], str, str]] = {
+    "a page": (lambda me, _: me.get("/settings"), "R. Vane", "GET /settings"),
+    "a form": (lambda me, _: me.send("/settings/days", {"minutes": "1"}), "R. Vane", "POST /settings/days"),
+    "another site's form": (
+        lambda me, _: me.client.post("/orders", data={"csrf": me.token()}, headers={"Origin": "https://x.example"}),
+        "R. Vane", "POST /orders"),
+    "a form of another sign-in": (
+        lambda me, _: me.client.post("/orders", data={"csrf": "0" * 64}, headers=me.headers), "R. Vane",
+        "POST /orders"),
+    "a wrong pass phrase": (
+        lambda me, _: me.send("/me/phrase", {"old": "guessed", "new": "seven brass tongs humming"}), "R. Vane",
+        "wrong pass phrase, signed in"),
+    "a wrong key": (
+        lambda me, _: me.client.get("/api/me", headers={"Authorization": "Bearer prep_x"}), "a program",
+        "a key that opens nothing"),
+    "a wrong PIN": (
+        lambda me, app: _at_the_tablet(me, app, {"amount": "1 mL", "who": "1", "pin": "1357"}), "T. Okonjo",
+        "wrong PIN, on the bench's tablet"),
+}  # fmt: skip
+
+
+def _at_the_tablet(me: Person, app: FastAPI, said: dict[str, str]) -> None:
+    me.client.cookies.set(
+        "prep_session", sign_in.sign_in(None, "R. Vane", PHRASE, Device(bench=True), app.state.guesses)
+    )
+    assert me.send("/bottles/G7P4/use", said).status_code == 409
+
+
+@pytest.mark.parametrize("case", REFUSALS)
+def test_every_refusal_is_a_line_of_the_history(case: str, signed_in: As, app: FastAPI) -> None:
+    do, by, about = REFUSALS[case]
+    do(signed_in(Role.TECHNICIAN), app)
+    line = people.log_of_access(None)[0]
+    assert (line.kind, line.by, line.about) == ("refused", by, about)
+    assert about in html.unescape(signed_in(Role.OFFICE).get("/history").text)
 
 
 def test_the_day_of_the_tests_is_the_school_s(signed_in: As) -> None:

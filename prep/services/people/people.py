@@ -176,6 +176,7 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
         person = of_number(connection, number)
         begin_job(connection, person.name, "PIN set", person.name)
         accounts.change_person(connection, number, pin=kept)
+        accounts.log(connection, moment(), person.name, "PIN set", "", "")
 
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:

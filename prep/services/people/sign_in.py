@@ -183,32 +183,34 @@ def who_is(db: Path | None, secret: str) -> SignedIn | None:
     return SignedIn(person, found)
 
 
-def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses) -> "Person":
-    """Find who stands at the bench's tablet, by number and PIN. Raises Refused."""
-    about = f"pin:{number}"
-    guesses.check(about)
+def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses, address: str) -> "Person":
+    """Find who stands at the bench's tablet, by number and PIN. Raises Refused, slowed after wrong guesses."""
+    about = (f"pin:{number}", f"pin from:{address}")
+    guesses.check(*about)
     with session.reading(db) as connection:
         person = accounts.person(connection, id=number, status="active") if 0 < number < 2**31 else None
     if person is None or not fits(person.pin, pin[:20]):
-        guesses.wrong(about)
+        guesses.wrong(*about)
+        refused(db, person.name if person else "", "wrong PIN, on the bench's tablet", address)
         raise Refused("That is not the PIN of that person.")
-    guesses.right(about)
+    guesses.right(*about)
     return person
 
 
-def prove(person: "Person", phrase: str, guesses: Guesses) -> None:
+def prove(db: Path | None, person: "Person", phrase: str, guesses: Guesses) -> None:
     """Check that whoever is signed in knows the pass phrase. Raises Refused, slowed after wrong guesses."""
     about = f"name:{spelt(person.name)}"
     guesses.check(about)
     if not fits(person.pass_phrase, phrase[:1000]):
         guesses.wrong(about)
+        refused(db, person.name, "wrong pass phrase, signed in", "")
         raise Refused("The pass phrase is not that.")
     guesses.right(about)
 
 
 def change_phrase(db: Path | None, person: "Person", old: str, new: str, key: str, guesses: Guesses) -> None:
     """Change one's own pass phrase; every other session of the person ends. Raises PrepError, Refused."""
-    prove(person, old, guesses)
+    prove(db, person, old, guesses)
     kept = hasher().hash(checked_phrase(new, person.name))
     with session.writing(db) as connection:
         begin_job(connection, person.name, "pass phrase changed", person.name)

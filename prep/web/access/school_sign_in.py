@@ -139,7 +139,7 @@ def link(here: At) -> Response:
     if here.session is None or here.session.bench:
         raise TurnedAway(403, "On the bench's tablet nobody links an account.")
     try:
-        sign_in.prove(here.me, here.typed["known"], here.request.app.state.guesses)
+        sign_in.prove(here.db, here.me, here.typed["known"], here.request.app.state.guesses)
         page = _page_to_open(here, AfterSignIn(Purpose.LINK, here.key))
     except sign_in.TooManyGuesses:
         raise
