@@ -23,7 +23,6 @@ class JobKind(StrEnum):
     WASTE = "waste"
     EMPTY = "empty"
     MAKE = "make"
-    BUFFER = "buffer"
     STANDARDISE = "standardise"
     DONE = "done"
     BOOK = "book"

@@ -190,6 +190,35 @@ def test_nothing_is_there_for_the_tests_alone() -> None:
     assert [one for one in named if mentioned[one[1]] == 1] == []
 
 
+LIBRARIES_READ = {"model_config"}
+"""What a library reads of a class."""
+
+
+def test_no_member_of_a_class_is_never_read() -> None:
+    """A method, a field or a kind that neither code nor a template mentions again."""
+    texts = [p.read_text(encoding="utf-8") for ending in ("py", "html") for p in PACKAGE.rglob(f"*.{ending}")]
+    mentioned = Counter(re.findall(r"\w+", "\n".join(texts)))
+    unread = [
+        f"{node.name}.{name}"
+        for path in ROOMS + sorted(PACKAGE.glob("*.py"))
+        for node in nodes_of(path)
+        if isinstance(node, ast.ClassDef)
+        for name in _members(node)
+        if mentioned[name] == 1 and not name.startswith("__") and name not in LIBRARIES_READ
+    ]
+    assert unread == []
+
+
+def _members(node: ast.ClassDef) -> Iterator[str]:
+    for part in node.body:
+        if isinstance(part, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield part.name
+        targets = (
+            part.targets if isinstance(part, ast.Assign) else [part.target] if isinstance(part, ast.AnnAssign) else []
+        )
+        yield from (one.id for one in targets if isinstance(one, ast.Name))
+
+
 def _names_given(node: ast.stmt) -> list[str]:
     """Names that a statement gives; a decorated function is reached by whoever decorates."""
     if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.decorator_list:
