@@ -57,7 +57,7 @@ class UnreadSubstances(Mapping[str, Substance]):
         return self._whole[code]
 
     def __iter__(self) -> Iterator[str]:
-        """Walk the codes."""
+        """Give the codes one by one."""
         return iter(self.names)
 
     def __len__(self) -> int:

@@ -37,8 +37,8 @@ class UntilNeed:
     """What one need stated `until` comes to.
 
     `volume_nl` is per showing, with nothing to spare; None where it could not be computed, and `why` says why.
-    `drops`, for one of the `portions`, of its `dropper`, where it names one or it is little enough to count with the
-    common one.
+    `drops` are those of one of the `portions`: of the `dropper` that the need names, else of the common one where
+    they are few enough to be counted.
     """
 
     item: str

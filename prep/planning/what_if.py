@@ -94,7 +94,7 @@ def late_order(snapshot: Snapshot, code: str, days: int) -> Snapshot:
 
 
 def compare(before: Plan, after: Plan) -> Difference:
-    """List what is otherwise in `after` than in `before`, in date order. Deterministic."""
+    """List what differs in `after` from `before`, in date order. Deterministic."""
     makes = tuple(
         MakeChange(one, other)
         for one, other in _pairs(

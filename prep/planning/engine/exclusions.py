@@ -118,8 +118,8 @@ class Constraints:
     hastened: dict[str, date] = field(default_factory=dict)  # demand id -> day up to which its source is in date
     ahead: dict[str, EarlyPart] = field(default_factory=dict)  # demand id -> the part of it that is made first
     patient: bool = False  # stocks wait for what is ordered, too, at the cost of more makes
-    # What was short (nL or µg by demand id), and the makes that took from it (by item), when their leaving it to the
-    # bookings served no more.
+    # Where makes left items to the bookings in vain: what was short then (nL or µg by demand id), and the makes that
+    # had taken from each item.
     left_in_vain: tuple[dict[str, int], dict[str, list[str]]] = ({}, {})
     touched: set[str] = field(default_factory=set)  # items about which something was learnt since the last run
 

@@ -115,12 +115,12 @@ def settle_all(room: PrepRoom, demands: list[Demand], progress: Progress | None 
     ahead: dict[str, EarlyPart] = {}
     for together in _rivals(room, demands, first, lost):
         trial.after, trial.before, trial.ahead = {}, {}, {}
-        kept = [demand for demand in together if demand.id not in lost]
+        served = [demand for demand in together if demand.id not in lost]
         losing = [demand for demand in together if demand.id in lost]
-        given = {demand.id: demand.amount for demand in losing if trial.whole(kept, demand)}
+        given = {demand.id: demand.amount for demand in losing if trial.whole(served, demand)}
         for demand in losing:  # parts come last: they get what whole needs leave
             if demand.id not in given:
-                given[demand.id] = trial.part(kept, demand, demand.amount - lost[demand.id].amount)
+                given[demand.id] = trial.part(served, demand, demand.amount - lost[demand.id].amount)
         for demand in losing:
             got = given[demand.id]
             more |= got > demand.amount - lost[demand.id].amount
@@ -287,11 +287,11 @@ class _Trial:
         days = (self._room.days.last_to(day) for day in gone if self._room.snapshot.today <= day < demand.ready_by)
         return max((day for day in days if day is not None and day >= self._room.snapshot.today), default=None)
 
-    def whole(self, kept: list[Demand], demand: Demand) -> bool:
-        """Try to serve all of a need beside what is kept; it is then kept too."""
-        fits = len(kept) < self._left and (self.fits([*kept, demand]) or self._fits_ahead([*kept, demand]))
+    def whole(self, served: list[Demand], demand: Demand) -> bool:
+        """Try to serve all of a need beside those that are served already; if so, it is one of them then."""
+        fits = len(served) < self._left and (self.fits([*served, demand]) or self._fits_ahead([*served, demand]))
         if fits:
-            kept.append(demand)
+            served.append(demand)
         return fits
 
     def _fits_ahead(self, demands: list[Demand]) -> bool:
@@ -343,24 +343,24 @@ class _Trial:
                 made, left = made + size, left - taken
         return made
 
-    def part(self, kept: list[Demand], demand: Demand, before: int) -> int:
-        """Find the most of a need that can be served beside what is kept, and keep it.
+    def part(self, served: list[Demand], demand: Demand, before: int) -> int:
+        """Find the most of a need that can be served beside those that are served already, and serve it.
 
         `before` was served of it already.
         """
-        if demand.item in self._room.snapshot.substances or len(kept) >= self._left:
+        if demand.item in self._room.snapshot.substances or len(served) >= self._left:
             return 0
         sizes = self._room.bench.sizes(demand.item)
         amounts = sorted({a for a in (before, *sizes, *(before + size for size in sizes)) if 0 < a < demand.amount})
         best, low, high = 0, 0, len(amounts)
         while low < high:
             middle = (low + high) // 2
-            if self.fits([*kept, replace(demand, amount=amounts[middle])]):
+            if self.fits([*served, replace(demand, amount=amounts[middle])]):
                 best, low = amounts[middle], middle + 1
             else:
                 high = middle
         if best:
-            kept.append(replace(demand, amount=best))
+            served.append(replace(demand, amount=best))
         return best
 
 

@@ -28,7 +28,7 @@ def steps(watcher: Watcher, total: int) -> More:
 
 
 def each(rows: Iterable[T], more: More) -> Iterator[T]:
-    """Walk through the rows and report a step for each."""
+    """Give the rows one by one, and report a step for each."""
     count = 0
     for count, row in enumerate(rows, 1):
         yield row

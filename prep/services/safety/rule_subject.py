@@ -1,4 +1,4 @@
-"""What a school's rule is about, by name: apart from the rules themselves, since a plan under them looks up no name."""
+"""Finding by name what a school's rule is about. A plan by the rules looks up no name, and does not load this."""
 
 from collections.abc import Mapping
 

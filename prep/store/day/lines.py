@@ -1,6 +1,6 @@
 """The lines of a day as they were first printed: their numbers hold, whatever is planned or logged after that.
 
-No job logs them, so each day has a digest (SHA-256) over its lines, by which a check tells that nobody bent them.
+No job logs them, so each day has a digest (SHA-256) over its lines: one that is changed past the books is found.
 """
 
 import json
