@@ -183,8 +183,14 @@ def _count(page: Page) -> list[str]:
     page.select_option("select[name=location]", "HALO")
     follow(page.get_by_role("button", name="Open a count"))
     closed = page.url
+    page.goto(f"{closed}/at/HALO")
+    page.locator("li[data-bottle]").first.get_by_role("button", name="Not there").click()
+    _sent(page)
+    page.goto(closed)
     page.check("input[name=partial]")
+    page.check("input[name=as_counted]")
     follow(page.get_by_role("button", name="Close and sign off"))
+    assert page.url == f"{closed}/report", page.inner_text("main")[:300]
     page.goto("/counts")
     page.select_option("select[name=location]", "DITH")
     follow(page.get_by_role("button", name="Open a count"))
