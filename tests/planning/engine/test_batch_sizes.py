@@ -120,3 +120,16 @@ def test_every_shipped_solution_has_a_usual_batch(catalogue: Catalogue) -> None:
     for solution in catalogue.solutions.values():
         assert solution.usual_nl >= 50 * ML, solution.code
         assert solution.sources["usual"], solution.code
+
+
+def test_no_litre_of_iodine_is_made_for_a_fifth_of_a_litre_of_a_weaker_one(catalogue: Catalogue) -> None:
+    """12.7 g of iodine and 20 g of iodide, to use a twentieth of them."""
+    stock = school(
+        catalogue,
+        bottle("iodine", 100),
+        bottle("potassium-iodide", 250, code="K2"),
+        item="iodine-0.01",
+        per=50,
+    )
+    amounts = {batch.solution: batch.amount // ML for batch in plan(stock).batches}
+    assert amounts["iodine-0.05"] <= 100
