@@ -334,12 +334,17 @@ def _has_stood(room: "PrepRoom") -> Iterable[Finding]:
             continue
         steps = list(solution.method_steps)
         stands = max((n for n, step in enumerate(steps) if step.kind in (StepKind.STAND, StepKind.SETTLE)), default=-1)
-        if then := [f"filter it {one.text}".strip() for one in steps[stands + 1 :] if one.kind is StepKind.FILTER]:
+        filters = [step for step in steps[stands + 1 :] if step.kind is StepKind.FILTER]
+        if then := [f"filter it {one.text}".strip() for one in filters]:
+            # Nothing on the books says by which route a bottle was made.
+            diluted = (
+                ", unless it was diluted from a stock that had been" if all(one.origins for one in filters) else ""
+            )
             yield Finding(
                 Severity.ACT,
                 "has-stood",
                 bottle.code,
                 f"Bottle {bottle.code} ({solution.name}), of {bottle.received}, has stood for "
                 f"{plural(solution.stand_days, 'day')}.",
-                f"Before it is used, {' and '.join(then)}.",
+                f"Before it is used, {' and '.join(then)}{diluted}.",
             )

@@ -54,3 +54,4 @@ def test_what_has_stood_is_filtered_before_it_is_used(catalogue: OnFile) -> None
         found = [one for one in plan.findings if one.code == "has-stood"]
         assert len(found) == said, days
         assert all("filter it through sintered glass" in one.cure for one in found)
+        assert all("unless it was diluted from a stock that had been" in one.cure for one in found)
