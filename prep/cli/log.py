@@ -177,6 +177,7 @@ def _logged(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Ac
 
 
 def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act") -> list[str]:
+    from prep.services.making import made_twice
     from prep.services.making import make as making
     from prep.services.safety import placement
 
@@ -210,7 +211,7 @@ def _make(db: Path | None, line: "StoredLine", given: dict[str, Any], act: "Act"
             f"All that was taken is in it, so it is {other.strength}. If some was spilt instead: prep stock undo "
             f'{made.job}, prep log {line.number}, then prep stock use CODE AMOUNT --reason "spilt".'
         )
-    return said + common.told_of_shelves(placement.beside(db, made.bottles))
+    return said + made_twice.told(db, made) + common.told_of_shelves(placement.beside(db, made.bottles))
 
 
 def _otherwise(asked: "MakeRequest") -> bool:

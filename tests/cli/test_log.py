@@ -89,6 +89,21 @@ def test_a_make_is_logged_with_just_what_the_line_says(room: Run) -> None:
     assert room("db", "check").code == 0
 
 
+def test_a_make_that_is_on_the_books_of_the_day_already_is_said(room: Run) -> None:
+    room("plan", "--day", "today")
+    line = next(one for one in room("log", "--json").json if "Hydrochloric acid, 2 mol/L" in one["says"])
+    volume = line["says"].split(" of ")[0].removeprefix("make ")
+    first = room("make", "hcl-2", "--volume", volume, "--log", "--at", "PREP")
+    assert "already" not in first.out
+    again = room("log", line["number"], "--at", "PREP")
+    assert f"{volume} of it was logged for the same day already" in again.out
+    assert "if that is the same make: prep stock undo " in again.out
+    job = again.out.rsplit("prep stock undo ", 1)[1].split()[0]
+    assert room("stock", "undo", job).code == 0
+    assert "already" in room("make", "hcl-2", "--volume", volume, "--log", "--at", "PREP").out  # as the first still is
+    assert "already" not in room("make", "hcl-2", "--volume", "100 mL", "--log", "--at", "PREP").out
+
+
 def test_set_out_shown_arrived_and_discarded_are_one_command_each(room: Run) -> None:
     room("plan", "--day", "today")
     for start, options in (

@@ -80,6 +80,7 @@ def make(
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
     """
     from prep.reports.make_documents import strength_document
+    from prep.services.making import made_twice
     from prep.services.making import make as making_make
     from prep.services.safety import placement
 
@@ -176,6 +177,8 @@ def make(
                 f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by "
                 f"{dates.day(bottle.use_by)}, at {bottle.location}. Write {bottle.code} on its label."
             )
+        for sentence in made_twice.told(db, made):
+            typer.echo(sentence)
         common.show_shelf_notes(beside)
         if made.standardised is not None:
             standardise.show(made.standardised)
