@@ -16,7 +16,7 @@ from prep.errors import NoInventory, PrepError
 from prep.resources import migrations
 from prep.store import files
 from prep.store.audit import seals
-from prep.store.database import name_of, path_of, sentences
+from prep.store.database import name_of, path_of, reading, sentences
 from prep.wording import Flag
 
 HEAD = "0021"
@@ -64,6 +64,8 @@ def bring_up(engine: Engine) -> Path | None:
     if found == HEAD:
         return None
     if found is None:
+        if _is_closed(engine):
+            raise PrepError(f"{name_of(engine)}: this account may not read it.")
         raise NoInventory(f"{name_of(engine)}: there is no inventory in it yet")
     if not _is_older(found):
         raise PrepError(
@@ -96,6 +98,17 @@ def back_up(path: Path, to: Path | None = None) -> Path:
         why = getattr(error, "strerror", None) or error
         raise PrepError(f"{target}: the backup could not be written ({why}).") from None
     return target
+
+
+def _is_closed(engine: Engine) -> bool:
+    """Tell whether an account has no right to the schema that it names: its tables are then not seen at all."""
+    if engine.dialect.name != "postgresql":
+        return False
+    with reading(engine) as connection:
+        path = str(connection.execute(text("SHOW search_path")).scalar_one())
+        asked = {"schema": path.partition(",")[0].strip().strip('"')}
+        query = "SELECT NOT has_schema_privilege(oid, 'USAGE') FROM pg_namespace WHERE nspname = :schema"
+        return bool(connection.execute(text(query), asked).scalar())
 
 
 def _source(path: Path) -> sqlite3.Connection:

@@ -262,3 +262,6 @@ def test_who_counts_by_a_login_counts_and_nothing_else(group: list[GroupSchool])
     made = report.of_count(brandt.db, closed.code, None, DAY)
     assert {one.counted_by for one in made.says.counted} == {"brandt"}
     assert backup.check(north.db) == []
+    elsewhere = GroupSchool("south", "South", brandt.url)
+    with pytest.raises(PrepError, match="this account may not read it"):  # not: make an inventory there
+        listing.list_stock(elsewhere.db, None, None, False, None)
