@@ -23,7 +23,8 @@ _LONGEST = 2000  # characters kept of a text; a booking's title is a line
 class Event:
     """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty.
 
-    One that cannot be taken has its `problem`, a sentence; its day is then about right.
+    One that cannot be taken has its `problem`, a sentence, and `where` it stands in the file; its day is then about
+    right.
     """
 
     on: date
@@ -35,6 +36,7 @@ class Event:
     organiser: str = ""
     categories: tuple[str, ...] = ()
     problem: str = ""
+    where: str = ""
 
 
 @record(frozen=True, slots=True)
@@ -102,22 +104,22 @@ def read_events(
                 else:
                     events.append(_event(component, home))
             except PrepError as problem:
-                events.append(
-                    _untaken(component, Sentence(f"{name}, event {number}{_called(component)}: ", problem.sentence))
-                )
+                where = f"event {number}{_called(component)}"
+                events.append(_untaken(component, where, Sentence(f"{name}, {where}: ", problem.sentence)))
         for parts in filter(None, series.values()):
             try:
                 events += _expanded(calendar, parts, home, expansion) if expansion else ()
             except PrepError as problem:
-                events.append(_untaken(parts[0], Sentence(f"{name}{_called(parts[0])}: ", problem.sentence)))
-    if wrong := [event.problem for event in events if event.problem and not event.cancelled and not foreign(event)]:
-        others = "; ".join(one.removeprefix(f"{name}, ").partition(":")[0] for one in wrong[1 : 1 + _MORE])
+                where = f"{name}{_called(parts[0])}"
+                events.append(_untaken(parts[0], where, Sentence(f"{where}: ", problem.sentence)))
+    if wrong := [event for event in events if event.problem and not event.cancelled and not foreign(event)]:
+        others = "; ".join(one.where for one in wrong[1 : 1 + _MORE])
         more = f" {plural(len(wrong) - 1, 'more event')} cannot be taken: {others}." if others else ""
-        raise PrepError(f"{wrong[0]} Nothing was added.{more}")
+        raise PrepError(f"{wrong[0].problem} Nothing was added.{more}")
     return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
 
 
-def _untaken(component: Any, problem: str) -> Event:
+def _untaken(component: Any, where: str, problem: str) -> Event:
     """Keep an event that cannot be taken, by what can be read of it."""
     start = None if component.errors else getattr(component.get("DTSTART"), "dt", None)
     day = start.date() if isinstance(start, datetime) else start if isinstance(start, date) else date.max
@@ -128,6 +130,7 @@ def _untaken(component: Any, problem: str) -> Event:
         notes=_text(component, "DESCRIPTION"),
         cancelled=_is_cancelled(component),
         problem=problem,
+        where=where,
     )
 
 

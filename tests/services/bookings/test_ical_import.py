@@ -93,6 +93,15 @@ def test_an_event_that_cannot_be_taken_is_named(event: str, why: str) -> None:
     assert "Odd" in str(problem.value) or "no title" in str(problem.value)
 
 
+def test_the_other_events_that_cannot_be_taken_are_named_by_their_whole_titles() -> None:
+    bad = [f"UID:{n}\nSUMMARY:Year 9: Odd {n}" for n in (1, 2, 3)]
+    with pytest.raises(PrepError) as problem:
+        read_events(calendar(*bad), "term.ics")
+    assert str(problem.value).endswith(
+        '2 more events cannot be taken: event 2 "Year 9: Odd 2"; event 3 "Year 9: Odd 3".'
+    )
+
+
 @pytest.mark.parametrize(
     "content", [b"", b"hello", b"\xff\xfe\x00", b"BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\n", b"a,b\r\n1,2\r\n"]
 )
