@@ -7,7 +7,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from prep.errors import PrepError
-from prep.wording import Flag
+from prep.wording import AtTerminal, Flag
 
 _INSIDE = re.compile(r"\s*(?P<amount>.+?)\s+of\s+(?P<item>.+?)\s*")
 _INSIDE_PLAIN = re.compile(r"\s*(?P<amount>(?:\d+\s*x\s*)?\d[\d.,]*\s*[^\W\d]\w*)\s+(?P<item>.+?)\s*")
@@ -57,7 +57,7 @@ class Conversation:
             try:
                 problem = self.mistake(toml_of(replace(before, **put)))
             except PrepError as found:
-                problem = re.sub(r"--(?:in|add|leaves) ", "", str(found)).replace('"flask=', '"')  # no option was typed
+                problem = found.sentence.on_page(lambda _: "").lstrip()  # as on a page, no option was typed
             if not problem:
                 break
             self.tell(f"  {problem} Once more:")
@@ -140,13 +140,13 @@ def toml_of(asked: AskedDemo) -> str:
             if name == vessel:
                 lines += [
                     "[[vessel.contains]]",
-                    *_parts((_INSIDE, _INSIDE_PLAIN), text, Flag("--in"), "flask=25 mL of hcl-0.1"),
+                    *_parts((_INSIDE, _INSIDE_PLAIN), text, Flag("--in"), "25 mL of hcl-0.1"),
                 ]
         for name, text in added:
             if name == vessel:
                 lines += [
                     "[[vessel.add]]",
-                    *_parts((_ADDED,), text, Flag("--add"), "flask=naoh-0.1 from dropper until pH 7"),
+                    *_parts((_ADDED,), text, Flag("--add"), "naoh-0.1 from dropper until pH 7"),
                 ]
     for text in asked.leaves:
         what, goes = _split(text, Flag("--leaves"))
@@ -189,7 +189,8 @@ def _parts(forms: Sequence[re.Pattern[str]], text: str, option: str, example: st
             more.append(_line(tail["key"], tail["value"]))
     found = next((found for form in forms if (found := form.fullmatch(said))), None)
     if found is None:
-        raise PrepError(option, f' "{text[:60]}": write it such as {option} "{example}".')
+        typed = AtTerminal(f'{option} "flask=', on_page='"')
+        raise PrepError(option, f' "{text[:60]}": write it such as ', typed, f'{example}".')
     return [*(_line(key, value) for key, value in found.groupdict().items() if value), *more]
 
 
