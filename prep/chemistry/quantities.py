@@ -209,7 +209,12 @@ def rounded_down(base: int, figures: int) -> int:
 
 def as_json(base: int, measure: Measure) -> dict[str, float | str]:
     """Write an amount as `{"value": 250.0, "unit": "mL"}`: full precision, always in g or mL."""
-    return {"value": base / BASE_PER_UNIT, "unit": "g" if measure is Measure.MASS else "mL"}
+    return {"value": base / BASE_PER_UNIT, "unit": json_unit(measure)}
+
+
+def json_unit(measure: Measure) -> str:
+    """Name the unit in which documents give an amount: always g or mL."""
+    return "g" if measure is Measure.MASS else "mL"
 
 
 def tidy(value: Decimal, count: int = 12) -> Decimal:

@@ -94,20 +94,7 @@ def _assemble(
                 served[draw.demand.id].append(Share(draw.source, draw.amount))
             if draw.source.kind is LinkKind.BOTTLE:
                 bottles[draw.source.ref].append(BottleDraw(draw.demand.needed_on, draw.demand.user, draw.amount))
-    needs = tuple(
-        Requirement(
-            id=d.id,
-            booking=d.booking,
-            item=d.item,
-            needed_on=d.needed_on,
-            ready_by=d.ready_by,
-            amount=d.amount,
-            served=tuple(served[d.id]),
-            short=short[d.id].amount if d.id in short else 0,
-            why=short[d.id].why.message if d.id in short else "",
-        )
-        for d in demands
-    )
+    needs = tuple([_requirement(demand, served.get(demand.id, ()), short.get(demand.id)) for demand in demands])
     makes = _in_turn(state)
     _empty(room, makes, takes, bottles)
     written: dict[str, Batch] = {}
@@ -136,6 +123,20 @@ def _assemble(
         bottles=tuple(lines),
         orders=orders,
         findings=worst_first(found),
+    )
+
+
+def _requirement(demand: Demand, served: Iterable[Share], short: Shortage | None) -> Requirement:
+    return Requirement(
+        demand.id,
+        demand.booking,
+        demand.item,
+        demand.needed_on,
+        demand.ready_by,
+        demand.amount,
+        tuple(served),
+        short.amount if short else 0,
+        short.why.message if short else "",
     )
 
 

@@ -148,7 +148,7 @@ def wants_of(room: PrepRoom, batch: str, solution: Solution, chosen: ChosenRoute
         known = room.taken_of[id(chosen), amount] = chosen, totals, used
     _, totals, used = known
     early = same_day = False
-    for demand in lot.demands:
+    for demand, _ in lot.serves:
         if demand.needed_on == on:
             early = early or demand.early
             same_day = same_day or demand.same_day or not demand.batch

@@ -15,7 +15,7 @@ from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.strength.bottled import FoundRatio
 from prep.planning.draws import LinkKind, Source
 from prep.planning.engine.netting import Supplies, Supply
-from prep.planning.engine.requirements import Demand
+from prep.planning.engine.requirements import Demand, DemandPart
 from prep.planning.model import Booking, Horizon, Policy, Snapshot
 from prep.planning.set_out import minutes_of
 from prep.planning.workdays import Workdays
@@ -54,7 +54,8 @@ class PrepRoom:
     )
     there: dict[str, list[Supply]] = field(default_factory=dict)  # item -> what every run begins with
     set_out: dict[date, int] = field(default_factory=dict)  # day -> minutes of setting out and clearing
-    lots_of: "dict[object, Lots]" = field(default_factory=dict)  # by all that decides them
+    # What was asked for and the lots, by all else that decides them.
+    lots_of: "dict[object, list[tuple[list[DemandPart], Lots]]]" = field(default_factory=lambda: defaultdict(list))
 
     def minutes(self, day: date) -> int:
         """Count the minutes of making that a day has, less what setting out and clearing its bookings take."""

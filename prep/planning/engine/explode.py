@@ -342,10 +342,10 @@ def _make(
         measured = measured_sizes(room.bench, solution, sizes, room.there, item in learned.lean)
         sparing = item in learned.sparing
         moved = learned.moved(part.demand for part in to_make)
-        asked = (item, tuple(to_make), measured, sparing, moved)
-        found = room.lots_of.get(asked)
+        earlier_lots = room.lots_of[item, measured, sparing, moved]
+        found = next((answer for parts, answer in earlier_lots if parts == to_make), None)
         if found is None:
-            found = room.lots_of[asked] = lots(
+            found = lots(
                 to_make,
                 solution,
                 measured.sizes,
@@ -356,6 +356,7 @@ def _make(
                 costs_of(room.policy, solution, measured.diluted, sparing=sparing),
                 learned.ahead,
             )
+            earlier_lots.append((to_make, found))
         answer = found
     for lost in answer.unmade:
         state.short[lost.demand.id] = Shortage(

@@ -19,7 +19,7 @@ by least cost of Dijkstra, "A Note on Two Problems in Connexion with Graphs", Nu
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
@@ -148,12 +148,16 @@ def batch(
     volumes = tuple(sizes) if sizes else None
     pieces: list[Piece] = []
     unmet: list[UnmetWant] = []
+    windows: dict[object, Interval[int] | UnmetWant] = {}  # by the days that decide them: many wants have the same
     for want in wants:
         if want.amount < 1:
             raise ValueError(f"{want.id}: an amount of {want.amount} is no want")
-        window = _window(want, shelf_life_days, work, today)
+        dates = want.needed_on, want.ready_by, want.fresh, want.not_before
+        window = windows.get(dates)
+        if window is None:
+            window = windows[dates] = _window(want, shelf_life_days, work, today)
         if isinstance(window, UnmetWant):
-            unmet.append(window)
+            unmet.append(replace(window, id=want.id, amount=want.amount))
         else:
             pieces += _pieces(want, window, sizes[-1] if whole and sizes else want.amount)
     pieces.sort(key=lambda p: (p.group, p.use, p.late, len(p.id), p.id))  # B2 before B10
@@ -198,10 +202,12 @@ def _window(want: Want, shelf_days: int, work: OrdinalDays, today: date) -> Inte
 
 def _pieces(want: Want, window: Interval[int], most: int) -> list[Piece]:
     """Split the want into the fewest pieces of at most `most`, as equal as can be."""
-    count = -(-want.amount // most)
-    share, more = divmod(want.amount, count)
     use = want.needed_on.toordinal()
     group = use * _PERIODS + want.period if want.period else 0
+    if want.amount <= most:
+        return [Piece(want.id, want.amount, use, window.low, window.high, group)]
+    count = -(-want.amount // most)
+    share, more = divmod(want.amount, count)
     return [Piece(want.id, share + (number < more), use, window.low, window.high, group) for number in range(count)]
 
 

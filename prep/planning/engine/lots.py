@@ -84,8 +84,12 @@ def lots(
     known: dict[str, Demand] = {}
     unmade: list[UnmadeDemand] = []
     keeps, stands = timedelta(days=solution.shelf_life_days), timedelta(days=solution.stand_days)
+    latest_by: dict[object, date | str] = {}  # by the days that decide it: many demands have the same
     for demand, missing in wanted:
-        latest = _latest(demand, keeps, stands, days, today)
+        dates = demand.needed_on, demand.ready_by, demand.fresh
+        latest = latest_by.get(dates)
+        if latest is None:
+            latest = latest_by[dates] = _latest(demand, keeps, stands, days, today)
         if isinstance(latest, str):
             unmade.append(_unmade(demand, missing, latest, solution))
             continue
@@ -115,7 +119,7 @@ def lots(
         costs=costs,
     )
     missing_of: dict[str, int] = defaultdict(int)
-    for want in wants:
+    for want in wants if found.unmet else ():
         missing_of[want.id] += want.amount
     unmade += [UnmadeDemand(known[u.id], missing_of[u.id], "cannot-be-made", u.reason, _MOVE) for u in found.unmet]
     made = [
@@ -136,11 +140,14 @@ def _whole(batches: Sequence[MadeLot], apart: Container[str]) -> list[MadeLot]:
     But for wants of which a part is made first (`apart`), and where the other then serves nothing.
     """
     out = list(batches)
-    serving: dict[str, list[int]] = defaultdict(list)
+    first: dict[str, int] = {}
+    shared: dict[str, list[int]] = {}  # wants that several serve: few do
     for number, one in enumerate(out):
         for part in one.serves:
-            serving[part.id].append(number)
-    for ref, numbers in reversed(serving.items()):
+            if first.setdefault(part.id, number) != number:
+                shared.setdefault(part.id, [first[part.id]]).append(number)
+    for ref in [ref for ref in reversed(first) if ref in shared]:
+        numbers = shared[ref]
         if len(numbers) != 2 or ref in apart:
             continue
         for giver, taker in (numbers, numbers[::-1]):

@@ -126,14 +126,14 @@ class _Writer:
         self._solutions: Mapping[str, Solution] = snapshot.solutions
         self._names = ItemNames(snapshot)
 
-        self._measures: dict[str, Measure] = {}
+        self._units: dict[str, str] = {}
 
     def amount(self, item: str, base: int) -> dict[str, Any]:
-        measure = self._measures.get(item)
-        if measure is None:
+        unit = self._units.get(item)
+        if unit is None:
             substance = self._substances.get(item)
-            measure = self._measures[item] = substance.measure if substance else Measure.VOLUME
-        return quantities.as_json(base, measure)
+            unit = self._units[item] = quantities.json_unit(substance.measure if substance else Measure.VOLUME)
+        return {"value": base / quantities.BASE_PER_UNIT, "unit": unit}
 
     def shares(self, item: str, shares: tuple[Share, ...]) -> list[dict[str, Any]]:
         return [{s.source.kind.value: s.source.ref, "amount": self.amount(item, s.amount)} for s in shares]
