@@ -204,6 +204,29 @@ def _first_make(page: Page) -> str:
     return found
 
 
+def test_a_long_name_leaves_the_words_beside_it_whole(served: ServedItem) -> None:
+    """80 characters, the longest that a name may have, on a phone."""
+    office = served.open("office", "phone")
+    page = office.new_page()
+    page.goto("/people")
+    page.fill("input[name=name]", ("Wilhelmina-Anastasia Featherstonehaugh " * 3)[:78].strip())
+    page.check("input[value=teacher]")
+    follow(page.get_by_role("button", name="Invite"))
+    link = page.inner_text(".secret")
+    guest = served.browser.new_context(viewport=SIZES["phone"])
+    guest.set_default_timeout(SLOW)
+    other = guest.new_page()
+    other.goto(link)
+    other.fill("input[name=phrase]", PHRASE)
+    follow(other.get_by_role("button", name="Choose it"))
+    out = other.get_by_role("button", name="Sign out").bounding_box()
+    assert out is not None
+    assert out["width"] > out["height"]
+    assert other.evaluate(WIDER) <= 0
+    office.close()
+    guest.close()
+
+
 def test_the_keyboard_alone_reaches_everything(served: ServedItem) -> None:
     context = served.open("technician")
     page = context.new_page()
