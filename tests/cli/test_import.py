@@ -446,3 +446,49 @@ def test_what_a_second_sheet_is_about_is_named_by_code_or_name(inventory: Run, t
     )
     glass = {one["name"]: one for one in inventory("glassware", "list", "--json").json}
     assert glass["2 L measuring cylinder"]["count"] == 7
+
+
+MESSY = """PREP ROOM - STORES LIST (checked in September),,,,,
+,,,,,
+Chemical name / description,Formula,Qty in bottle,No. of bottles,Where kept,Notes
+Hydrochloric acid conc.,HCl,2.5L,2,PREP,approx half full
+H2O2 20 vol,,approx 200 ml,1,PREP,
+Zinc granulated,Zn,¾ kg,1,PREP,
+Citric acid,,1½ kg,,PREP,
+Sugar (granulated),,1 kg bag,1,PREP,
+Pot. permang.,,100 g,1,PREP,
+Fehlings soln no. 1,,500 ml,1,PREP,
+Calcium carbonate marble chips,,2kg,1,PREP,
+IMS,,2.5L,2,PREP,1 full 1 half
+"""
+
+
+def test_a_list_as_a_store_has_it(prep: Run, tmp_path: Path) -> None:
+    """A title above the headings, numbers of bottles, fractions, and remarks that gainsay the amount."""
+    assert prep("init").code == 0
+    dry = prep("stock", "import", sheet(tmp_path, MESSY), "--dry-run")
+    assert dry.code == 0, dry.err
+    said = " ".join(dry.out.split())
+    assert said.count('its note says "approx half full", and 2.5 L are put on the books') == 1
+    assert '"approx 200 ml" is put on the books as 200 mL: measure it when it is counted.' in said
+    assert 'its note says "1 full 1 half"' in said
+    done = prep("stock", "import", sheet(tmp_path, MESSY), "--json")
+    assert done.code == 0, done.err
+    held = [(one["item"], one["amount"]["value"]) for one in prep("stock", "list", "--json").json]
+    assert sorted(held) == sorted(
+        [("hydrochloric-acid", 2500.0)] * 2
+        + [("h2o2-20vol", 200), ("zinc-granules", 750), ("citric-acid-1-water", 1500), ("sucrose", 1000)]
+        + [("potassium-permanganate", 100), ("fehling-a", 500), ("calcium-carbonate", 2000)]
+        + [("ethanol-denatured", 2500.0)] * 2
+    )
+    assert prep("db", "check").code == 0
+
+
+def test_a_wrong_number_of_bottles_is_told(prep: Run, tmp_path: Path) -> None:
+    assert prep("init").code == 0
+    for row, why in (("urea,500 g,two,", "no number of bottles"), ("urea,500 g,2,U1", 'cannot have the one code "U1"')):
+        done = prep("stock", "import", sheet(tmp_path, f"item,amount,bottles,code\n{row}\n"))
+        assert (done.code, why in done.err) == (2, True), done.err
+    done = prep("stock", "import", sheet(tmp_path, "Store list,,\nname of it,size,place\nurea,500 g,PREP\n"))
+    assert done.code == 2
+    assert 'row 2: the column "item" is missing (there are: name of it, size, place)' in done.err

@@ -264,8 +264,8 @@ def import_(
 ) -> None:
     """Put a spreadsheet of bottles on the books: all of its rows, or none.
 
-    Columns: item (or cas), amount; if wanted unit, use_by, location, code, lot, received, opened, strength, tare,
-    supplier, cost (of the full bottle), status, note. Others are named and passed over.
+    Columns: item (or cas), amount; if wanted unit, bottles (how many), use_by, location, code, lot, received, opened,
+    strength, tare, supplier, cost (of the full bottle), status, note. Others are named and passed over.
 
     Example: prep stock import store.csv --map item=Chemical --map amount=Size --dry-run
     """

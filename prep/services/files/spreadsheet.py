@@ -8,12 +8,13 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field
 from functools import cache
+from itertools import chain, islice
 from pathlib import Path
 
 from prep.chemistry.typed_number import point
 from prep.errors import PrepError
 from prep.records import record
-from prep.services.files.csv_file import LONGEST_CELL, Row, read_cells, too_many
+from prep.services.files.csv_file import LONGEST_CELL, CellRow, Cells, Row, read_cells, too_many
 from prep.services.files.formula_guard import plain
 from prep.wording import Flag, Sentence
 
@@ -64,20 +65,13 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
     Raises PrepError for a file that cannot be read or lacks a required column.
     """
     name, cells = path.name, read_cells(path)
-    row1 = f"{name}, row {cells.first}"
-    header, units = _header(row1, cells.header, columns, mapped or {})
-    if missing := [column for column in columns.required if column not in header]:
-        there = ", ".join(c[:30] for c in cells.header if c)
-        raise PrepError(
-            f'{row1}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with ',
-            Flag("--map"),
-            f" {missing[0]}=NAME, or rename it.",
-        )
+    head = _head(name, cells, columns, mapped or {})
+    header, units = head.columns, head.units
     wanted = {*columns.figures, *columns.quantities} & set(header)
     read = {column: _reader(_MARKS[cells.delimiter], units.get(column, "")) for column in wanted}
     rows: list[Row] = []
     wrong: list[WrongRow] = []
-    for cell_row in cells.rows:
+    for cell_row in head.below:
         number, line = cell_row.number, cell_row.cells
         if len(line) > len(header) and any(line[len(header) :]):
             wrong.append(WrongRow(number, f"{name}, row {number}: {too_many(line, header)}"))
@@ -98,8 +92,46 @@ def read_table(path: Path, columns: Columns, mapped: Mapping[str, str] | None = 
             wrong.append(WrongRow(number, said))
             continue
         rows.append(Row(name, number, found))
-    not_read = tuple(called for called, column in zip(cells.header, header, strict=True) if called and not column)
+    not_read = tuple(called for called, column in zip(head.cells, header, strict=True) if called and not column)
     return Table(name, tuple(rows), tuple(wrong), not_read)
+
+
+_ABOVE = 10
+"""So many rows a sheet may have in all before and with the one that names the columns: a title, a date, a remark."""
+
+
+@record(frozen=True, slots=True)
+class _Head:
+    """The row that names the columns: as it stands, ours, the units it names, and the rows below it."""
+
+    cells: Sequence[str]
+    columns: list[str]
+    units: dict[str, str]
+    below: Iterable[CellRow]
+
+
+def _head(name: str, cells: Cells, columns: Columns, mapped: Mapping[str, str]) -> _Head:
+    """Find the row that names the columns, the first with all that are required. Raises PrepError."""
+    top = [CellRow(cells.first, list(cells.header)), *islice(cells.rows, _ABOVE - 1)]
+    problems: list[tuple[int, PrepError]] = []
+    for at, row in enumerate(top):
+        try:
+            header, units = _header(f"{name}, row {row.number}", row.cells, columns, mapped)
+            _none_missing(f"{name}, row {row.number}", row.cells, header, columns)
+            return _Head(row.cells, header, units, chain(top[at + 1 :], cells.rows))
+        except PrepError as problem:
+            problems.append((sum(map(bool, row.cells)), problem))
+    raise next((problem for filled, problem in problems if filled > 1), problems[0][1])
+
+
+def _none_missing(row: str, cells: Sequence[str], header: Sequence[str], columns: Columns) -> None:
+    if missing := [column for column in columns.required if column not in header]:
+        there = ", ".join(c[:30] for c in cells if c)
+        raise PrepError(
+            f'{row}: the column "{missing[0]}" is missing (there are: {there[:300]}); name it with ',
+            Flag("--map"),
+            f" {missing[0]}=NAME, or rename it.",
+        )
 
 
 def _header(
@@ -152,7 +184,8 @@ def _ours(called: str, columns: Sequence[str], synonyms: Mapping[str, str]) -> s
             return spelling
         if spelling in synonyms:
             return synonyms[spelling]
-    return ""
+    parts = {_ours(part.strip(), columns, synonyms) for part in called.split("/")} - {""} if "/" in called else set()
+    return parts.pop() if len(parts) == 1 else ""
 
 
 def _spelled(called: str) -> str:

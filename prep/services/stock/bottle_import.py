@@ -30,6 +30,7 @@ from prep.services.school.usual import DAY_ORDER
 from prep.services.stock import codes, listing
 from prep.services.stock.changes import cost_of
 from prep.services.stock.places import holds, only, place_named
+from prep.services.stock.store_lists import ABOUT, COLUMNS, PART_FULL, SYNONYMS, sized
 from prep.services.stock.strength import on_label
 from prep.store import ledger, queries, table_rows
 from prep.store.queries import strength_text
@@ -44,64 +45,6 @@ Bottle = dict[str, Any]
 _STATUSES = (BottleStatus.IN_SERVICE, BottleStatus.QUARANTINE)  # none comes on the books discarded
 _QUANTITIES = ("amount", "tare", "strength")
 _WRITTEN = 3  # rows written for a bottle: its own, its first movement, and the change that logs it
-COLUMNS = (
-    "code item cas amount unit use_by location status received opened lot strength tare supplier cost note".split()
-)
-SYNONYMS = {
-    "substance": "item",
-    "chemical": "item",
-    "solution": "item",
-    "name": "item",
-    "contents": "item",
-    "reagent": "item",
-    "substance_name": "item",
-    "chemical_name": "item",
-    "item_description": "item",
-    "item_name": "item",
-    "product": "item",
-    "product_name": "item",
-    "cas_number": "cas",
-    "cas_no": "cas",
-    "cas_rn": "cas",
-    "cas_registry_number": "cas",
-    "quantity": "amount",
-    "size": "amount",
-    "qty": "amount",
-    "units": "unit",
-    "expiry": "use_by",
-    "expires": "use_by",
-    "expiry_date": "use_by",
-    "expires_on": "use_by",
-    "use_by_date": "use_by",
-    "best_before": "use_by",
-    "exp": "use_by",
-    "exp_date": "use_by",
-    "place": "location",
-    "at": "location",
-    "where": "location",
-    "kept": "location",
-    "cupboard": "location",
-    "shelf": "location",
-    "storage_location": "location",
-    "lot_number": "lot",
-    "lot_no": "lot",
-    "batch": "lot",
-    "batch_no": "lot",
-    "batch_number": "lot",
-    "batch_lot": "lot",
-    "barcode": "code",
-    "label": "code",
-    "bottle": "code",
-    "date_received": "received",
-    "date_opened": "opened",
-    "vendor": "supplier",
-    "manufacturer": "supplier",
-    "price": "cost",
-    "concentration": "strength",
-    "comment": "note",
-    "notes": "note",
-    "comments": "note",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +171,7 @@ class _BottleReader:
             if holds(held):
                 self._stands[held.item].add(held.location)
         self._chosen = once(lambda name: choose_item(name, catalogue, held=self._stands))
-        self.read_as: dict[int, str] = {}  # row of the file -> what its name was taken for
+        self.read_as: dict[int, list[str]] = defaultdict(list)  # row of the file -> what its cells were taken for
         self._with_cas = cache(lambda name, cas: choose_with_cas(name, cas, catalogue, self._stands))
         self._amount = once(lambda text: stock_amount(text, zero=True))
         self._place = once(lambda said: place_named(self._places, said))
@@ -245,7 +188,8 @@ class _BottleReader:
         wrong = [Fate(table.file, one.number, one.says, True) for one in table.wrong]
         for row in each(table.rows, more):
             try:
-                made.append(NumberedBottle(row.number, self._bottle(row)))
+                bottle = self._bottle(row)
+                made += [NumberedBottle(row.number, dict(bottle)) for _ in range(self._how_many(row))]
             except PrepError as problem:
                 wrong.append(Fate(table.file, row.number, problem.sentence, True))
         return _Worked(made, wrong)
@@ -259,7 +203,7 @@ class _BottleReader:
     def notes(self, connection: "Connection", rows: Sequence[NumberedBottle]) -> dict[int, tuple[str, ...]]:
         """Find what is to be said of rows: how a name was read, and what must not stand beside the bottle."""
         beside = _notes(connection, rows)
-        read = {number: (said,) for number, said in self.read_as.items()}
+        read = {number: tuple(dict.fromkeys(said)) for number, said in self.read_as.items()}
         return {number: read.get(number, ()) + beside.get(number, ()) for number in (*read, *beside)}
 
     def _bottle(self, row: Row) -> Bottle:
@@ -304,7 +248,7 @@ class _BottleReader:
                 column = "cas" if not row.text("item") or slip_in_cas_number(cas.strip()) else "item"
                 raise row.wrong(column, problem.sentence) from None
         if chosen.says:
-            self.read_as[row.number] = chosen.says
+            self.read_as[row.number].append(chosen.says)
         return chosen.item
 
     def _unsaid(self, row: Row, item: Item) -> str:
@@ -328,12 +272,32 @@ class _BottleReader:
         elif unit and not text.endswith(unit):
             raise row.wrong("unit", f'"{unit[:20]}" is not the unit of "{text[:40]}"; leave one of them out.')
         try:
-            amount = self._amount(text)
+            amount = self._amount(sized(text))
         except PrepError as problem:
             raise row.wrong("amount", problem.sentence) from None
+        shown = quantities.show(amount.base, amount.measure)
+        if ABOUT.match(text):
+            self.read_as[row.number].append(
+                f'"{text[:40]}" is put on the books as {shown}: measure it when it is counted.'
+            )
+        elif said := PART_FULL.search(row.text("note")):
+            self.read_as[row.number].append(
+                f'its note says "{said[0]}", and {shown} are put on the books: write what is in it, or count it.'
+            )
         if amount.measure is not item.measure and amount.base:
             raise row.wrong("amount", f"{item.code} is counted by {item.measure.value}; write its amount so.")
         return amount.base
+
+    def _how_many(self, row: Row) -> int:
+        """Read how many bottles of it there are; one where that is not said."""
+        text = row.text("bottles")
+        if not text:
+            return 1
+        if not re.fullmatch(r"[1-9][0-9]?", text):
+            raise row.wrong("bottles", f'"{text[:20]}" is no number of bottles from 1 to 99.')
+        if int(text) > 1 and row.text("code"):
+            raise row.wrong("bottles", f'{text} bottles cannot have the one code "{row.text("code")[:20]}".')
+        return int(text)
 
     def _code(self, row: Row) -> str:
         if not row.text("code"):
@@ -361,11 +325,11 @@ def _notes(connection: "Connection", rows: Sequence[NumberedBottle]) -> dict[int
 
 def _fates(file: str, read: _Worked) -> tuple[Fate, ...]:
     shown = cache(lambda base, measure: quantities.show(base, Measure(measure)))
-    fates = list(read.wrong)
+    fates, notes = list(read.wrong), dict(read.notes)
     for one in read.rows:
         bottle = one.bottle
         code = str(bottle["code"])
         called = f"new bottle {code}" if code else "new bottle, which will get a code"
         says = f"{called}: {shown(bottle['balance'], bottle['measure'])} of {bottle['item']} at {bottle['location']}"
-        fates.append(Fate(file, one.row, says, False, code, read.notes.get(one.row, ())))
+        fates.append(Fate(file, one.row, says, False, code, notes.pop(one.row, ())))  # once of several bottles
     return tuple(sorted(fates, key=lambda fate: fate.row))
