@@ -36,13 +36,15 @@ class ImportOptions:
 class ImportedBookings:
     """Bookings of a file that were added, with their answers, what was passed over and why, and the wrong rows.
 
-    Where a row is wrong nothing is added. `minds` are the rows whose item's name had to be chosen or mended.
+    Where a row is wrong nothing is added, and `held_back` are those that are right. `minds` are the rows whose item's
+    name had to be chosen or mended.
     """
 
     answers: tuple[BookingAnswer, ...]
     passed_over: tuple[Fate, ...] = ()
     wrong: tuple[Fate, ...] = ()
     minds: tuple[Fate, ...] = ()
+    held_back: tuple[Fate, ...] = ()
 
     @property
     def added(self) -> tuple[Booking, ...]:
@@ -52,7 +54,8 @@ class ImportedBookings:
     @property
     def report(self) -> ImportReport:
         """What became of the rows that were not added, as of any other file."""
-        return ImportReport(tuple(sorted((*self.passed_over, *self.wrong), key=lambda fate: fate.row)), None, ())
+        every = (*self.passed_over, *self.held_back, *self.wrong)
+        return ImportReport(tuple(sorted(every, key=lambda fate: fate.row)), None, ())
 
 
 def import_bookings(
@@ -123,7 +126,12 @@ def taken_in(
     else:
         rows = session.worked_out(db, checked, post, RULES)
     if rows.wrong:
-        return ImportedBookings((), rows.passed_over, rows.wrong)
+        not_so = {(fate.file, fate.row) for fate in rows.wrong}
+        right = (one for one in rows.wanted if (one.file, one.row) not in not_so)
+        held_back = tuple(
+            Fate(one.file, one.row, f"{one.booking.what} on {one.booking.on}: would be added", False) for one in right
+        )
+        return ImportedBookings((), rows.passed_over, rows.wrong, held_back=held_back)
     minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in rows.wanted if one.note)
     new = [one.booking for one in rows.wanted]
     found = answers.of(db, (), act.on, new) if how.dry_run else answers.of(db, [b.code for b in new], act.on)

@@ -45,13 +45,12 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
     with session.reading(db) as connection:
         zone = table_rows.settings(connection).get("time_zone")
         ahead = Expansion(act.on, act.on + HORIZON)
-        names = names_of(connection)
         events = read_events(
             content,
             path.name,
             zone_named(zone) if zone else None,
             ahead,
-            lambda event: event.on < act.on - timedelta(days=1) or _is_foreign(event, names),
+            lambda _: True,
         )
 
     def work(connection: "Connection") -> SortedRows:
@@ -69,6 +68,9 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
             try:
                 if _is_foreign(event, names):
                     passed.append(Fate(path.name, count, f"{of}: no demonstration on file", False))
+                    continue
+                if event.problem:
+                    wrong.append(Fate(path.name, count, event.problem, True))
                     continue
                 booking = names.booking(_request(event, names))
             except PrepError as problem:

@@ -279,11 +279,15 @@ def _days(start: date | datetime, end: date | datetime) -> int:
 
 
 def _zone_of(calendar: "Calendar") -> tzinfo | None:
-    """Find the zone that the calendar names for itself; None where there is no such zone."""
+    """Find the zone that the calendar names for itself, or that all of its zoned events name; None for none or many."""
     try:
         return zone_named(str(calendar.get("X-WR-TIMEZONE", "")))
     except PrepError:
-        return None
+        sound = [event.get("DTSTART") for event in calendar.walk("VEVENT") if not event.errors]
+        starts = [getattr(start, "dt", None) for start in sound]
+        named = {str(one.tzinfo): one.tzinfo for one in starts if isinstance(one, datetime) and one.tzinfo}
+        named.pop("UTC", None)
+        return next(iter(named.values())) if len(named) == 1 else None
 
 
 def _text(component: Any, part: str) -> str:

@@ -75,7 +75,6 @@ def test_a_zone_that_the_file_describes_itself_is_turned() -> None:
     ("event", "why"),
     [
         ("UID:1\nDTSTART:20270621T071500Z\nSUMMARY:Odd", r"set it first \(prep plan settings --time-zone"),
-        ("UID:1\nDTSTART;TZID=Europe/Paris:20270621T071500\nSUMMARY:Odd", "prep plan settings --time-zone"),
         ("UID:1\nDTSTART;TZID=Nowhere/Odd:20270621T071500\nSUMMARY:Odd", 'zone "Nowhere/Odd" is not known'),
         ("UID:1\nSUMMARY:Odd", "no start"),
         ("UID:1\nDTSTART:20270621T071500\nLOCATION:Odd", "no title"),
@@ -146,7 +145,7 @@ def zone(path: Path, name: str) -> school_settings.Settings:
 def test_the_schools_zone_is_a_setting(path: Path) -> None:
     late = "UID:1\nDTSTART;TZID=America/New_York:20270114T230000\nSUMMARY:Blue bottle"
     with pytest.raises(PrepError, match="--time-zone"):
-        take(path, late)
+        take(path, late, "UID:2\nDTSTART;TZID=Europe/Paris:20270115T090000\nSUMMARY:Golden rain")
     assert zone(path, "Europe/London").time_zone == "Europe/London"
     (added,) = take(path, late).added
     assert (added.on, added.period) == (date(2027, 1, 15), "04:00")
@@ -154,6 +153,48 @@ def test_the_schools_zone_is_a_setting(path: Path) -> None:
         with pytest.raises(PrepError, match="is no time zone"):
             zone(path, wrong)
     assert school_settings.read(path).time_zone == "Europe/London"
+
+
+def test_the_one_zone_that_all_events_name_is_the_schools_own(path: Path) -> None:
+    """A timetable names its zone at each event: nothing is to be set first. Two zones, and none is to be guessed."""
+    lesson = "UID:1\nDTSTART;TZID=Europe/London:20270621T091500\nSUMMARY:Blue bottle"
+    series = f"{lesson}\nRRULE:FREQ=WEEKLY;COUNT=2".replace("UID:1", "UID:2").replace("0621T09", "0111T10")
+    in_utc = "UID:3\nDTSTART:20270622T071500Z\nSUMMARY:Blue bottle"
+    added = take(path, lesson, series, in_utc, dry_run=True).added
+    assert [(one.on.isoformat(), one.period) for one in added] == [
+        ("2027-01-11", "10:15"),
+        ("2027-01-18", "10:15"),
+        ("2027-06-21", "09:15"),
+        ("2027-06-22", "08:15"),
+    ]
+
+
+def test_every_event_that_cannot_be_taken_is_told_with_its_reason(path: Path) -> None:
+    """Not the first alone: whoever mends a calendar wants them all at once, and what the others come to."""
+    file = path.with_name("term.ics")
+    events = (
+        "UID:1\nDTSTART:20270114T090000\nSUMMARY:Blue bottle",
+        "UID:2\nDTSTART:soon\nSUMMARY:Golden rain",
+        "UID:3\nDTSTART:20270115T090000\nSUMMARY:Slime\nRRULE:FREQ=SECONDLY",
+        "UID:4\nDTSTART:20270118T090000\nSUMMARY:Silver mirror x 5000",
+        "UID:5\nDTSTART:20270116T090000\nSUMMARY:Blue bottle",
+        "UID:6\nDTSTART;VALUE=DATE:20270118\nSUMMARY:Staff meeting",
+    )
+    file.write_bytes(calendar(*events))
+    found = ical_import.import_calendar(path, file, ImportOptions({}, dry_run=True), act("Ada", DAY))
+    told = " ".join(str(fate.says) for fate in found.wrong)
+    for name, why in (
+        ("Golden rain", "DTSTART cannot be read"),
+        ("Slime", "repeats within a day"),
+        ("Silver mirror", "is no number of showings"),
+        ("Blue bottle", "2027-01-16 is closed"),
+    ):
+        assert name in told
+        assert why in told
+    assert len(found.wrong) == 4
+    others = [fate for fate in found.report.fates if not fate.wrong]
+    assert ["Staff meeting" in str(fate.says) for fate in others].count(True) == 1
+    assert ["would be added" in str(fate.says) for fate in others].count(True) == 1
 
 
 OTHERS = {
