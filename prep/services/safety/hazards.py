@@ -7,7 +7,7 @@ from pathlib import Path
 
 from prep.chemistry import quantities
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import Line, Solution, Substance
+from prep.chemistry.model import Line, Solution, StrengthKind, Substance
 from prep.chemistry.typed_strength import no_minus
 from prep.errors import PrepError
 from prep.records import record
@@ -24,6 +24,10 @@ from prep.services.inventory import session
 from prep.wording import Flag, Sentence
 
 _ALONE = Sentence("Each % w/w is that of the component alone in water; give ", Flag("--density"), " for the mixture's.")
+_IN_A_VOLUME = frozenset(
+    {StrengthKind.MOL_PER_L, StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.EQ_PER_L, StrengthKind.VOLUMES}
+)
+"""Strengths whose % w/w follows from the density of the solution."""
 _FLASHES_OR_BOILS_C = (-150, 500)
 _NO_WATER = Decimal("99.5")
 """From so much [% w/w] of what is named no water is left in a mixture."""
@@ -97,17 +101,18 @@ def _classify_typed(
     components: list[MixtureComponent] = []
     counted: list[Line] = []
     named: list[Substance] = []
-    slurry = False
+    slurry = in_a_volume = False
     for text in texts:
         typed = _component(text, given, own, alone=len(texts) == 1)
         named.append(typed.substance)
         components.append(typed.made.component)
         counted += typed.made.working
         slurry = slurry or typed.made.slurry
+        in_a_volume = in_a_volume or typed.kind in _IN_A_VOLUME
     found = classify(components, ph=sour, flash_point_c=flash, boiling_point_c=boils)
     first = tuple(Reason("", line.text, line.source) for line in counted)
     notes = found.notes
-    if len(components) > 1 and given is None and any("/L" in t or "w/v" in t or " vol" in t for t in texts):
+    if len(components) > 1 and given is None and in_a_volume:
         notes = (*notes, _ALONE)
     if slurry:
         notes = (*notes, "More than dissolves: classified as a slurry or a damp solid, all of it counted.")
@@ -126,9 +131,10 @@ def _on_file(db: Path) -> Catalogue:
 
 @record(frozen=True, slots=True)
 class _TypedSubstance:
-    """A substance as typed, and its part of a mixture."""
+    """A substance as typed, its kind of strength, and its part of a mixture."""
 
     substance: Substance
+    kind: StrengthKind
     made: DissolvedComponent
 
 
@@ -141,7 +147,7 @@ def _component(text: str, density_g_ml: Decimal | None, own: Catalogue | None, *
     made = at_strength(substance, named.strength, density_g_ml=density_g_ml, density_source=source, alone=alone)
     one = made.component
     working = made.working or (Line(f"{one.name}: {quantities.figures(one.pct)} % w/w"),)
-    return _TypedSubstance(substance, replace(made, working=working))
+    return _TypedSubstance(substance, named.strength.kind, replace(made, working=working))
 
 
 def _item_typed(text: str, own: Catalogue | None) -> ClassifiedMixture | None:

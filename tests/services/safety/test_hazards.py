@@ -90,6 +90,14 @@ def test_several_components_are_one_mixture() -> None:
     assert len(found.components) == 2
 
 
+@pytest.mark.parametrize("typed", ["0.5 mol/L", "0.5 M", "0.5 molar", "2 % w/v"])
+def test_a_mixture_of_strengths_by_volume_says_whose_density_was_used(typed: str) -> None:
+    found = hazards.classify_typed([f"NaOH {typed}", "KOH 1 % w/w"])
+    assert any("alone in water" in note for note in found.hazards.notes)
+    by_mass = hazards.classify_typed(["NaOH 2 % w/w", "KOH 1 % w/w"])
+    assert not any("alone in water" in note for note in by_mass.hazards.notes)
+
+
 def test_in_a_mixture_the_rest_may_dissolve_more_than_water_does() -> None:
     found = hazards.classify_typed(["iodine 0.05 mol/L", "potassium iodide 0.1 mol/L"])
     # 0.05 mol/L x 253.81 g/mol = 12.69 g/L, of which plain water at 20 C holds 0.29 g
