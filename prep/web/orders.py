@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from prep.store.bottles import HeldBottle
 
 routes = router()
+MOST_NEW = 500
+"""Bottles that may be received at once, each of which has its label."""
 SHEETS = ("A4, 2 x 7", "A4, 3 x 8", "A4, 2 x 4", "single 60 x 40 mm")
 
 
@@ -305,7 +307,7 @@ def received(here: PageRequest, do: "Callable[[], Sequence[HeldBottle]]") -> Nex
 @needs(Right.SEE_STOCK)
 def new(here: At, codes: str) -> Response:
     """Show bottles that were just filled or received, and their labels."""
-    wanted = [code for code in codes.split(",") if code][:60]
+    wanted = [code for code in codes.split(",") if code][:MOST_NEW]
     if not wanted:
         raise NotOnFile("There is no bottle named.")
     return here.show("new.html", bottles=[listing.show(here.db, code).bottle for code in wanted], sheets=SHEETS)

@@ -84,3 +84,15 @@ def test_every_bottle_is_among_what_is_held_however_many_there_are(signed_in: As
     (number,) = (one.id for one in people.everybody(None) if one.name == "R. Vane")
     key = {"Authorization": f"Bearer {people.new_token(None, number, 'till', ['read'], 'sample', '')}"}
     assert len(signed_in(None).client.get("/api/stock", headers=key).json()) == there
+
+
+def test_each_of_many_new_bottles_has_its_label(signed_in: As) -> None:
+    me = signed_in(Role.TECHNICIAN)
+    said = {"item": "urea", "amount": "250 g", "bottles": "80", "location": "PREP"}
+    done = me.send("/receive", said, "/receive")
+    assert done.status_code == 303
+    page = me.get(done.headers["location"]).text
+    codes = done.headers["location"].partition("codes=")[2].split(",")
+    assert len(codes) == 80
+    assert [code for code in codes if f'href="/bottles/{code}"' not in page] == []
+    assert me.get(f"/labels.pdf?codes={','.join(codes)}").content.startswith(b"%PDF")
