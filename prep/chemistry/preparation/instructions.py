@@ -119,7 +119,7 @@ class MakeSheets:
         self, work: VesselWork, options: Sequence[RouteOption], known: Mapping[str, Decimal], taken: Mapping[str, int]
     ) -> SheetDraft:
         bench, result = self.bench, self._budgets.of(work, known)
-        stated = self._budgets.stated(work, taken)
+        stated = self._budgets.stated(work, taken, known)
         method = method_of(work, bench.substances)
         marks = [step for step in method if step.kind is StepKind.MARK]
         poured = any(step.stays_in_beaker for step in marks) or not work.to_the_mark

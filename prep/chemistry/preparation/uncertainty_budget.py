@@ -32,7 +32,9 @@ _CONCENTRATE_PCT = 1.0
 """Half-width of a concentrate's strength as bought, % of it, where none is on file: common practice, no source."""
 _TOLD = Fraction(1, 1000)
 """How far a set figure may be from the one wanted and leave the stated strength: common practice, no source."""
-_FIGURES = 4
+_FIGURES, _ABOUT_FIGURES = 4, 3
+"""The figures of a strength that a deviation moved, and of one that is known no better than about: common practice, no
+source."""
 
 
 class Budgets:
@@ -109,10 +111,15 @@ class Budgets:
     def _unfit_of(self, solute: str) -> list[Substance]:
         return [one for one in self._bench.substances.values() if solute and one.solute == solute and one.unfit]
 
-    def stated(self, work: VesselWork, taken: Mapping[str, int] = MappingProxyType({})) -> Strength | None:
+    def stated(
+        self,
+        work: VesselWork,
+        taken: Mapping[str, int] = MappingProxyType({}),
+        known: Mapping[str, Decimal] = MappingProxyType({}),
+    ) -> Strength | None:
         """Work out the strength that the measured figures give.
 
-        `taken`: per item, what really leaves its bottles.
+        `taken`: per item, what really leaves its bottles; `known` as for `of`.
         """
         strength = work.solution.strength
         if strength is None or strength.value <= 0 or work.solution.recipe or not work.to_the_mark:
@@ -131,7 +138,8 @@ class Budgets:
         if abs(off) < _TOLD:
             return strength
         value = strength.value * (1 + quantities.decimal_of(off))
-        return Strength(quantities.tidy(value, _FIGURES), strength.kind)
+        figures = _FIGURES if self.unfit(work, known) is None else _ABOUT_FIGURES
+        return Strength(quantities.tidy(value, figures), strength.kind)
 
     def strength_of(self, item: str, found_pct: Decimal | None = None) -> Contribution:
         """Estimate how far the strength of what goes in may be off, as a part of an uncertainty budget.

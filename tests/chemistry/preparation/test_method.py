@@ -376,3 +376,13 @@ def test_a_suspension_or_a_gel_is_not_asked_for_its_strength() -> None:
             if size >= 25_000_000:
                 steps = SHEETS.write_up(solution, route, [p.options[0] for p in route.parts], size, []).steps
                 assert "have its strength found" not in " ".join(step.text for step in steps), (code, size)
+
+
+def test_a_strength_that_is_only_about_is_not_stated_to_four_figures() -> None:
+    """2.8 mL of ammonia, read to a twentieth, give about 1 mol/L and not 1.004."""
+    solution = CATALOGUE.solutions["ammonia-1"]
+    route = next(r for r in BENCH.routes("ammonia-1") if r.kind is RouteKind.CONCENTRATE)
+    option = next(o for part in route.parts for o in part.options if o.item.startswith("ammonia"))
+    stated = SHEETS.write_up(solution, route, [option], 50 * ML, []).strength
+    assert stated is not None
+    assert len(stated.value.normalize().as_tuple().digits) <= 3
