@@ -21,16 +21,16 @@ def begins(name: str, longer: str) -> bool:
     return key(_OXIDATION.sub("", longer)).startswith(key(_OXIDATION.sub("", name)))
 
 
-def near(name: str, known: Mapping[str, Iterable[str]]) -> str:
+def near(name: str, known: Mapping[str, Iterable[str]], alike: float = 0.6) -> str:
     """Write ` Near: a, b.` with the nearest keys of `known`, at most three; empty if none is near.
 
-    The values of `known` are the names that each key goes by.
+    The values of `known` are the names that each key goes by; `alike` is the least likeness, of 0 to 1 (difflib).
     """
     keys: dict[str, list[str]] = {}
     for code, names in known.items():
         for one in (code, *names):
             keys.setdefault(key(one), []).append(code)
-    close = get_close_matches(key(name), keys, n=6, cutoff=0.6)
+    close = get_close_matches(key(name), keys, n=6, cutoff=alike)
     codes = list(dict.fromkeys(code for one in close for code in keys[one]))[:3]
     return f" Near: {', '.join(codes)}." if codes else ""
 

@@ -251,7 +251,9 @@ def test_what_is_no_demonstration_is_passed_over_and_a_slip_of_the_pen_is_not(pa
     found = read("Staff meeting", "Blue bottle")
     assert [one.booking.demo for one in found.answers] == ["blue-bottle"]
     assert '"Staff meeting" on 2027-02-22: no demonstration on file' in found.passed_over[0].says
-    for slip in ("Blue botle", "Staff meeting x 2"):
+    others = ("Staff briefing", "Department meeting", "Moderation", "Salt delivery", "Staff training")
+    assert len(read(*others).passed_over) == len(others)
+    for slip in ("Blue botle", "Goldn rain", "Staff meeting x 2"):
         assert "no demo on file" in read(slip).wrong[0].says
     groups.add(path, "Year 9", ["Y9"], act("Ada", DAY))
     found = read("Year 9: Blue bottle", "Blue bottle (y9) x 2", "Y9 Blue bottle")
