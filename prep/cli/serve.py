@@ -45,14 +45,19 @@ def serve(
     except ModuleNotFoundError as missing:
         if missing.name and missing.name.startswith("prep"):
             raise
-        raise PrepError("The page needs a few packages more; install them with: pip install 'prep[page]'") from None
+        raise PrepError(
+            "The page needs a few packages more; in the folder that prep was installed from: pip install '.[page]'"
+        ) from None
     from prep.services.inventory import session
     from prep.services.inventory.init import sample_inventory
     from prep.services.people import openid
 
     provider = openid.openid_settings()
     if provider is not None and not openid.openid_installed():
-        typer.echo("The school's sign-in is not offered: it needs a few packages more: pip install 'prep[openid]'")
+        typer.echo(
+            "The school's sign-in is not offered: it needs a few packages more; in the folder that prep "
+            "was installed from: pip install '.[openid]'"
+        )
         provider = None
 
     with ExitStack() as kept:

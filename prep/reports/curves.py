@@ -122,7 +122,9 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
     try:
         import matplotlib
     except ImportError:
-        raise PrepError("Drawing needs the library matplotlib; install it with: pip install 'prep[plot]'") from None
+        raise PrepError(
+            "Drawing needs the library matplotlib; in the folder that prep was installed from: pip install '.[plot]'"
+        ) from None
     from matplotlib.collections import LineCollection
     from matplotlib.figure import Figure
 

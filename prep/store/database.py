@@ -26,7 +26,7 @@ from prep.store import files
 from prep.store.audit import seals
 from prep.wording import AtTerminal, Flag, Sentence
 
-BUSY_MS = 15_000
+BUSY_MS = 60_000  # eight programs that write without a pause on a loaded machine all come to their turn within it
 IDLE_MS = 60_000  # a writer that is silent for so long loses its lock, so that others can write
 KEPT, MOST = 2, 20  # connections to a server that one program keeps between jobs, and has at once
 _FULL = ("too many clients", "connection slots", "too many connections")
@@ -126,7 +126,9 @@ def _other_engine(url: str) -> Engine:
     try:
         engine = create_engine(parsed, pool_size=KEPT, max_overflow=MOST - KEPT, pool_timeout=BUSY_MS / 1000)
     except (ModuleNotFoundError, SQLAlchemyError):
-        raise PrepError("PostgreSQL needs its driver; install it with: pip install 'prep[postgresql]'") from None
+        raise PrepError(
+            "PostgreSQL needs its driver; in the folder that prep was installed from: pip install '.[postgresql]'"
+        ) from None
 
     @event.listens_for(engine, "do_connect")
     def _wait(dialect: Any, _: Any, words: Any, named: Any) -> Any:
