@@ -85,6 +85,15 @@ def test_sources_are_publications_and_not_how_a_fact_was_found(file: Path) -> No
                     assert not found.search(value), (column, value)
 
 
+@pytest.mark.parametrize("file", sorted((seed_data() / "tables").glob("*.csv")), ids=lambda file: file.stem)
+def test_every_row_of_a_table_is_whole_and_no_cell_has_blanks_around_it(file: Path) -> None:
+    with file.open(encoding="utf-8", newline="") as lines:
+        header, *rows = (row for row in csv.reader(lines) if row)
+    for row in rows:
+        assert len(row) == len(header), row
+        assert row == [cell.strip() for cell in row]
+
+
 def test_there_is_enough_of_everything() -> None:
     catalogue = _catalogue()
     assert len(catalogue.solutions) >= 65

@@ -14,8 +14,9 @@ from prep.chemistry.heat_of_solution import Warmth
 from prep.chemistry.model import Form, Line, Substance
 from prep.errors import PrepError
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.classify import classify, classify_substance
-from prep.safety.hazard_tables import rows, split, text_of
+from prep.safety.hazard_tables import split, text_of
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import Classification, MixtureComponent
 
@@ -80,7 +81,7 @@ def at_step(substance: Substance, action: Action, scale: AmountsTaken = _ANY) ->
     """Say what to mind at the very step that takes a substance out of its bottle."""
     one = as_bottled(substance)
     found = []
-    for row in rows("cautions"):
+    for row in seed_table("cautions"):
         if row["topic"] in _AT_STEP and {"any", action} & set(split(row["action"])) and matches(row["match"], one):
             found += [_filled(text, [one]) for text in (_text_of(row, one, scale),) if text]
     return tuple(found)
@@ -127,7 +128,7 @@ def caution_lines(
     found = [*_protection(substances, product, stocks)]
     said: set[str] = set()
     for topic in _TOPICS:
-        for row in rows("cautions"):
+        for row in seed_table("cautions"):
             if row["topic"] != topic or not {"any", action} & set(split(row["action"])):
                 continue
             there = [*substances, *dissolved] if topic in _IN_STOCKS else substances
@@ -148,7 +149,7 @@ def never_meet(substances: Sequence[Substance], said: Set[str] = frozenset()) ->
     """
     substances = [as_bottled(one) for one in substances]
     found: list[Line] = []
-    for row in rows("never_mix"):
+    for row in seed_table("never_mix"):
         ones = [s for s in substances if matches(row["one"], s)]
         if not ones:
             continue  # as for most rows: then nobody need look for the others

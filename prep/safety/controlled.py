@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
-from prep.safety.hazard_tables import rows, split
+from prep.resources import seed_table
+from prep.safety.hazard_tables import split
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def starting_set() -> tuple[ControlledEntry, ...]:
             row["form"],
             row["source"],
         )
-        for row in rows("controlled")
+        for row in seed_table("controlled")
     )
 
 

@@ -13,7 +13,8 @@ from prep.chemistry.model import Line
 from prep.chemistry.quantities import figures
 from prep.errors import PrepError
 from prep.findings import Finding, Severity
-from prep.safety.hazard_tables import Row, keyed, rows
+from prep.resources import seed_table
+from prep.safety.hazard_tables import Row, keyed
 
 _NEUTRALISERS = {
     "acid": (("sodium hydrogencarbonate", "NaHCO3", 1), ("sodium carbonate", "Na2CO3", 2)),
@@ -148,7 +149,7 @@ def never_together(wastes: Sequence[Leavings]) -> tuple[Finding, ...]:
     """
     present = {one.stream for one in wastes}
     reasons: dict[tuple[str, str], Row] = {}
-    for row in rows("disposal_pairs"):
+    for row in seed_table("disposal_pairs"):
         pair = row["one"], row["other"]
         if set(pair) <= present and (not row["holds"] or _may_hold(row["holds"], row["other"], wastes)):
             reasons.setdefault(pair, row)

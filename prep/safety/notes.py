@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from prep.chemistry.model import Form, Line, Substance
+from prep.resources import seed_table
 from prep.safety.cautions import never_meet
 from prep.safety.clp.classify import NO_VAPOUR, breathed
 from prep.safety.clp.label_elements import text_of
 from prep.safety.deferral import DEFERRAL
-from prep.safety.hazard_tables import keyed, rows, split
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.matching import h_codes, matches
 from prep.safety.model import ACIDS, ALKALIS, Classification, Statement
 
@@ -158,7 +159,7 @@ def _first_aid(bench: Sequence[NeedOnBench], codes: Sequence[str]) -> Iterable[S
 def _of_its_own(bench: Sequence[NeedOnBench], topic: str) -> Iterable[Line]:
     """Say what the statements of the classes do not: seed_data/tables/special_aid.csv, of what is on the bench."""
     everything = [s for one in bench for s in one.substances]
-    for row in rows("special_aid"):
+    for row in seed_table("special_aid"):
         if row["topic"] == topic and any(matches(row["match"], s) for s in everything):
             yield Line(row["text"], row["source"])
 

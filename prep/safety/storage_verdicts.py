@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 from functools import cache
 
-from prep.safety.hazard_tables import Row, rows
+from prep.resources import seed_table
+from prep.safety.hazard_tables import Row
 from prep.safety.storage_groups import StorageGroup
 
 RANK = {"incompatible": 0, "separate": 1}
@@ -80,7 +81,7 @@ def verdict_of(one: StorageGroup, other: StorageGroup) -> Separation:
 
 @cache
 def _pairs() -> dict[tuple[str, str], Row]:
-    return {(row["group_a"], row["group_b"]): row for row in rows("storage_pairs")}
+    return {(row["group_a"], row["group_b"]): row for row in seed_table("storage_pairs")}
 
 
 @cache
@@ -94,7 +95,7 @@ def never_mix() -> tuple[tuple[Row, Separation], ...]:
     """Read the rows of never_mix.csv that hold for storage, with what they say."""
     return tuple(
         (row, Separation(_STORED[row["storage"]], f"{row['makes']}: {row['text']}", row["fact"], row["source"]))
-        for row in rows("never_mix")
+        for row in seed_table("never_mix")
         if row["storage"] in _STORED
     )
 

@@ -7,11 +7,11 @@ import pytest
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Form, Solution, Substance
+from prep.resources import seed_table
 from prep.safety.cautions import Action, AmountsTaken, at_step, caution_lines, cautions_for, never_meet
 from prep.safety.clp.classify import classify_substance
 from prep.safety.clp.parse import classes_of
 from prep.safety.deferral import DEFERRAL
-from prep.safety.hazard_tables import rows
 from prep.safety.matching import matches
 from prep.safety.model import Classification
 from prep.safety.notes import NeedOnBench, SafetyNotes, notes_for
@@ -105,9 +105,9 @@ def test_pairs_that_may_meet(substances: Substances) -> None:
 
 def test_every_rule_is_about_something_in_the_catalogue(substances: Substances) -> None:
     weaker = [replace(one, assay_pct=Decimal(20)) for one in substances.values() if one.form is not Form.SOLID]
-    for row in rows("cautions"):
+    for row in seed_table("cautions"):
         assert any(matches(row["match"], one) for one in [*substances.values(), *weaker]), row["fact"]
-    for row in rows("never_mix"):
+    for row in seed_table("never_mix"):
         for side in ("one", "other"):
             known = any(matches(row[side], one) for one in substances.values())
             assert known or "cas=" in row[side], (row["fact"], side)  # not kept, but what an old bottle would need

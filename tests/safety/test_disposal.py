@@ -6,9 +6,9 @@ import pytest
 
 from prep.chemistry.model import Substance
 from prep.errors import PrepError
+from prep.resources import seed_table
 from prep.safety.deferral import LOCAL_RULES
 from prep.safety.disposal import Leavings, LeftMoles, neutralise, never_together, streams
-from prep.safety.hazard_tables import rows
 
 
 def test_leftovers_are_grouped_by_stream() -> None:
@@ -79,9 +79,9 @@ def test_a_stream_that_is_none_is_refused() -> None:
 
 
 def test_every_stream_and_solute_named_in_the_tables_exists(substances: dict[str, Substance]) -> None:
-    known = {row["stream"] for row in rows("disposal_streams")}
+    known = {row["stream"] for row in seed_table("disposal_streams")}
     assert {one.disposal for one in substances.values()} - {""} <= known
-    for row in rows("disposal_pairs"):
+    for row in seed_table("disposal_pairs"):
         assert {row["one"], row["other"]} <= known
     solutes = {one.solute for one in substances.values()}
-    assert {row["solute"] for row in rows("neutralising")} <= solutes
+    assert {row["solute"] for row in seed_table("neutralising")} <= solutes

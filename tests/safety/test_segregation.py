@@ -8,8 +8,8 @@ import pytest
 
 from prep.chemistry.catalogue import Catalogue
 from prep.chemistry.model import Solution, Substance
+from prep.resources import seed_table
 from prep.safety import segregation
-from prep.safety.hazard_tables import rows
 from prep.safety.segregation import StoredBottle, between, conflicts, pair_verdict
 from prep.safety.solution_hazards import composition_of, hazards_of
 from prep.safety.storage_groups import groups_of_solution, groups_of_substance
@@ -24,9 +24,9 @@ with (Path(__file__).parent / "data" / "segregation_177_848.csv").open(encoding=
 
 
 def test_storage_pairs_cite_the_cell_of_the_transport_table() -> None:
-    dot = {r["group"]: r["dot_class"] for r in rows("storage_groups")}
+    dot = {r["group"]: r["dot_class"] for r in seed_table("storage_groups")}
     held = 0
-    for r in rows("storage_pairs"):
+    for r in seed_table("storage_pairs"):
         one, other = dot[r["group_a"]], dot[r["group_b"]]
         if r["dot_cell"] and one and other and one[0].isdigit() and other[0].isdigit():
             assert SEGREGATION[one, other] == SEGREGATION[other, one] == r["dot_cell"], (r["group_a"], r["group_b"])
@@ -35,8 +35,8 @@ def test_storage_pairs_cite_the_cell_of_the_transport_table() -> None:
 
 
 def test_the_pair_table_is_whole() -> None:
-    names = [r["group"] for r in rows("storage_groups")]
-    pairs = {frozenset((r["group_a"], r["group_b"])) for r in rows("storage_pairs")}
+    names = [r["group"] for r in seed_table("storage_groups")]
+    pairs = {frozenset((r["group_a"], r["group_b"])) for r in seed_table("storage_pairs")}
     assert pairs == {frozenset(p) for p in [*combinations(names, 2), *((n, n) for n in names)]}
 
 

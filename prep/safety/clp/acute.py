@@ -6,8 +6,9 @@ from functools import cache
 
 from prep.chemistry.model import Form
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.ingredients import Ingredient, RuleResults, number, pct
-from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows
+from prep.safety.hazard_tables import Row, is_from_memory, keyed
 from prep.safety.model import HazardClass, Reason
 
 _H_CODES = {
@@ -116,4 +117,4 @@ def _form(one: Ingredient) -> str:
 
 @cache
 def _scale(route: str, form: str) -> tuple[Row, ...]:
-    return tuple(r for r in rows("acute_toxicity") if r["route"] == route and r["form"] == form)
+    return tuple(r for r in seed_table("acute_toxicity") if r["route"] == route and r["form"] == form)

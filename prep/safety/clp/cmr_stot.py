@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from prep.resources import seed_table
 from prep.safety.clp.ingredients import Ingredient, RuleResults, SpecificLimit, cite, pct
 from prep.safety.clp.label_elements import SupplementalHazard
-from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
 
 _RANK = {"1A": 0, "1": 1, "1B": 2, "2": 3, "": 4}
@@ -144,7 +144,7 @@ def _triggers(one: Ingredient, hazard_class: str, found: RuleResults) -> list[Ha
 
 
 def _generic(hazard_class: str, category: str) -> list[dict[str, str]]:
-    return [r for r in rows("generic_limits") if r["hazard_class"] == hazard_class and r["category"] == category]
+    return [r for r in seed_table("generic_limits") if r["hazard_class"] == hazard_class and r["category"] == category]
 
 
 def _passes(

@@ -11,7 +11,8 @@ from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.strengths import check_possible
 from prep.errors import PrepError
 from prep.records import record
-from prep.safety.hazard_tables import keyed, rows, split
+from prep.resources import seed_table
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.model import MixtureComponent
 
 
@@ -48,7 +49,7 @@ def _component(
 
 def _as_one_salt(substance: Substance, pct: Decimal) -> MixtureComponent:
     """Count a solid as the form of its salt that the rules are asked about."""
-    row = next((r for r in rows("dissolved") if substance.cas and substance.cas in split(r["cas"])), None)
+    row = next((r for r in seed_table("dissolved") if substance.cas and substance.cas in split(r["cas"])), None)
     try:
         formula = row["counted_formula"] if row else anhydrous(substance.formula)
         pct = counted_as(pct, substance.formula, formula)

@@ -9,8 +9,9 @@ from functools import cache
 from prep.chemistry.model import Form, Substance
 from prep.errors import PrepError
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.parse import NOT_CLASSIFIED, classes_of
-from prep.safety.hazard_tables import Row, is_from_memory, rows, split
+from prep.safety.hazard_tables import Row, is_from_memory, split
 from prep.safety.model import HazardClass
 
 _TABLE = "Regulation (EC) No 1272/2008, Annex VI, Part 3, Table 3"
@@ -68,7 +69,7 @@ def entry_of(
     """
     named, grouped = _by_number()
     numbers = sorted({*named.get(cas, ()), *grouped})
-    table = rows("harmonised")
+    table = seed_table("harmonised")
     found = [(table[n], by) for n in numbers if (by := _comes_under(table[n], cas, formula))]
     found = [(row, by) for row, by in found if _holds(row["scope"], form, group, pct)]
     if not found:
@@ -168,10 +169,10 @@ def _by_number() -> tuple[dict[str, list[int]], list[int]]:
     Rows are given as places in the table.
     """
     named: dict[str, list[int]] = {}
-    for number, row in enumerate(rows("harmonised")):
+    for number, row in enumerate(seed_table("harmonised")):
         for cas in (*split(row["cas"]), *split(row["hydrates"]), *split(row["members"])):
             named.setdefault(cas, []).append(number)
-    return named, [number for number, row in enumerate(rows("harmonised")) if row["element"]]
+    return named, [number for number, row in enumerate(seed_table("harmonised")) if row["element"]]
 
 
 def _comes_under(row: Row, cas: str, formula: str) -> str:

@@ -8,10 +8,11 @@ from functools import cache
 from prep.chemistry.formula.formulas import composition, molar_mass
 from prep.chemistry.quantities import figures
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.harmonised import AnnexEntry, entry_of
 from prep.safety.clp.label_elements import SupplementalHazard
 from prep.safety.clp.parse import classes_of
-from prep.safety.hazard_tables import Row, is_from_memory, keyed, rows, split
+from prep.safety.hazard_tables import Row, is_from_memory, keyed, split
 from prep.safety.model import HazardClass, MixtureComponent, Reason
 
 
@@ -162,7 +163,7 @@ _METALS = {"027": "Co", "033": "As", "048": "Cd", "056": "Ba", "080": "Hg", "082
 
 def _limits_of(cas: str, entry: AnnexEntry | None, kind: str) -> Iterable[Row]:
     """Find the rows of limits.csv for a substance: those of its entry, and registrants' by its CAS number."""
-    for row in rows("limits"):
+    for row in seed_table("limits"):
         if row["kind"] != kind:
             continue
         if row["index_no"]:

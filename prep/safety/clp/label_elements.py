@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from functools import cache
 
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.precautions import precautions_of
-from prep.safety.hazard_tables import Row, keyed, rows, split
+from prep.safety.hazard_tables import Row, keyed, split
 from prep.safety.model import HazardClass, Statement
 
 PICTOGRAMS = {
@@ -118,7 +119,7 @@ def _row(one: HazardClass) -> Row:
 
 @cache
 def _by_class() -> dict[tuple[str, str, str], Row]:
-    return {(row["hazard_class"], row["category"], row["route"]): row for row in rows("class_labels")}
+    return {(row["hazard_class"], row["category"], row["route"]): row for row in seed_table("class_labels")}
 
 
 def _pictograms(classes: Sequence[HazardClass]) -> tuple[tuple[str, ...], list[str]]:

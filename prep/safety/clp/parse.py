@@ -4,7 +4,8 @@ import re
 from functools import cache
 
 from prep.errors import PrepError
-from prep.safety.hazard_tables import keyed, rows, split
+from prep.resources import seed_table
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.model import HazardClass
 
 NOT_CLASSIFIED = "not classified"
@@ -50,7 +51,7 @@ def _class(part: str) -> HazardClass:
 def _written() -> dict[tuple[str, str], HazardClass]:
     """Index every class by its words and statement; of several rows the first."""
     found: dict[tuple[str, str], HazardClass] = {}
-    for row in rows("class_labels"):
+    for row in seed_table("class_labels"):
         for code in split(row["h_codes"]):
             written = f"{row['hazard_class']} {row['category']}".strip()
             found.setdefault((written, code), HazardClass(row["hazard_class"], row["category"], code, row["route"]))

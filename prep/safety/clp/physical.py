@@ -13,8 +13,8 @@ from itertools import pairwise
 from prep.chemistry.model import Form
 from prep.chemistry.quantities import decimal_of
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.ingredients import Ingredient, RuleResults, pct
-from prep.safety.hazard_tables import rows
 from prep.safety.model import HazardClass, Reason
 
 _LOW, _HIGH, _BOILS = Decimal(23), Decimal(60), Decimal(35)
@@ -141,7 +141,7 @@ def _in_water(cas: str) -> tuple[FlashPoint, ...]:
         FlashPoint(
             Fraction(r["pct_w_w"]), Fraction(r["flash_point_c"]), r["source"], r["confidence"] == "seen", r["name"]
         )
-        for r in rows("flash_points")
+        for r in seed_table("flash_points")
         if r["cas"] == cas
     )
 

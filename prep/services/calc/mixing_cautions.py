@@ -14,8 +14,9 @@ from prep.chemistry.quantities import figures
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.errors import PrepError
 from prep.records import record
+from prep.resources import seed_table
 from prep.safety.clp.composition import at_strength
-from prep.safety.hazard_tables import rows, split, text_of
+from prep.safety.hazard_tables import split, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import shipped, substance_named
 
@@ -38,7 +39,7 @@ def cautions(
     if _is_trace(source):
         return ()
     found = []
-    for row in rows("cautions"):
+    for row in seed_table("cautions"):
         applies = action in row["action"].split(";") or row["action"] == "any"
         if row["topic"] in _TOPICS and applies and matches(row["match"], one):
             degrees = _degrees(one, moles, volume_ml) if row["topic"] == "heat" else None
@@ -112,7 +113,7 @@ def never_with(one: Substance, made: Strength | None = None) -> tuple[NeverWith,
     """
     if made is not None and _is_trace(made):
         return ()
-    found = [row for row in rows("never_mix") if row["alone"] != "no" and matches(row["one"], one)]
+    found = [row for row in seed_table("never_mix") if row["alone"] != "no" and matches(row["one"], one)]
     return tuple(NeverWith(row["text"].removesuffix("."), row["makes"], row["source"]) for row in found)
 
 
@@ -240,7 +241,7 @@ def _named(text: str) -> Substance | None:
 def _held_by_no_school(name: str) -> Substance | None:
     """Find what no school should hold and the rules of never_mix.csv still know, in not_kept.csv."""
     wanted = spelling.key(name)
-    for row in rows("not_kept"):
+    for row in seed_table("not_kept"):
         names = (row["name"], *split(row["other_names"]), row["cas"], row["formula"])
         if wanted in map(spelling.key, names):
             return Substance(
@@ -256,7 +257,7 @@ def _may_meet(found: Sequence[Substance]) -> bool:
     def among(rule: str) -> set[str]:
         return {code for code, forms in as_taken if any(matches(rule, form) for form in forms)}
 
-    for row in rows("never_mix"):
+    for row in seed_table("never_mix"):
         ones = among(row["one"])
         if ones and any(other not in ones or len(ones) > 1 for other in among(row["other"])):
             return True

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.errors import PrepError
+from prep.resources import seed_table
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength, component_of
-from prep.safety.hazard_tables import rows, split
+from prep.safety.hazard_tables import split
 from prep.safety.model import Classification, MixtureComponent
 
 LEAST = Decimal("0.0001")
@@ -29,7 +30,7 @@ def names(found: Classification) -> set[str]:
 _APART = {"007-004-00-1", "007-030-00-3", "612-001-00-9", "607-001-00-0", "017-006-00-4"}
 SPECIFIC = [
     r
-    for r in rows("limits")
+    for r in seed_table("limits")
     if r["kind"] == "SCL" and r["hazard_class"] != "Repr." and r["index_no"] not in _APART and r["cas"]
 ]
 

@@ -14,21 +14,21 @@ from hypothesis import strategies as st
 
 from prep.chemistry.formula.formulas import anhydrous, counted_as, molar_mass
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
-from prep.resources import seed_data
+from prep.resources import seed_data, seed_table
 from prep.safety.clp.classify import classify, classify_substance
 from prep.safety.clp.composition import at_strength, component_of
 from prep.safety.clp.harmonised import ClassificationBasis, basis_of, compared, entry_for, entry_of
 from prep.safety.clp.label_elements import label_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.precautions import MOST_P, SEVERE
-from prep.safety.hazard_tables import rows, split
+from prep.safety.hazard_tables import split
 from prep.safety.model import MixtureComponent
 from prep.services.catalogue.seed import read_catalogue
 from prep.services.catalogue.substances import SUBSTANCE_COLUMNS, read_substance
 from prep.services.files.csv_file import read_rows
 
 SUBSTANCES = read_catalogue(seed_data()).substances
-ENTRIES = {row["index_no"]: row for row in rows("harmonised")}
+ENTRIES = {row["index_no"]: row for row in seed_table("harmonised")}
 
 
 @pytest.mark.parametrize("row", ENTRIES.values(), ids=lambda r: r["index_no"])

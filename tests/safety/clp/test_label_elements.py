@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from prep.resources import seed_table
 from prep.safety.clp.label_elements import label_of, text_of
 from prep.safety.clp.parse import classes_of
 from prep.safety.clp.precautions import MOST_P, SEVERE
-from prep.safety.hazard_tables import keyed, rows, split
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.model import HazardClass
 
 with (Path(__file__).parents[1] / "data" / "substance_labels.csv").open(encoding="utf-8") as file:
@@ -65,8 +66,8 @@ def test_gaps_are_filled_or_left_out() -> None:
     assert text_of("H370") == "Causes damage to organs."
     assert text_of("EUH208", "formaldehyde") == "Contains formaldehyde. May produce an allergic reaction."
     assert text_of("P302+P352") == "IF ON SKIN: Wash with plenty of water"
-    printed = {code for row in rows("p_choice") for code in split(row["p_codes"])}
-    printed |= {row["code"] for row in rows("statements") if row["kind"] == "H"}
+    printed = {code for row in seed_table("p_choice") for code in split(row["p_codes"])}
+    printed |= {row["code"] for row in seed_table("statements") if row["kind"] == "H"}
     for code in printed:
         assert not set("<>…") & set(text_of(code)), code
 
@@ -102,7 +103,7 @@ def test_one_signal_word_and_no_redundant_statement() -> None:
 
 
 def test_precautions_are_few_and_allocated_to_a_hazard_present() -> None:
-    allocated = {row["code"]: split(row["allocated_p"]) for row in rows("statements")}
+    allocated = {row["code"]: split(row["allocated_p"]) for row in seed_table("statements")}
     for row in LABELS:
         label = label_of(classes_of(row["classification"]))
         allowed = {p for one in classes_of(row["classification"]) for p in allocated[one.h_code]}
@@ -125,7 +126,7 @@ def test_a_corrosive_keeps_what_to_do_on_skin_in_eyes_and_whom_to_call(also: tup
 
 
 # CLP Art. 28(1) to (3): what is redundant is left out, and six are the norm, not a reason to leave first aid out.
-@pytest.mark.parametrize("row", [*LABELS, *rows("harmonised")], ids=lambda r: r["name"][:40])
+@pytest.mark.parametrize("row", [*LABELS, *seed_table("harmonised")], ids=lambda r: r["name"][:40])
 def test_first_aid_of_a_severe_hazard_is_never_cut_for_the_number(row: dict[str, str]) -> None:
     label = label_of(classes_of(row["classification"]))
     printed, shown = {one.code for one in label.h_statements}, {one.code for one in label.p_statements}
@@ -148,8 +149,8 @@ def test_first_aid_of_a_severe_hazard_is_never_cut_for_the_number(row: dict[str,
 
 
 def test_every_class_has_its_statement_text_and_every_table_row_its_source() -> None:
-    texts = {row["code"] for row in rows("statements")}
-    for row in rows("class_labels"):
+    texts = {row["code"] for row in seed_table("statements")}
+    for row in seed_table("class_labels"):
         if "CLP" in row["regimes"].split() and row["hazard_class"].startswith(
             ("Skin", "Eye", "Acute", "STOT", "Flam. L")
         ):
@@ -159,7 +160,7 @@ def test_every_class_has_its_statement_text_and_every_table_row_its_source() -> 
         "inhalation_form label_precedence limits never_mix p_choice statements "
         "special_aid storage_groups storage_pairs"
     ).split():
-        for row in rows(table):
+        for row in seed_table(table):
             assert row["source"], (table, row)
             assert row["confidence"] in ("seen", "memory"), (table, row)
             assert not row["source"].startswith("from memory") or row["confidence"] == "memory", (table, row)

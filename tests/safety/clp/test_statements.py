@@ -9,16 +9,19 @@ from decimal import Decimal
 import pytest
 
 from prep.errors import PrepError
+from prep.resources import seed_table
 from prep.safety.clp.classify import classify
 from prep.safety.clp.label_elements import label_of, text_of
 from prep.safety.clp.parse import classes_of, supplemental_of
-from prep.safety.hazard_tables import keyed, rows, split
+from prep.safety.hazard_tables import keyed, split
 from prep.safety.model import HazardClass, MixtureComponent
 
-CODES = [code for row in rows("class_labels") for code in split(row["h_codes"])]
+CODES = [code for row in seed_table("class_labels") for code in split(row["h_codes"])]
 
 
-@pytest.mark.parametrize("row", rows("class_labels"), ids=lambda r: f"{r['hazard_class']}{r['category']}{r['route']}")
+@pytest.mark.parametrize(
+    "row", seed_table("class_labels"), ids=lambda r: f"{r['hazard_class']}{r['category']}{r['route']}"
+)
 def test_every_class_has_a_whole_label(row: dict[str, str]) -> None:
     for code in split(row["h_codes"]):
         one = HazardClass(row["hazard_class"], row["category"], code, row["route"])
@@ -32,12 +35,12 @@ def test_every_class_has_a_whole_label(row: dict[str, str]) -> None:
 
 def test_every_allocated_code_has_its_text() -> None:
     known = keyed("statements", "code")
-    for row in rows("statements"):
+    for row in seed_table("statements"):
         for code in split(row["allocated_p"]):
             assert code in known, (row["code"], code)
         said = text_of(row["code"], "nickel sulfate")
         assert not set("…<>[]") & set(said), said
-    for row in rows("p_choice"):
+    for row in seed_table("p_choice"):
         assert set(split(row["p_codes"])) <= set(split(known[row["h_code"]]["allocated_p"])), row["h_code"]
 
 
