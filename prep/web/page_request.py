@@ -1,6 +1,7 @@
 """One request: who asks, on which day, and how the answer is shown."""
 
 import base64
+import hmac
 import json
 import secrets
 import shutil
@@ -23,6 +24,7 @@ from prep.services.inventory.session import SentBefore, SentForm, sent_once
 from prep.services.people.roles import Right, may
 from prep.services.stock import places
 from prep.web.forms import Choice, Field, TypedForm, WebForm, in_words
+from prep.web.rights import SESSION
 from prep.wording import Flag
 
 if TYPE_CHECKING:
@@ -201,7 +203,18 @@ class PageRequest:
         mark = self.typed["mark"]
         if not mark or len(mark) > 64:
             return nullcontext()
-        return sent_once(SentForm(f"{self.me.id}:{mark}", still or (lambda _: None)))
+        sent = json.dumps([self.request.url.path, sorted(self.typed.texts.items())])
+        secret = self.request.cookies.get(SESSION, "")
+        seed = hmac.digest(secret.encode(), f"secret {sent}".encode(), "sha256") if secret else b""
+        return sent_once(SentForm(f"{self.me.id}:{mark}", still or (lambda _: None), seed))
+
+    def made_once(self, make: Callable[[], T], before: Callable[[], T]) -> T:
+        """Make a secret that one answer shows; sent twice, find it by `before`. Raises PrepError."""
+        with self.once():
+            try:
+                return make()
+            except SentBefore:
+                return before()
 
     @contextmanager
     def uploaded(self, name: str, kinds: tuple[str, ...]) -> Iterator[Path]:

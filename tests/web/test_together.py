@@ -8,11 +8,12 @@ import schemathesis
 from fastapi import FastAPI
 from hypothesis import HealthCheck, Phase, given, settings
 
-from prep.services.people import people
+from prep.services.people import people, sign_in
 from prep.services.people.roles import SCOPES, Role
+from prep.services.people.sign_in import Device
 from prep.services.stock import changes, listing
 from tests.days import act as act_of
-from tests.web.conftest import DAY, NAMES, As, Person, hidden
+from tests.web.conftest import DAY, NAMES, PHRASE, As, Person, hidden
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{7*7}}${7*7}%0d%0aSet-Cookie:a=b"
 
@@ -48,6 +49,44 @@ def test_a_form_sent_twice_is_done_once(signed_in: As) -> None:
     answers = [_post(me, "/receive", said) for _ in range(3)]
     assert [answer.status_code for answer in answers] == [303, 303, 303]
     assert len(listing.list_stock(None, "urea", None, True, None)) == before + 1
+
+
+@pytest.mark.parametrize(
+    ("role", "page", "action", "typed"),
+    [
+        (Role.TEACHER, "/me", "/me/keys", {"name": "reader", "scopes": "read"}),
+        (Role.TEACHER, "/me", "/me/feed", {}),
+        (Role.OFFICE, "/people", "/people", {"name": "N. Abara", "roles": "teacher"}),
+        (Role.OFFICE, "/people/1", "/people/1/link", {}),
+    ],
+)
+def test_a_second_press_shows_the_secret_that_the_first_one_made(
+    role: Role, page: str, action: str, typed: dict[str, str], signed_in: As
+) -> None:
+    """The browser shows the last answer only: what it shows is what is on the books, and there is one of it."""
+    me = signed_in(role)
+    said = hidden(me.get(page).text, action) | typed
+    before = len(people.log_of_access(None))
+    first, second = (_post(me, action, said) for _ in range(2))
+    assert [first.status_code, second.status_code] == [200, 200]
+    shown = [re.findall(r'class="secret">([^<]+)<', answer.text) for answer in (first, second)]
+    assert len(shown[0]) == 1
+    assert shown[0] == shown[1]
+    assert len(people.log_of_access(None)) == before + 1
+    if typed:  # the same page, filled in for something else, shows nobody else's
+        assert 'class="secret"' not in _post(me, action, said | {"name": "other"}).text
+    again = _post(me, action, hidden(me.get(page).text, action) | typed | ({"name": "B. Sow"} if typed else {}))
+    assert re.findall(r'class="secret">([^<]+)<', again.text) not in ([], shown[0])
+
+
+def test_a_second_press_shows_no_link_that_was_used(signed_in: As) -> None:
+    me = signed_in(Role.OFFICE)
+    said = hidden(me.get("/people").text, "/people") | {"name": "N. Abara", "roles": "teacher"}
+    secret = re.findall(r"/invited/([\w-]+)", _post(me, "/people", said).text)[0]
+    sign_in.accept(None, secret, PHRASE, Device())
+    told = _post(me, "/people", said)
+    assert (told.status_code, secret in told.text) == (422, False)
+    assert "sent before" in told.text
 
 
 def test_a_form_that_was_wrong_may_be_sent_again(signed_in: As) -> None:

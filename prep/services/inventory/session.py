@@ -1,5 +1,7 @@
 """Opens an inventory, for one job or one question."""
 
+import base64
+import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
@@ -50,10 +52,12 @@ class SentForm:
     """A form as it was sent: its mark is written with the first job that it does, so that it is done once.
 
     `still` is asked within that job and raises Refused where what the form was filled in for has changed since.
+    `seed` is of 32 bytes that nobody guesses, the same whenever this form is sent; empty where it makes no secret.
     """
 
     mark: str
     still: "Callable[[Connection], None]" = lambda _: None
+    seed: bytes = b""
     done: bool = False
 
 
@@ -72,6 +76,16 @@ def sent_once(sent: SentForm) -> Iterator[None]:
         yield
     finally:
         _SENT.reset(token)
+
+
+def draw_secret(size: int) -> str:
+    """Draw the secret of a link or a key, of so many bytes (32 at most).
+
+    It is kept nowhere and shown in one answer: drawn from the form's seed, a second press can show it again.
+    """
+    sent = _SENT.get()
+    drawn = sent.seed[:size] if sent and sent.seed else secrets.token_bytes(size)
+    return base64.urlsafe_b64encode(drawn).rstrip(b"=").decode()
 
 
 _LOOKING: "ContextVar[Connection | None]" = ContextVar("looking", default=None)

@@ -2,7 +2,6 @@
 
 import hashlib
 import re
-import secrets
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
 
 INVITED_DAYS = 3
 SHORTEST, LONGEST = 12, 200
+_LINK_BYTES, _KEY_BYTES = 24, 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +109,19 @@ def invite_again(db: Path | None, number: int, by: str, address: str) -> Invited
 
 
 def _invited(connection: "Connection", number: int, name: str, by: str) -> Invited:
-    secret = secrets.token_urlsafe(24)
+    secret = session.draw_secret(_LINK_BYTES)
     accounts.add_invitation(connection, hashed(secret), number, by, moment(), moment(INVITED_DAYS))
     return Invited(number, name, secret)
+
+
+def invited_before(db: Path | None) -> Invited:
+    """Find the invitation that the form at hand made when it was sent before. Raises Refused where it is used."""
+    secret = session.draw_secret(_LINK_BYTES)
+    with session.reading(db) as connection:
+        number = accounts.invited(connection, hashed(secret), moment())
+        if number is None:
+            raise session.SentBefore("This was sent before; it is done once.")
+        return Invited(number, of_number(connection, number).name, secret)
 
 
 def set_roles(db: Path | None, number: int, roles: Collection[str], by: str, address: str) -> None:
@@ -181,7 +191,7 @@ def set_pin(db: Path | None, number: int, pin: str) -> None:
 
 def new_feed(db: Path | None, number: int, by: str, address: str) -> str:
     """Make a new secret for somebody's calendar; the one before no longer works."""
-    secret = secrets.token_urlsafe(24)
+    secret = session.draw_secret(_LINK_BYTES)
     with session.writing(db) as connection:
         person = of_number(connection, number)
         begin_job(connection, by, "new calendar address", person.name)
@@ -203,12 +213,32 @@ def new_token(db: Path | None, number: int, name: str, scopes: Collection[str], 
         raise PrepError("Name the program that the key is for.")
     if not scopes or (wrong := [one for one in scopes if one not in SCOPES]):
         raise PrepError(f"Choose what the program may do: {', '.join(SCOPES)}." if not scopes or wrong else "")
-    secret = f"prep_{secrets.token_urlsafe(32)}"
+    secret = _key()
     with session.writing(db) as connection:
         person = of_number(connection, number)
         begin_job(connection, by, "new key of a program", f"{person.name}, {said}: {', '.join(sorted(scopes))}")
         accounts.add_token(connection, hashed(secret), number, said, sorted(scopes), moment())
         accounts.log(connection, moment(), by, "new key", f"{said}: {', '.join(sorted(scopes))}", address)
+    return secret
+
+
+def _key() -> str:
+    return f"prep_{session.draw_secret(_KEY_BYTES)}"
+
+
+def token_made_before(db: Path | None) -> str:
+    """Find the key that the form at hand made when it was sent before. Raises Refused where it has ended."""
+    with session.reading(db) as connection:
+        if accounts.token(connection, hashed(_key())) is None:
+            raise session.SentBefore("This was sent before; it is done once.")
+    return _key()
+
+
+def feed_made_before(db: Path | None) -> str:
+    """Find the calendar's secret that the form at hand made before. Raises Refused where another has replaced it."""
+    secret = session.draw_secret(_LINK_BYTES)
+    if of_feed(db, secret) is None:
+        raise session.SentBefore("This was sent before; it is done once.")
     return secret
 
 

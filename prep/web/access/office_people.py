@@ -45,8 +45,10 @@ def _link(here: PageRequest, invited: people.Invited) -> Response:
 def invite(here: At) -> Response:
     """Invite somebody."""
     try:
-        with here.once():
-            made = people.invite(here.db, here.typed["name"], here.typed.all("roles"), here.by, here.address)
+        made = here.made_once(
+            lambda: people.invite(here.db, here.typed["name"], here.typed.all("roles"), here.by, here.address),
+            lambda: people.invited_before(here.db),
+        )
     except PrepError as problem:
         form = _invite_form().filled(here.typed.texts).wrong(problem)
         return here.show("form.html", 422, title="Invite somebody", form=form, back="/people")
@@ -100,7 +102,10 @@ def roles(here: At, number: int) -> Response:
 @needs(Right.RULE)
 def link(here: At, number: int) -> Response:
     """Make a new link for somebody."""
-    return _link(here, people.invite_again(here.db, number, here.by, here.address))
+    made = here.made_once(
+        lambda: people.invite_again(here.db, number, here.by, here.address), lambda: people.invited_before(here.db)
+    )
+    return _link(here, made)
 
 
 @routes.post("/people/{number}/status", include_in_schema=False)

@@ -83,7 +83,10 @@ def end_session(here: At, key: str) -> Response:
 @needs(Right.SIGNED_IN)
 def new_feed(here: At) -> Response:
     """Make a new address for one's own calendar."""
-    secret = people.new_feed(here.db, here.me.id, here.by, here.address)
+    me = here.me.id
+    secret = here.made_once(
+        lambda: people.new_feed(here.db, me, here.by, here.address), lambda: people.feed_made_before(here.db)
+    )
     base = f"{here.request.url.scheme}://{here.request.headers.get('host', '')}"
     note = "Give it to your calendar program. It is shown this once; a new one ends the one before."
     address = f"{base}/feed/{secret}.ics"
@@ -96,7 +99,10 @@ def new_key(here: At) -> Response:
     """Make a key for a program."""
     typed = here.typed
     try:
-        secret = people.new_token(here.db, here.me.id, typed["name"], typed.all("scopes"), here.by, here.address)
+        secret = here.made_once(
+            lambda: people.new_token(here.db, here.me.id, typed["name"], typed.all("scopes"), here.by, here.address),
+            lambda: people.token_made_before(here.db),
+        )
     except PrepError as problem:
         form = _token_form().filled(typed.texts).wrong(problem)
         return here.show("form.html", 422, title="A key for a program", form=form, back="/me")
