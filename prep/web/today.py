@@ -37,6 +37,7 @@ from prep.web.rights import needs, router
 
 routes = router()
 FURTHEST = 370
+MOST_CHANGES = 50
 
 
 def day_of(here: PageRequest, text: str) -> date:
@@ -178,15 +179,17 @@ def what_if(here: At, change: str = "") -> Response:
     """Show what a change would do to the plan; nothing is written."""
     drawn = here.plan()
     found, problem = None, ""
-    changes = [line.strip() for line in change[:500].splitlines() if line.strip()][:10]
+    changes = [line.strip() for line in change.splitlines() if line.strip()]
     if changes:
         try:
+            if len(changes) > MOST_CHANGES or len(change) > MOST_CHANGES * 100:
+                raise PrepError(f"That is more than {MOST_CHANGES} changes of a line each; look at a part of them.")
             found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
         except PrepError as wrong:
             problem = wrong.sentence
     names = ItemNames(found.snapshot if found else drawn.snapshot)
     bookings = {b.code: b for b in (found.snapshot if found else drawn.snapshot).bookings}
-    return here.show("what_if.html", 422 if problem else 200, change=change[:500], found=found, problem=problem,
+    return here.show("what_if.html", 422 if problem else 200, change=change, found=found, problem=problem,
                      names=names, bookings=bookings)  # fmt: skip
 
 

@@ -97,6 +97,24 @@ def test_why_a_make_is_in_the_plan_is_asked_in_words(signed_in: As) -> None:
     assert ">made</a> on Mon 11 Jan 2027: " in page
 
 
+def test_every_change_that_is_supposed_counts_or_none_does(signed_in: As) -> None:
+    """A bottle is gone by the last of many lines; where there are too many, all of them stand there still."""
+    me = signed_in(Role.TECHNICIAN)
+    moved, gone = "booking B1 on 2027-01-20", "bottle Q9V3 gone"
+    lines = [moved] * 24
+    without, two, many_lines = (
+        html.unescape(me.get("/what-if", params={"change": "\n".join(changes)}).text).partition("<h2>Then")[2]
+        for changes in ([moved], [moved, gone], [*lines, gone])
+    )
+    assert without != two
+    assert many_lines == two
+    many = me.get("/what-if", params={"change": "\n".join([*lines * 3, gone])})
+    assert many.status_code == 422
+    assert "more than 50 changes" in many.text
+    assert "bottle Q9V3 gone</textarea>" in many.text
+    assert "<h2>Then" not in many.text
+
+
 @pytest.mark.usefixtures("school")
 def test_who_only_reads_is_led_to_no_form_of_a_delivery() -> None:
     """On the day on which an order comes: the technician puts it on the shelf, the auditor reads that it comes."""
