@@ -26,6 +26,8 @@ from prep.wording import Flag, reworded
 routes = router()
 LATER = tuple(Choice(str(n), f"{plural(n, 'week')} later") for n in range(1, 7))
 USUAL = tuple(f"P{n}" for n in range(1, 7))
+MOST = 60
+"""Bookings that one form makes."""
 
 
 def _periods(here: PageRequest) -> list[str]:
@@ -85,7 +87,8 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
     out: list[BookingRequest] = []
     shut: set[date] = set()
     periods = [*typed.all("periods"), *(p.strip() for p in typed["period"].split(",") if p.strip())]
-    for period in list(dict.fromkeys(periods))[:12] or [""]:
+    named = list(dict.fromkeys(periods)) or [""]
+    for period in named[: MOST + 1]:
         one = BookingRequest(
             demo,
             on,
@@ -102,8 +105,8 @@ def _requests(here: PageRequest) -> tuple[list[BookingRequest], list[date]]:
         repeated = bookings.repeated(one, again, bookings.calendar(here.db))
         out += [asked for asked in repeated.bookings if asked.on == on or (asked.on - on).days // 7 in later]
         shut |= {day for day in repeated.closed if (day - on).days // 7 in later}
-    if len(out) > 60:
-        raise PrepError("That is more than 60 bookings at once; book a part of them.")
+    if len(out) > MOST or len(named) > MOST:
+        raise PrepError(f"That is more than {MOST} bookings at once; book a part of them.")
     return sorted(out, key=lambda asked: asked.on), sorted(shut)
 
 

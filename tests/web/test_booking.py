@@ -50,6 +50,17 @@ def test_the_same_twice_is_said_before_the_button(signed_in: As) -> None:
     assert me.send("/book", asked | {"again": "1", "book": "1"}).status_code == 303
 
 
+def test_every_period_that_is_named_is_booked(signed_in: As) -> None:
+    me, before = signed_in(Role.TEACHER), len(bookings.list_bookings(None))
+    named = [f"P{n}" for n in range(1, 16)]
+    asked = {"demo": "Blue bottle", "on": "2027-01-21", "period": ", ".join(named), "book": "1"}
+    assert me.send("/book", asked).status_code == 303
+    assert len(bookings.list_bookings(None)) == before + len(named)
+    many = me.send("/book", asked | {"on": "2027-01-22", "period": ", ".join(f"Q{n}" for n in range(99))})
+    assert many.status_code == 422
+    assert "more than 60 bookings at once" in _said(many.text)
+
+
 def test_what_the_school_bars_is_said_before_the_button(signed_in: As) -> None:
     asked = {"demo": "sugar-sulfuric", "on": "2027-01-21", "periods": "P2", "group": "Year 7"}
     refused = signed_in(Role.TEACHER).send("/book", asked)
