@@ -2,6 +2,7 @@
 
 import html
 import re
+from collections import Counter
 
 import pytest
 
@@ -84,6 +85,22 @@ def test_every_bottle_is_among_what_is_held_however_many_there_are(signed_in: As
     (number,) = (one.id for one in people.everybody(None) if one.name == "R. Vane")
     key = {"Authorization": f"Bearer {people.new_token(None, number, 'till', ['read'], 'sample', '')}"}
     assert len(signed_in(None).client.get("/api/stock", headers=key).json()) == there
+
+
+def test_a_place_is_reached_whole_where_the_shelves_leave_bottles_off(signed_in: As) -> None:
+    """All that is shown stands at one place: the others are still one link away, each with all that stands there."""
+    changes.receive(None, changes.Receipt("acetone", "500 mL", 400, "PREP"), act("R. Vane", DAY))
+    me = signed_in(Role.TECHNICIAN)
+    page = me.get("/shelves").text
+    stand = Counter(one.location for one in listing.list_stock(None, None, None, False, None))
+    jumps = re.findall(r'<li><a href="([^"]+)">[^<]*</a> <span class="soft">(\d+)</span>', page)
+    assert {html.unescape(to): int(number) for to, number in jumps} == {
+        f"/shelves?at={place}": number for place, number in stand.items()
+    }
+    for place in ("COLD", "ACID"):
+        there = me.get(f"/shelves?at={place}").text
+        assert f"<h1>{stand[place]} bottles found" in there
+        assert there.count('<a class="code" href="/bottles/') == stand[place]
 
 
 def test_each_of_many_new_bottles_has_its_label(signed_in: As) -> None:

@@ -1,5 +1,6 @@
 """Finding bottles by any part of what is known of them: name, other name, formula, CAS number, code, lot."""
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,16 +14,17 @@ from prep.store.school.places import all_places
 
 @dataclass(frozen=True, slots=True)
 class PlaceShelf:
-    """The bottles found at one place, by its code and name."""
+    """The bottles found at one place, by its code and name: those that are listed, and how many there are."""
 
     code: str
     name: str
     bottles: tuple[HeldBottle, ...]
+    found: int
 
 
 @dataclass(frozen=True, slots=True)
 class FoundBottles:
-    """The bottles found, by place in walking order; `more` were left off."""
+    """The bottles found, by place in walking order, with each place where any is; `more` were left off."""
 
     places: tuple[PlaceShelf, ...]
     found: int
@@ -50,8 +52,13 @@ def shelf(
     ]
     wanted.sort(key=lambda h: h.name.casefold())
     shown = wanted[:most]
-    by_place = (PlaceShelf(code, name, tuple(h for h in shown if h.location == code)) for code, name in places.items())
-    return FoundBottles(tuple(one for one in by_place if one.bottles), len(wanted), len(wanted) - len(shown))
+    at = Counter(h.location for h in wanted)
+    by_place = (
+        PlaceShelf(code, name, tuple(h for h in shown if h.location == code), at[code])
+        for code, name in places.items()
+        if at[code]
+    )
+    return FoundBottles(tuple(by_place), len(wanted), len(wanted) - len(shown))
 
 
 def _text(held: HeldBottle) -> str:
