@@ -1,5 +1,6 @@
 """How dates and amounts are written for people."""
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
@@ -45,6 +46,9 @@ def period_text(period: str) -> str:
     return f"period {period}" if period.isdigit() else period
 
 
+_CODE = re.compile(r"(?<![\w.-])[a-z0-9]+(?:[.-][a-z0-9]+)*-[a-z0-9]+(?:[.-][a-z0-9]+)*(?![\w-])")
+
+
 class ItemNames:
     """Items by their names, and amounts in their units."""
 
@@ -68,6 +72,20 @@ class ItemNames:
     def booked(self, booking: "Booking") -> str:
         """Name what is booked: the demo, or the item of a class set; its code where it is not on file."""
         return self._demos.get(booking.demo) or self.of(booking.what)
+
+    def beside(self, text: str) -> list[tuple[str, str]]:
+        """Split a sentence at the codes of items and demos in it: the words so far, with its name, and the code.
+
+        A code that is one word, as `urea`, is read as a word and stays as it is.
+        """
+        parts: list[tuple[str, str]] = []
+        begun = 0
+        for found in _CODE.finditer(text):
+            name = self._names.get(found[0]) or self._demos.get(found[0])
+            if name:
+                parts.append((f"{text[begun : found.start()]}{name}", found[0]))
+                begun = found.end()
+        return [*parts, (text[begun:], "")]
 
     def amount(self, item: str, base: int, figures: int | None = 5) -> str:
         """Write an amount of the item, such as `250 mL` or `12.5 g`; `figures` None prints every digit."""

@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 import pypdfium2
 import pytest
 import zxingcpp
+from fastapi import FastAPI
 
 from prep.errors import PrepError
 from prep.services.bookings import bookings
@@ -95,6 +96,21 @@ def test_why_a_make_is_in_the_plan_is_asked_in_words(signed_in: As) -> None:
     page = html.unescape(signed_in(Role.TECHNICIAN).get("/why/naoh-0.5@2027-01-11").text)
     assert "L of Sodium hydroxide, 0.5 mol/L is in the plan</h1>" in page
     assert ">made</a> on Mon 11 Jan 2027: " in page
+
+
+def test_why_names_what_it_speaks_of_and_has_the_code_beside(signed_in: As, app: FastAPI) -> None:
+    """No code of an item or a demo stands alone in a sentence; the working is there, folded."""
+    me, drawn = signed_in(Role.TECHNICIAN), app.state.plans.of(DAY)
+    snapshot = drawn.snapshot
+    codes = {code for of in (snapshot.substances, snapshot.solutions, snapshot.demos) for code in of if "-" in code}
+    for ref in ("naoh-0.5@2027-01-11", "cuso4-0.5@2027-01-11", "B1", drawn.plan.orders[0].id):
+        page = me.get(f"/why/{ref}").text
+        said = html.unescape(re.sub(r'<span class="code soft">[^<]*</span>|<[^>]*>', " ", page))
+        assert [word for word in re.findall(r"[\w.-]*\w", said) if word in codes] == [], ref
+        assert ref == drawn.plan.orders[0].id or "<summary>Working</summary>" in page or ref == "B1"
+    page = me.get("/why/naoh-0.5@2027-01-11").text
+    assert 'Sodium hydroxide, 2 mol/L <span class="code soft">naoh-2</span> is the source' in page
+    assert 'Blue bottle <span class="code soft">blue-bottle</span> x1' in page
 
 
 def test_every_change_that_is_supposed_counts_or_none_does(signed_in: As) -> None:
