@@ -53,9 +53,24 @@ class GuardedRoute(APIRoute):
             else:
                 form = {} if request.method in _SAFE else await _form_of(request)
                 await run_in_threadpool(_admit, request, right, form)
-            return await handle(request)
+            answer = await handle(request)
+            if getattr(request.state, "renewed", False) and not _sets_session(answer):
+                give_session(request, answer, request.cookies[SESSION], bench=True)
+            return answer
 
         return guarded
+
+
+def give_session(request: Request, answer: Response, secret: str, *, bench: bool) -> None:
+    """Give the browser its session: until it is closed, or on the bench's tablet as long as a session lasts."""
+    age = int(86_400 * sign_in.BENCH_DAYS) if bench else None
+    secure = request.url.scheme == "https"
+    answer.set_cookie(SESSION, secret, max_age=age, httponly=True, samesite="lax", secure=secure, path="/")
+
+
+def _sets_session(answer: Response) -> bool:
+    """Tell whether an answer gives or takes a session itself: a new sign-in, or a sign-out."""
+    return any(one.startswith(f"{SESSION}=") for one in answer.headers.getlist("set-cookie"))
 
 
 def router() -> APIRouter:
@@ -90,6 +105,7 @@ def _admit(request: Request, right: Right, form: dict[str, Any]) -> None:
     secret = request.cookies.get(SESSION, "")
     found = sign_in.who_is(db, secret) if secret else None
     state.person, state.session = (found.person, found.session) if found else (None, None)
+    state.renewed = bool(found and found.renewed and found.session.bench)
     state.form_token = csrf_of(secret if found else request.cookies.get(VISITOR, ""))
     if request.method not in _SAFE:
         try:

@@ -339,6 +339,26 @@ def test_the_shared_tablet_asks_who_and_keeps_the_name(signed_in: As, app: FastA
     assert "R. Vane" in signed_in(Role.TECHNICIAN).get("/bottles/G7P4").text
 
 
+def test_the_tablet_s_cookie_lasts_as_long_as_its_session(
+    signed_in: As, app: FastAPI, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each use renews the session, and the cookie with it; one's own browser forgets it when it is closed."""
+    own, tablet = signed_in(Role.AUDITOR), signed_in(None)
+    secret = sign_in.sign_in(None, "K. Ode", PHRASE, Device(bench=True), app.state.guesses)
+    tablet.client.cookies.set("prep_session", secret)
+    assert "prep_session" not in str(tablet.get("/shelves").headers.get_list("set-cookie"))  # not yet renewed
+    monkeypatch.setattr(sign_in, "_TOUCH_S", -1)
+    given = [one for one in tablet.get("/shelves").headers.get_list("set-cookie") if one.startswith("prep_session=")]
+    assert len(given) == 1
+    assert given[0].startswith(f"prep_session={secret};")
+    for part in ("HttpOnly", "SameSite=lax", "Path=/", f"Max-Age={30 * 24 * 3600}"):
+        assert part in given[0]
+    assert "prep_session" not in str(own.get("/shelves").headers.get_list("set-cookie"))
+    taken = tablet.send("/sign-out").headers.get_list("set-cookie")
+    assert [one.partition(";")[0] for one in taken if "prep_session" in one] == ['prep_session=""']
+    assert tablet.get("/me").status_code == 303
+
+
 def test_guessing_a_pin_is_slowed_for_the_person_and_the_tablet(signed_in: As, app: FastAPI) -> None:
     app.state.guesses.clock = lambda: 0.0
     numbers = [p.id for p in people.everybody(None)]

@@ -155,10 +155,11 @@ def begin(connection: "Connection", person: "Person", device: Device, kind: str,
 
 @dataclass(frozen=True, slots=True)
 class SignedIn:
-    """Who is signed in, and on which session."""
+    """Who is signed in, and on which session; `renewed` where it lasts longer from now."""
 
     person: "Person"
     session: "Session"
+    renewed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +178,11 @@ def who_is(db: Path | None, secret: str) -> SignedIn | None:
     now = moment()
     if found is None or person is None or found.until < now:
         return None
-    if datetime.fromisoformat(now) - datetime.fromisoformat(found.seen) > timedelta(seconds=_TOUCH_S):
+    renewed = datetime.fromisoformat(now) - datetime.fromisoformat(found.seen) > timedelta(seconds=_TOUCH_S)
+    if renewed:
         with session.writing(db) as connection:
             accounts.touch_session(connection, found.key, now, moment(BENCH_DAYS if found.bench else IDLE_DAYS))
-    return SignedIn(person, found)
+    return SignedIn(person, found, renewed)
 
 
 def whose_pin(db: Path | None, number: int, pin: str, guesses: Guesses, address: str) -> "Person":

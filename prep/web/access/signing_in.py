@@ -11,7 +11,7 @@ from prep.services.people.roles import Right, may
 from prep.services.people.sign_in import Device
 from prep.web.forms import Field, WebForm
 from prep.web.page_request import At, PageRequest
-from prep.web.rights import SESSION, needs, router
+from prep.web.rights import SESSION, give_session, needs, router
 
 routes = router()
 HOME = (
@@ -91,8 +91,7 @@ def device_of(here: PageRequest) -> Device:
 def let_in(here: PageRequest, to: str, secret: str) -> Response:
     """Give the browser its new session, whatever it had before, and send it on."""
     answer = RedirectResponse(to, 303)
-    age = int(86_400 * sign_in.BENCH_DAYS) if here.typed.ticked("bench") else None
-    answer.set_cookie(SESSION, secret, max_age=age, httponly=True, samesite="lax", secure=here.secure, path="/")
+    give_session(here.request, answer, secret, bench=here.typed.ticked("bench"))
     return answer
 
 
