@@ -142,6 +142,34 @@ def discarded_since(connection: Connection, after: int, before: int | None, loca
 
 
 @dataclass(frozen=True, slots=True)
+class EarlierFind:
+    """A bottle that a count put on the books before its sign-off was undone: what it was, where, and how much."""
+
+    code: str
+    item: str
+    measure: str
+    location: str
+    note: str
+    amount: int
+
+
+def earlier_finds(connection: Connection, count: str) -> list[EarlierFind]:
+    """List the bottles that a count put on the books by sign-offs undone since, in that order; they hold nothing."""
+    undone = select(_JOB.c.reverses).where(_JOB.c.reverses.is_not(None))
+    b, m = _BOTTLE.c, _MOVEMENT.c
+    query = (
+        select(b.code, b.item, b.measure, b.location, b.note, m.amount)
+        .join(_MOVEMENT, m.bottle == b.code)
+        .join(_REPORT, _REPORT.c.job == m.job)
+        .where(_REPORT.c.stocktake == count, m.job.in_(undone), m.amount > 0)
+        .where(b.balance == 0, b.status == BottleStatus.DISCARDED, b.note.startswith(f"found at count {count}"))
+        .order_by(m.id)
+    )
+    found = {row.code: EarlierFind(*row) for row in connection.execute(query)}
+    return list(found.values())
+
+
+@dataclass(frozen=True, slots=True)
 class BottleMovement:
     """A movement of a bottle, by its number in the ledger."""
 

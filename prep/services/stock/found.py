@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
     from prep.store.bottles import HeldBottle
 
+UNKNOWN = "unidentified-"
+"""How the code of an entry for what nobody can identify begins."""
+
 
 @dataclass(frozen=True, slots=True)
 class FoundBottle:
@@ -103,9 +106,9 @@ def _is_on_file(name: str, catalogue: Catalogue) -> bool:
 def unknown(said: str, measure: Measure, catalogue: Catalogue) -> Item:
     """Make an entry for what nobody can identify, or what is not on file; its hazards are not known."""
     number = 1
-    while f"unidentified-{number}" in catalogue.substances:
+    while f"{UNKNOWN}{number}" in catalogue.substances:
         number += 1
-    code = f"unidentified-{number}"
+    code = f"{UNKNOWN}{number}"
     form = Form.SOLID if measure is Measure.MASS else Form.LIQUID
     substance = Substance(code, f"Not identified {number}: {said}"[:120], "", code, form)
     return Catalogue({code: substance}).item(code)

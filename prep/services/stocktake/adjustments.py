@@ -88,7 +88,8 @@ def close(db: Path | None, code: str | None, leave: LeftOpen, act: Act) -> Close
             )
         if not state.entries:
             raise PrepError(f"Nothing is counted yet in count {count.code}.")
-        finds = finds_of(state.found, queries.catalogue(connection)) if state.found else ()
+        earlier = stocktakes.earlier_finds(connection, count.code) if state.found else []
+        finds = finds_of(state.found, queries.catalogue(connection), earlier) if state.found else ()
         return _WorkedCount(count, state, report.gathered(connection, count, act.on), finds)
 
     def sign(connection: "Connection", worked: _WorkedCount) -> ClosedCount:

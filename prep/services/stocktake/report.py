@@ -249,7 +249,8 @@ def _stood(connection: "Connection", count: "Stocktake", day: date) -> list[Stan
                 came=came.get(code),
             )
         )
-    return out + [_found(find, places, order, about) for find in finds_of(tallies, catalogue)]
+    earlier = stocktakes.earlier_finds(connection, count.code)
+    return out + [_found(find, places, order, about) for find in finds_of(tallies, catalogue, earlier)]
 
 
 def _found(find: CountFind, places: Mapping[str, str], order: Mapping[str, int], about: "_About") -> StandingBottle:

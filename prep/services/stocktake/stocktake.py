@@ -269,9 +269,13 @@ def closed_before(connection: "Connection", count: "Stocktake") -> "list[Stockta
 
 
 def written_off(connection: "Connection", count: "Stocktake") -> set[str]:
-    """Find the bottles of a count's places that were discarded since the count before it and stay so."""
+    """Find the bottles of a count's places that were discarded since the count before it and stay so.
+
+    Its own finds that are off the books only because its sign-off was undone are not among them.
+    """
     before = closed_before(connection, count)
-    return stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
+    gone = stocktakes.discarded_since(connection, (before[-1].job or 0) if before else 0, count.job, count.location)
+    return gone - {one.code for one in stocktakes.earlier_finds(connection, count.code)}
 
 
 def judged(

@@ -293,6 +293,25 @@ def test_what_nobody_can_name_is_counted_as_it_was_typed_and_put_on_the_books() 
     assert backup.check(None) == []
     again = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
     assert [b.shown for b in again.new_bottles] == ["35 g", "50 mL"]
+    # the codes may be on the labels already: the same finds keep them, and are the same things
+    assert [(b.code, b.name) for b in again.new_bottles] == [(b.code, b.name) for b in done.new_bottles]
+    assert [b.status for b in again.new_bottles] == ["quarantine", "quarantine"]
+    assert backup.check(None) == []
+
+
+@pytest.mark.usefixtures("bottles")
+def test_a_find_keeps_its_code_when_another_is_found_before_the_count_is_closed_again() -> None:
+    stocktake.found(None, None, TypedFind("urea", "250 g", "PREP", ""), act("Ros", END))
+    stocktake.found(None, None, TypedFind("urea", "100 g", "PREP", ""), act("Ros", END))
+    done = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    changes.undo(None, done.job, act("Ros", END))
+    stocktake.found(None, None, TypedFind("urea", "70 g", "PREP", ""), act("Ros", END))
+    again = adjustments.close(None, None, AS_COUNTED, act("Ros", END))
+    by_amount = {b.shown: b.code for b in again.new_bottles}
+    assert {b.shown: b.code for b in done.new_bottles}.items() <= by_amount.items()
+    assert len(set(by_amount.values())) == 3
+    assert report.of_count(None, "C1", None, END).signed.new_codes is not None
+    assert backup.check(None) == []
 
 
 @pytest.mark.usefixtures("bottles")
