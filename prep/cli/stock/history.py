@@ -115,7 +115,7 @@ def show_moves(moves: "list[HistoryLine]") -> None:
             m.on.isoformat(),
             m.kind if m.reverses is None else f"{m.kind} of {m.reverses}",
             m.bottle,
-            ("+" if m.amount > 0 else "") + quantities.show(m.amount, m.measure, None) if m.amount else "",
+            ("+" if m.amount > 0 else "") + quantities.show(m.amount, m.measure) if m.amount else "",
             m.by,
             m.reason,
         )

@@ -45,3 +45,13 @@ def test_a_part_that_is_written_off_is_not_said_to_be_the_bottle(inventory: Run)
     code = bottle_of(inventory, "sodium-chloride")
     done = inventory("stock", "discard", code, "--amount", "20 g", "--reason", "spilled")
     assert done.out.startswith(f"20 g of {code} (Sodium chloride) is written off; ")
+
+
+def test_history_on_screen_is_no_finer_than_a_measurement_and_exact_for_machines(inventory: Run) -> None:
+    """Five figures are more than a cylinder, a pipette or a 0.01 g balance gives; common practice, no source."""
+    code = inventory("stock", "receive", "hydrochloric acid", "308.087291 mL", "--json").json[0]["code"]
+    assert inventory("stock", "use", code, "12.345678 mL").code == 0
+    said = inventory("stock", "history", code).out
+    assert "+308.09 mL" in said
+    assert "-12.346 mL" in said
+    assert "12.345678" in inventory("stock", "history", code, "--json").out
