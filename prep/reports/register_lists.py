@@ -69,6 +69,11 @@ def amount_of(amount: int) -> str:
     return f"{(Decimal(amount) / BASE_PER_UNIT).normalize():f}"
 
 
+def _measured(amount: int) -> str:
+    """Write an amount in g or mL to the five figures that a measurement has at most, as a plain number."""
+    return f"{Decimal(f'{Decimal(amount) / BASE_PER_UNIT:.5g}').normalize():f}"
+
+
 def bottles(found: Sequence["Registered"]) -> ListTable:
     """List bottles with all that is on file of each."""
     header = "Code|Item|CAS|Amount|Unit|Strength|Hazard classes|At|Supplier|Lot|Received|Opened|Use by|Status|g"
@@ -100,7 +105,7 @@ def _bottles_on_paper(found: Sequence["Registered"]) -> ListTable:
             one.held.code,
             f"{one.held.name}{f' [{one.held.strength}]' if one.held.strength else ''}",
             one.cas,
-            f"{amount_of(one.held.balance)} {_unit(one.held.measure)}",
+            f"{_measured(one.held.balance)} {_unit(one.held.measure)}",
             "not known" if one.hazards is None else "; ".join(one.hazards),
             one.held.location,
             ", ".join(filter(None, (one.held.supplier or "", one.held.lot))),
@@ -147,8 +152,16 @@ def moves(found: Sequence["HistoryLine"], names: Mapping[str, str] | None = None
         )
         for one in found
     )
-    at = header.index("Item")
-    named = tuple((*row[:at], (names or {}).get(row[at], row[at]), *row[at + 1 :]) for row in rows)
+    at = header.index("Item")  # the amount is beside it
+    named = tuple(
+        (
+            *row[:at],
+            (names or {}).get(one.item, one.item),
+            _measured(one.amount) if one.amount else "",
+            *row[at + 2 :],
+        )
+        for one, row in zip(found, rows, strict=True)
+    )
     return ListTable("Movements", header, rows, ListTable(f"Movements ({len(rows)})", header, named))
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from prep.errors import PrepError, Refused
 from prep.reports import register_lists as shown
-from prep.services.stock import changes, register
+from prep.services.stock import changes, listing, register
 from prep.services.stock.register import RegisterQuery
 from tests.databases import sql
 from tests.days import act
@@ -135,3 +135,17 @@ def test_movements_by_kind_and_day() -> None:
     assert register.history(None, RegisterQuery(item="sodium-hydroxide", until=date(2027, 1, 1), kinds=("use",))) == []
     with pytest.raises(PrepError, match="no kind of job"):
         register.history(None, RegisterQuery(kinds=("borrow",)))
+
+
+def test_paper_gives_no_more_figures_than_a_measurement_and_csv_gives_all() -> None:
+    """Five figures are more than a cylinder, a pipette or a 0.01 g balance gives; common practice, no source."""
+    new = changes.receive(None, changes.Receipt("ethanol-absolute", "308.087291 mL", 1, "PREP"), ACT)[0].code
+    changes.use(None, new, "12.345678 mL", "", ACT)
+    bottles = shown.bottles(register.bottles(None, RegisterQuery(item="ethanol-absolute")))
+    assert bottles.on_paper is not None
+    assert [row[3] for row in bottles.on_paper.rows if row[0] == new] == ["295.74 mL"]
+    assert "295.741613" in bottles.csv().decode()
+    moved = shown.moves([one for one in listing.history(None, new, 5) if one.amount])
+    assert moved.on_paper is not None
+    assert sorted(row[5] for row in moved.on_paper.rows) == ["-12.346", "308.09"]
+    assert "-12.345678" in moved.csv().decode()
