@@ -79,7 +79,7 @@ def log(
 
     Example: prep log 3 --made "240 mL" --at PREP
 
-    Example: prep log 4-9 --at PREP
+    Example: prep log 2-3 --at PREP
     """
     from prep.services.plan import day_lines
 

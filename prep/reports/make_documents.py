@@ -7,14 +7,35 @@ from typing import TYPE_CHECKING, Any
 
 from prep.chemistry import quantities
 from prep.chemistry.model import Line
+from prep.findings import Finding
 from prep.reports import terminal
+from prep.reports.finding_texts import finding_document
 from prep.safety.deferral import DEFERRAL
 
 if TYPE_CHECKING:
     from prep.safety.label_content import LabelContent
     from prep.services.making.buffer import BufferMake
     from prep.services.making.by_mass import MassMake
+    from prep.services.making.make import Instructions, MadeBatch
     from prep.services.making.standardise import MeasuredStrength
+
+
+def make_document(
+    shown: "Instructions", made: "MadeBatch | None" = None, beside: Sequence[Finding] = ()
+) -> dict[str, Any]:
+    """Write a make, with what is missing for it, as JSON; of one that is logged its job, bottles and neighbours too."""
+    from prep.reports.plan.document import batch_document
+
+    document = batch_document(shown.batch, shown.snapshot)
+    document["missing"] = [{"item": one.name, "amount": one.amount} for one in shown.missing]
+    if made is not None or shown.missing:
+        del document["log"]
+    if made is not None:
+        document |= {"job": made.job, "bottles": [one.code for one in made.bottles]}
+        document["notes"] = [finding_document(one) for one in beside]
+        if made.standardised is not None:
+            document["found"] = strength_document(made.standardised)
+    return document
 
 
 def buffer_document(found: "BufferMake") -> dict[str, Any]:

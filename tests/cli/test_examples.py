@@ -73,7 +73,7 @@ def examples() -> Iterator[str]:
             yield f"prep stock standardise R6M3 {option.opts[0]} {written}"
 
 
-ELSEWHERE = ("prep serve", "prep schools", "prep log 3")
+ELSEWHERE = ("prep serve", "prep schools", "prep log 3", "prep log 2-3")
 SCHOOLS = [said for said in dict.fromkeys(examples()) if said.startswith("prep schools")]
 EXAMPLES = [said for said in dict.fromkeys(examples()) if not said.startswith(ELSEWHERE)]
 """Run on their own: a group wants schools, and a number wants a printed day; a server does not end."""
@@ -163,12 +163,15 @@ def test_there_are_as_many_examples_as_commands() -> None:
     assert len(EXAMPLES) > 80
 
 
-def test_a_line_of_the_shipped_schools_day_is_logged(prep: Run, url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("lines", ["prep log 3", "prep log 2-3"])
+def test_a_line_of_the_shipped_schools_day_is_logged(
+    lines: str, prep: Run, url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     day = date(2027, 1, 11)
     monkeypatch.setattr(common, "today", lambda: day)
     made_once(url, "sample_school", lambda: init.init(None, "Ada", day, seed_data() / "school", ""))
     assert prep("plan", "--day", "today").code == 0
-    (example,) = (said for said in dict.fromkeys(examples()) if said.startswith("prep log 3"))
+    (example,) = (said for said in dict.fromkeys(examples()) if said.startswith(lines))
     done = prep(*shlex.split(example)[1:])
     assert done.code == 0, done.err
 

@@ -79,7 +79,6 @@ def make(
 
     Example: prep make --buffer "acetic acid/sodium acetate" --ph 4.7 --to "0.1 mol/L" --volume "1 L" --log --at PREP
     """
-    from prep.reports.make_documents import strength_document
     from prep.services.making import made_twice
     from prep.services.making import make as making_make
     from prep.services.safety import placement
@@ -147,18 +146,10 @@ def make(
 
         notes = label.write(stock_labels.labels(db, [b.code for b in made.bottles]), sheet, start, labels)
     if as_json:
-        from prep.reports.plan.document import batch_document
+        from prep.reports.make_documents import make_document
 
-        document = batch_document(shown.batch, shown.snapshot)
+        document = make_document(shown, made, beside[made.bottles[0].code] if made is not None else ())
         document |= {"taken_as": choice} if choice else {}
-        document["missing"] = [{"item": one.name, "amount": one.amount} for one in shown.missing]
-        if made is not None or shown.missing:
-            del document["log"]
-        if made is not None:
-            document |= {"job": made.job, "bottles": [b.code for b in made.bottles]}
-            document["notes"] = common.shelf_notes(beside[made.bottles[0].code])
-            if made.standardised is not None:
-                document["found"] = strength_document(made.standardised)
         if labels is not None:
             document |= {"labels": str(labels), "label_notes": list(notes)}
         common.show_json(document)

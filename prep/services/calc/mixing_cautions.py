@@ -19,6 +19,7 @@ from prep.safety.clp.composition import at_strength
 from prep.safety.hazard_tables import split, text_of
 from prep.safety.matching import matches
 from prep.services.calc.named_substance import shipped, substance_named
+from prep.services.calc.portions import portion
 
 _TOPICS = ("order of mixing", "heat", "fumes", "fire")
 _TRACE = {StrengthKind.PPM: 1000, StrengthKind.G_PER_L: 1, StrengthKind.MOL_PER_L: 0.01}
@@ -222,8 +223,6 @@ def danger_first(texts: Sequence[str]) -> Iterator[None]:
     try:
         yield
     except PrepError as problem:
-        from prep.services.calc.portions import portion
-
         if says := never_together([portion(text).what for text in texts]).says:
             raise PrepError(f"{' '.join(says)} Refused besides: {problem}") from None
         raise

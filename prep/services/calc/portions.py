@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base import components
 from prep.chemistry.acid_base.species import Component
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind
@@ -75,6 +74,8 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
         raise PrepError(f"{len(texts)} components are more than the {_MOST_COMPONENTS} that are accepted.")
     found = tuple(portion(text) for text in texts)
     try:
+        from prep.chemistry.acid_base import components  # a dilution asks for a hydrate alone, and does not wait for it
+
         typed = components.read_all([with_strength(one.what) for one in found], substance_named)
     except PrepError as problem:
         raise PrepError(problem.sentence.by_way_of("give its strength in mol/L")) from None

@@ -7,6 +7,7 @@ from prep.chemistry.model import Measure
 from prep.services.inventory import session
 from prep.services.making.make import MadeBatch
 from prep.store.jobs import batches
+from prep.wording import AtTerminal, Sentence
 
 
 def told(db: Path | None, made: MadeBatch) -> list[str]:
@@ -22,7 +23,10 @@ def told(db: Path | None, made: MadeBatch) -> list[str]:
         return []
     others = [one for one in on_that_day if one.job != mine.job and one.amount == mine.amount]
     return [
-        f"Mind: {quantities.show(one.amount, Measure.VOLUME)} of it was logged for the same day already, as "
-        f"job {one.job} (bottle {', '.join(one.bottles)}); if that is the same make: prep stock undo {made.job}"
+        Sentence(
+            f"Mind: {quantities.show(one.amount, Measure.VOLUME)} of it was logged for the same day already, as "
+            f"job {one.job} (bottle {', '.join(one.bottles)})",
+            AtTerminal(f"; if that is the same make: prep stock undo {made.job}", "; undo this one if it is the same."),
+        )
         for one in others[-1:]
     ]

@@ -1,12 +1,20 @@
 """What the subjects under /api share: the shapes of what is sent and answered, and what may go wrong."""
 
-from typing import Annotated, Any
+from collections.abc import Sequence
+from pathlib import Path as FilePath
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import Path, Query, Request
 from fastapi.routing import APIRoute
 from pydantic import Field
 
+from prep.reports.finding_texts import finding_document
+from prep.reports.stock import held_document
+from prep.services.safety import placement
 from prep.web.forms import as_said
+
+if TYPE_CHECKING:
+    from prep.store.bottles import HeldBottle
 
 Document = dict[str, Any]
 Text = Annotated[str, Field(max_length=300)]
@@ -35,6 +43,12 @@ _ELSE = {
     "what_if": ("change",),
 }
 """What the programs' fields are called, where that is not as the options of the commands."""
+
+
+def placed_documents(db: FilePath | None, bottles: Sequence["HeldBottle"]) -> list[Document]:
+    """Write bottles that were just put somewhere, each with what must not stand beside it there."""
+    beside = placement.beside(db, bottles)
+    return [held_document(one) | {"notes": [finding_document(f) for f in beside[one.code]]} for one in bottles]
 
 
 def in_fields(said: str, request: Request) -> str:

@@ -1,13 +1,14 @@
 """Making: how a solution is made, and writing down that it was."""
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import Query
 from pydantic import BaseModel, Field
 
-from prep.reports.plan.document import batch_document
+from prep.reports.make_documents import make_document
 from prep.services.making import make
 from prep.services.people.roles import Right
+from prep.services.safety import placement
 from prep.web.api.documents import PROBLEMS, Document, Text
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -26,12 +27,6 @@ class MadeSolution(BaseModel):
     bottles: Annotated[int, Field(ge=1, le=50)] = 1
 
 
-def _document(shown: Any) -> Document:
-    document = batch_document(shown.batch, shown.snapshot)
-    document["missing"] = [{"item": name, "amount": amount} for name, amount in shown.missing]
-    return document
-
-
 @routes.get("/api/makes", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
 def instructions(
@@ -41,7 +36,7 @@ def instructions(
     source: Annotated[str | None, Query(max_length=100)] = None,
 ) -> Document:
     """Tell how to make a volume of a solution today, as `prep make SOLUTION --volume VOLUME --json`."""
-    return _document(make.instructions(here.db, solution, volume, source, here.today))
+    return make_document(make.instructions(here.db, solution, volume, source, here.today))
 
 
 @routes.post("/api/makes", responses=PROBLEMS)
@@ -52,4 +47,5 @@ def log(here: At, new: MadeSolution) -> Document:
         new.solution, new.volume, taken=new.taken, came=new.made, location=new.location, bottles=new.bottles
     )
     made = make.log(here.db, asked, here.act())
-    return _document(made.instructions) | {"job": made.job, "bottles": [b.code for b in made.bottles]}
+    beside = placement.beside(here.db, made.bottles)
+    return make_document(made.instructions, made, beside[made.bottles[0].code])

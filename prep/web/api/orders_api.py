@@ -7,11 +7,11 @@ from fastapi import Query
 from pydantic import BaseModel, Field
 
 from prep.planning.overdue import comes_on_the_day, days_late, waiting
-from prep.reports.stock import held_document, order_document
+from prep.reports.stock import order_document
 from prep.services.people.roles import Right
 from prep.services.safety import controlled_register
 from prep.services.stock import orders
-from prep.web.api.documents import PROBLEMS, Code, Document, Text
+from prep.web.api.documents import PROBLEMS, Code, Document, Text, placed_documents
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -71,7 +71,7 @@ def placed(here: At, new: PlacedOrder) -> Document:
 def arrived(here: At, code: Code, came: OrderArrival) -> list[Document]:
     """Put on the shelf what an order brought, and list the bottles."""
     delivery = orders.Delivery(came.location, came.use_by, came.lot, came.packs, came.cancel_rest)
-    return [held_document(h) for h in orders.arrived(here.db, code, delivery, here.act()).bottles]
+    return placed_documents(here.db, orders.arrived(here.db, code, delivery, here.act()).bottles)
 
 
 @routes.post("/api/orders/{code}/cancel", responses=PROBLEMS)

@@ -11,7 +11,7 @@ from prep.reports.stock import held_document, moved_document
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing
 from prep.services.stock.find import shelf
-from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text
+from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text, placed_documents
 from prep.web.history import undone
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -71,7 +71,7 @@ def bottle(here: At, code: Code) -> Document:
 def receive(here: At, new: BottleReceipt) -> list[Document]:
     """Put new bottles on the books, as `prep stock receive --json`."""
     receipt = changes.Receipt(new.item, new.amount, new.bottles, new.location, new.use_by, new.lot, new.note)
-    return [held_document(h) for h in changes.receive(here.db, receipt, here.act())]
+    return placed_documents(here.db, changes.receive(here.db, receipt, here.act()))
 
 
 @routes.post("/api/stock/{code}/use", responses=PROBLEMS)
@@ -85,7 +85,7 @@ def use(here: At, code: Code, taken: UseRequest) -> Document:
 @needs(Right.WORK)
 def move(here: At, code: Code, where: BottleMove) -> Document:
     """Put a bottle somewhere else, as `prep stock move --json`."""
-    return held_document(changes.move(here.db, code, where.location, here.act()))
+    return placed_documents(here.db, [changes.move(here.db, code, where.location, here.act())])[0]
 
 
 @routes.post("/api/stock/{code}/discard", responses=PROBLEMS)
