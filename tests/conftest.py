@@ -1,5 +1,8 @@
 """What many tests share: the shipped catalogue, read once, and how hypothesis draws."""
 
+import gc
+from itertools import count
+
 import pytest
 from hypothesis import settings
 
@@ -15,6 +18,15 @@ settings.load_profile("prep")
 def catalogue() -> OnFile:
     """The catalogue of seed_data/."""
     return read_catalogue(seed_data())
+
+
+_DONE = count(1)
+
+
+def pytest_runtest_teardown() -> None:
+    """Collect now and then what commands leave lying: each trusts that its process ends, and the tests' goes on."""
+    if next(_DONE) % 50 == 0:
+        gc.collect()
 
 
 @pytest.hookimpl(tryfirst=True)

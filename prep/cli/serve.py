@@ -1,6 +1,7 @@
 """`prep serve`: the school's page, for everybody in the room."""
 
 import errno
+import gc
 import os
 from collections.abc import Callable
 from contextlib import ExitStack
@@ -77,6 +78,7 @@ def serve(
         typer.echo(f"The page: {at}  (stop it with Ctrl-C)")
         ours = frozenset({host.lower(), *(n.lower() for n in names or ())})
         app = create_app(ServedInventory(where, today, ours, last, provider))
+        gc.set_threshold(10_000, 10, 10)  # a command leaves what is over to the end of its process; this one goes on
         config = uvicorn.Config(app, host=host, port=port, log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listening])
 
