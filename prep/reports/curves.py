@@ -1,4 +1,4 @@
-"""Curves drawn to a file, side by side over one axis: SVG, PNG or PDF, the indicator's colours along them.
+"""Curves drawn to a file, side by side, each in its frame: SVG, PNG or PDF, the indicator's colours along them.
 
 matplotlib draws; it is an extra of the package, and imported only here.
 """
@@ -9,6 +9,7 @@ from io import BytesIO
 from itertools import groupby, pairwise
 from math import ceil, floor
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 from prep.chemistry.acid_base.endpoints import whole_drops
@@ -36,7 +37,9 @@ _COLOURS = {
 }
 """Colour words of indicators as a screen shows them: common practice, no source."""
 _PLAIN = "#333333"
-_STYLES = ("-", "--", "-.", ":")
+_FRAMES_ABREAST = 2
+_MOST_LETTERS = 44
+"""Letters of a frame's name on a line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +94,10 @@ def curves_csv(curves: Sequence[CalculatedCourse]) -> bytes:
 
 
 def picture(path: Path, series: Sequence[Curve], title: str, axis: str = "drops", upright: str = "pH") -> bytes:
-    """Draw the curves as the file's name says. Raises PrepError for another kind, or without the library."""
+    """Draw the curves as the file's name says, each line in a frame of its own, all to one scale.
+
+    Readings that are not joined stand in the first frame. Raises PrepError for another kind, or without the library.
+    """
     kind = path.suffix.lower().lstrip(".")
     if kind not in KINDS:
         raise PrepError(Flag("--plot"), f''' "{path.name[:60]}": name a file that ends in .{", .".join(KINDS)}.''')
@@ -125,45 +131,74 @@ def _figure(series: Sequence[Curve], title: str, axis: str, upright: str = "pH")
         raise PrepError(
             "Drawing needs the library matplotlib; in the folder that prep was installed from: pip install '.[plot]'"
         ) from None
-    from matplotlib.collections import LineCollection
     from matplotlib.figure import Figure
 
     matplotlib.rcParams["svg.hashsalt"] = "prep"  # the same curves give the same file
-    figure = Figure(figsize=(8, 5), layout="constrained")
-    axes = figure.subplots()
+    lines = [one for one in series if one.joined]
+    abreast = min(len(lines), _FRAMES_ABREAST)
+    rows = ceil(len(lines) / abreast)
+    size = (8, 5) if len(lines) == 1 else (5 * abreast, 3.8 * rows)
+    figure = Figure(figsize=size, layout="constrained")
+    frames = figure.subplots(rows, abreast, sharex=True, sharey=True, squeeze=False).ravel()
     for number, one in enumerate(series):
-        style = _STYLES[number % len(_STYLES)] if one.joined else "osD^"[number % 4]
-        line = [(point.x, point.ph) for point in one.points]
-        axes.plot(
-            *zip(*line, strict=True),
-            style,
-            color=_PLAIN,
-            linewidth=1.0,
-            markersize=5,
-            label=one.name,
-            gid=f"curve-{number}",
-        )
-        if any(point.colours for point in one.points):
-            pieces = LineCollection(
-                [[(a.x, a.ph), (b.x, b.ph)] for a, b in pairwise(one.points)],
-                colors=[_colour(a.colours) for a, _ in pairwise(one.points)],
-                linewidths=7,
-                alpha=0.75,
-                zorder=1,
-                capstyle="round",
-            )
-            axes.add_collection(pieces)
-        for mark in one.marks:
-            x, height = mark.x, _height_at(one, mark.x)
-            axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
-            axes.annotate(mark.says, (x, height), xytext=(6, 6), textcoords="offset points", fontsize=8)
-    axes.set_xlabel(axis)
-    axes.set_ylabel(upright)
-    axes.set_title(title)
-    axes.grid(visible=True, color="#dddddd", linewidth=0.5)
-    axes.margins(x=0.01)
-    axes.legend(fontsize=8)
+        axes = frames[lines.index(one) if one.joined else 0]
+        _draw(axes, one, number)
+    for number, axes in enumerate(frames):
+        if number >= len(lines):
+            axes.set_visible(False)
+            continue
+        axes.tick_params(labelbottom=True, labelleft=True)
+        axes.set_xlabel(axis)
+        axes.set_ylabel(upright)
+        axes.grid(visible=True, color="#dddddd", linewidth=0.5)
+        axes.margins(x=0.01)
+        if len(lines) > 1:
+            axes.set_title(fill(lines[number].name, _MOST_LETTERS), fontsize=9)
+        else:
+            axes.legend(fontsize=8)
+    if len(lines) > 1:
+        figure.suptitle(title)
+    else:
+        frames[0].set_title(title)
     return figure
+
+
+def _draw(axes: Any, one: Curve, number: int) -> None:
+    """Draw a curve in its frame, with the colours along it and its marks."""
+    from matplotlib.collections import LineCollection
+
+    line = [(point.x, point.ph) for point in one.points]
+    axes.plot(
+        *zip(*line, strict=True),
+        "-" if one.joined else "osD^"[number % 4],
+        color=_PLAIN,
+        linewidth=1.0,
+        markersize=5,
+        label=one.name,
+        gid=f"curve-{number}",
+    )
+    if any(point.colours for point in one.points):
+        pieces = LineCollection(
+            [[(a.x, a.ph), (b.x, b.ph)] for a, b in pairwise(one.points)],
+            colors=[_colour(a.colours) for a, _ in pairwise(one.points)],
+            linewidths=7,
+            alpha=0.75,
+            zorder=1,
+            capstyle="round",
+        )
+        axes.add_collection(pieces)
+    for mark in one.marks:
+        x, height = mark.x, _height_at(one, mark.x)
+        axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
+        far = x > 0.6 * one.points[-1].x  # so that what is said of it stays in the frame
+        axes.annotate(
+            mark.says,
+            (x, height),
+            xytext=(-6 if far else 6, 6),
+            textcoords="offset points",
+            horizontalalignment="right" if far else "left",
+            fontsize=8,
+        )
 
 
 def _colour(words: Sequence[str]) -> str:
@@ -206,34 +241,37 @@ class DrawnCurve:
 
     name: str
     path: str
-    dashes: str
     runs: tuple[ColourRun, ...]
     marks: tuple[DrawnMark, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PageCurves:
-    """Curves over one axis in a box of `width` x `height` points, with the ticks of both axes."""
+    """Curves, each in a box of its own of `width` x `height` points, all with the same ticks on both axes."""
 
     curves: tuple[DrawnCurve, ...]
     across: tuple[AxisTick, ...]
     up: tuple[AxisTick, ...]
-    width: int = 720
+    width: int
     height: int = 380
 
 
-_LEFT, _TOP, _RIGHT, _BOTTOM = 34, 10, 690, 350
-_DASHES = ("", "9 5", "9 4 2 4", "2 4")
+_LEFT, _TOP, _BOTTOM = 34, 10, 350
+_WHOLE, _HALF = 720, 440
+"""How wide a box is that stands alone, and one of several."""
+_BESIDE = 30  # points kept free to the right of a box, where the last tick's figure ends
 
 
 def on_page(series: Sequence[Curve]) -> PageCurves:
-    """Lay curves out for a page: pH upwards over drops or mL."""
+    """Lay curves out for a page, each in a box of its own, all to one scale: pH upwards over drops or mL."""
+    width = _WHOLE if len(series) == 1 else _HALF
+    end = width - _BESIDE
     right = max((one.points[-1].x for one in series), default=1.0) or 1.0
     levels = [point.ph for one in series for point in one.points] or [0.0, 14.0]
     low, high = floor(min(levels)), max(ceil(max(levels)), floor(min(levels)) + 1)
 
     def x(value: float) -> float:
-        return round(_LEFT + (_RIGHT - _LEFT) * value / right, 1)
+        return round(_LEFT + (end - _LEFT) * value / right, 1)
 
     def y(ph: float) -> float:
         return round(_BOTTOM - (_BOTTOM - _TOP) * (ph - low) / (high - low), 1)
@@ -242,20 +280,21 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
         return "M" + " L".join(f"{x(point.x)} {y(point.ph)}" for point in points)
 
     drawn = []
-    for number, one in enumerate(series):
+    for one in series:
         runs = []
         for colours, piece in groupby(pairwise(one.points), key=lambda pair: pair[0].colours):
             pairs = list(piece)
             if colours:
                 runs.append(ColourRun(path([pairs[0][0], *(after for _, after in pairs)]), _colour(colours)))
         marks = [DrawnMark(x(mark.x), y(_height_at(one, mark.x)), mark.says) for mark in one.marks]
-        drawn.append(DrawnCurve(one.name, path(one.points), _DASHES[number % len(_DASHES)], tuple(runs), tuple(marks)))
+        drawn.append(DrawnCurve(one.name, path(one.points), tuple(runs), tuple(marks)))
     across = [right * quarter / 4 for quarter in range(5)]
     step = 1 if high - low <= 7 else 2
     return PageCurves(
         tuple(drawn),
         tuple(AxisTick(x(value), three_figures(value)) for value in across),
         tuple(AxisTick(y(ph), str(ph)) for ph in range(low, high + 1, step)),
+        width,
     )
 
 

@@ -27,12 +27,16 @@ def test_curves_keep_to_their_box_and_to_their_figures() -> None:
     assert one.marks[0].x == (34 + 690) / 2
     assert drawn.across[-1] == AxisTick(690.0, "20")
     assert [tick.says for tick in drawn.up][:2] == ["1", "3"]
+    both = on_page([Curve(name, points) for name in ("one", "other")])  # alike: each in a box of its own
+    assert both.curves[0].path == both.curves[1].path
+    assert both.across[-1].at < both.width < drawn.width
 
 
 def test_a_demonstration_shows_its_curves_and_cautions_and_prints_its_sheets(signed_in: As) -> None:
     me = signed_in(Role.TEACHER)
     page = me.get("/demos/strong-acid-titration?showings=2").text
-    assert page.count('class="line"') >= 2
+    assert page.count('class="line"') == 1
+    assert me.get("/demos/ph-curves").text.count('class="chart curves"') == 4
     assert "colourless to pink" in page or "pink" in page
     assert "First aid" in page
     assert page.count(DEFERRAL.replace("'", "&#39;")) == 2  # beside the safety notes, and at the foot of every page

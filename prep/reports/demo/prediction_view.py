@@ -1,8 +1,10 @@
-"""A prediction as JSON, CSV and on the screen, curves side by side."""
+"""A prediction as JSON, CSV and on the screen, curves side by side, each in its frame."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, floor
+from textwrap import wrap
 from typing import Any
 
 from prep.chemistry.acid_base.colour_course import CourseMark, CourseMoment, through
@@ -12,7 +14,20 @@ from prep.reports.csv_table import csv_bytes
 from prep.reports.formatting import three_figures
 from prep.services.demos.prediction import PredictedVessel, Prediction
 
-_SIGNS = "*o+x#@"
+_LABELS, _BETWEEN = 8, 2
+_LEAST_WIDE, _MOST_WIDE, _MOST_ABREAST = 36, 78, 2
+"""Columns of a frame with its labels: fewer show no curve, more only stretch it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """What every frame has in common: up to how much is added, from which pH to which, and its size."""
+
+    right: float
+    low: int
+    high: int
+    columns: int
+    height: int
 
 
 def prediction_document(found: Prediction) -> dict[str, Any]:
@@ -107,7 +122,8 @@ def show_prediction(found: Prediction) -> None:
         terminal.say("Nothing in it is dropped or run into an acid, a base or a buffer: there is no curve to compute.")
     if found.vessels:
         terminal.say()
-        for line in curves([(one.called, _points(one, found.in_drops)) for one in found.vessels], _axis(found)):
+        named = [(one.called, _points(one, found.in_drops)) for one in found.vessels]
+        for line in curves(named, _axis(found), width=min(terminal.width() - 2, 2 * _MOST_WIDE)):
             print(line)
     terminal.say("Computed for the strengths on file; try it before the lesson. Data sheet and local rules prevail.")
 
@@ -206,33 +222,50 @@ def _points(one: PredictedVessel, in_drops: bool) -> list[tuple[float, float]]:
 def curves(
     named: Sequence[tuple[str, Sequence[tuple[float, float]]]], axis: str, *, width: int = 78, height: int = 16
 ) -> list[str]:
-    """Draw curves over one axis in plain text, each with a sign of its own."""
+    """Draw curves in plain text, each in a frame of its own, two abreast where there is room, all to one scale."""
+    abreast = min(len(named), max(1, (width + _BETWEEN) // (_LEAST_WIDE + _BETWEEN)), _MOST_ABREAST)
+    wide = min(width, _MOST_WIDE) if abreast == 1 else (width + _BETWEEN) // abreast - _BETWEEN
     right = max(points[-1][0] for _, points in named) or 1.0
     levels = [ph for _, points in named for _, ph in points]
     low, high = floor(min(levels)), max(ceil(max(levels)), floor(min(levels)) + 1)
-    columns = width - 8
+    scale = _Scale(right, low, high, wide - _LABELS, height if len(named) == 1 else height - 3)
+    frames = [[*wrap(name, wide), *_framed(points, scale, axis)] for name, points in named]
+    lines: list[str] = []
+    for at in range(0, len(frames), abreast):
+        row = frames[at : at + abreast]
+        tallest = max(map(len, row))
+        row = [
+            [*frame[: -scale.height - 3], *[""] * (tallest - len(frame)), *frame[-scale.height - 3 :]] for frame in row
+        ]
+        lines += [
+            *([""] if at else []),
+            *((" " * _BETWEEN).join(part.ljust(wide) for part in parts).rstrip() for parts in zip(*row, strict=True)),
+        ]
+    return lines
+
+
+def _framed(points: Sequence[tuple[float, float]], scale: _Scale, axis: str) -> list[str]:
+    """Draw one curve over its axis."""
+    low, high, columns, height = scale.low, scale.high, scale.columns, scale.height
     rows = [[" "] * columns for _ in range(height)]
-    for number, (_, points) in enumerate(named):
-        sign = _SIGNS[number % len(_SIGNS)]
-        before: int | None = None
-        for column in range(columns):
-            x = right * column / (columns - 1)
-            if x > points[-1][0] * (1 + 1e-9):
-                break
-            row = round((high - _at(points, x)) / (high - low) * (height - 1))
-            top, bottom = (row, row) if before is None else (min(row, before), max(row, before))
-            for between in range(top + (before == top != row), bottom + 1 - (before == bottom != row)):
-                rows[between][column] = sign
-            before = row
+    before: int | None = None
+    for column in range(columns):
+        x = scale.right * column / (columns - 1)
+        if x > points[-1][0] * (1 + 1e-9):
+            break
+        row = round((high - _at(points, x)) / (high - low) * (height - 1))
+        top, bottom = (row, row) if before is None else (min(row, before), max(row, before))
+        for between in range(top + (before == top != row), bottom + 1 - (before == bottom != row)):
+            rows[between][column] = "*"
+        before = row
     lines = ["   pH"]
     for n, row_ in enumerate(rows):
         label = f"{high - (high - low) * n / (height - 1):5.1f}" if n % 3 == 0 or n == height - 1 else " " * 5
         lines.append(f"{label} |{''.join(row_)}".rstrip())
     lines.append("      +" + "-" * columns)
-    middle, last = three_figures(right / 2), f"{three_figures(right)} {axis}"
+    middle, last = three_figures(scale.right / 2), f"{three_figures(scale.right)} {axis}"
     at = columns // 2 - len(middle) // 2
     lines.append("       0" + " " * (at - 1) + middle + last.rjust(columns - at - len(middle)))
-    lines += [f"       {_SIGNS[n % len(_SIGNS)]} {name}" for n, (name, _) in enumerate(named)]
     return lines
 
 

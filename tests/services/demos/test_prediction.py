@@ -98,6 +98,47 @@ def test_a_picture_holds_the_computed_curve(on_file: OnFile, kind: str, begins: 
     assert [tuple(point) for point in drawn] == [(p.x, p.ph) for p in series[0].points]
 
 
+TWINS = """name = "Twins"
+""" + "".join(
+    f"""[[vessel]]
+name = "{name} with a name as long as a bench is wide"
+[[vessel.contains]]
+item = "hcl-0.1"
+amount = "2 mL"
+[[vessel.add]]
+item = "naoh-0.1"
+from = "fine-dropper"
+until = "60 drops"
+"""
+    for name in ("left", "right", "third")
+)
+
+
+def test_curves_that_coincide_stand_side_by_side(on_file: OnFile, capsys: pytest.CaptureFixture[str]) -> None:
+    """What is alike is seen of each: a frame a vessel, one scale, in the picture, on the page and in the terminal."""
+    read = read_text_demo(TWINS, "x", on_file)
+    assert read.demo is not None, read.mistakes
+    found = predict(read.demo, on_file)
+    series = series_of(found)
+    frames = [one for one in curves._figure(series, "x", "drops").axes if one.get_visible()]
+    assert [len(one.lines) for one in frames] == [1, 1, 1]
+    assert len({(one.get_xlim(), one.get_ylim()) for one in frames}) == 1
+    for one, frame in zip(series, frames, strict=True):
+        assert [tuple(point) for point in frame.lines[0].get_xydata()] == [(p.x, p.ph) for p in one.points]
+        assert frame.get_title().replace("\n", " ") == one.name
+    drawn = curves.on_page(series)
+    assert len(drawn.curves) == 3
+    assert max(tick.at for tick in drawn.across) < drawn.width < 720
+    show_prediction(found)
+    told = capsys.readouterr().out
+    said = told[told.index("   pH    ") :].splitlines()
+    assert max(map(len, said)) <= 80
+    left, right = ([line[at : at + 38].rstrip() for line in said if "|" in line][:13] for at in (0, 40))
+    assert left == right
+    assert sum("*" in line for line in left) > 5
+    assert said[0].split() == ["pH", "pH"]
+
+
 def test_a_picture_of_another_kind_is_refused(on_file: OnFile) -> None:
     with pytest.raises(PrepError, match=r"ends in \.svg"):
         curves.picture(Path("x.gif"), series_of(ladder(on_file, "pH 8")), "x")
