@@ -8,6 +8,7 @@ from calendar import monthrange
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from datetime import date, time, timedelta
+from difflib import get_close_matches
 from enum import StrEnum
 
 from prep.errors import PrepError
@@ -196,13 +197,27 @@ def _read(text: str, option: str, today: date, order: Order, *, ahead: bool, for
     except ValueError:
         raise PrepError(
             option,
-            f' "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or {forms}.',
+            f' "{text[:40]}" is no date; write year-month-day, such as 2027-01-11, or {forms}.{_meant(words)}',
         ) from None
     except PrepError as problem:
         raise PrepError(option, f" {problem}") from None
 
 
 _NEAR = {"today": 0, "tomorrow": 1, "yesterday": -1}
+_WHICH = ("next", "last", "this")
+_WORDS = (*_NEAR, *_WEEKDAYS, *MONTHS, *_WHICH, *WEEKDAYS, "in", "ago", "day", "days", "week", "weeks")
+_LIKENESS = 0.7
+"""The least likeness of a word to the one that it may be meant for (difflib): `mondya` and `monday` have 0.83."""
+
+
+def _meant(words: str) -> str:
+    """Say which day may be meant where a word of it has a slip: ` Near: next monday.`; empty where none is near."""
+    typed = words[:40].split()
+    meant = [
+        one if one in _WORDS or one[:1].isdigit() else next(iter(get_close_matches(one, _WORDS, 1, _LIKENESS)), "")
+        for one in typed
+    ]
+    return f" Near: {' '.join(meant)}." if all(meant) and meant != typed else ""
 
 
 def _by_word(words: str, today: date, ahead: bool) -> date | None:
@@ -217,7 +232,7 @@ def _by_word(words: str, today: date, ahead: bool) -> date | None:
             return None
         days = int(found[2]) * (7 if found[3] == "week" else 1)
         return today + timedelta(days=days if found[1] else -days)
-    found = re.fullmatch(r"(?:(next|last|this)\s+)?([a-z]+)", words)
+    found = re.fullmatch(rf"(?:({'|'.join(_WHICH)})\s+)?([a-z]+)", words)
     weekday = _named(found[2], _WEEKDAYS) if found else None
     if found is None or weekday is None:
         return None
@@ -290,7 +305,14 @@ def _named(word: str | None, names: Sequence[str]) -> int | None:
     """Find which of the names a word is, in full or its first three letters or more."""
     if not word or len(word) < 3:
         return None
-    return next((at for at, name in enumerate(names) if name == word or name.startswith(word)), None)
+    return next((at for at, name in enumerate(names) if name.startswith(word)), None)
+
+
+def weekday_named(word: str) -> int | None:
+    """Find the weekday (0 = Monday) by its name, three letters of it or more, or a plural; None where it is none."""
+    plain = word.strip().lower()
+    found = _named(plain, _WEEKDAYS)
+    return _named(plain.removesuffix("s"), _WEEKDAYS) if found is None else found
 
 
 def short_words(on: date) -> str:

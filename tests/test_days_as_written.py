@@ -106,6 +106,28 @@ def test_a_use_by_in_a_list_is_a_day_or_the_last_of_a_month() -> None:
             use_by_of_cell(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("tommorow", "tomorrow"),
+        ("mondya", "monday"),
+        ("next firday", "next friday"),
+        ("8 decmber", "8 december"),
+        ("in 3 dyas", "in 3 days"),
+    ],
+)
+def test_a_slip_in_a_day_gets_a_hint(text: str, meant: str) -> None:
+    with pytest.raises(PrepError, match=rf"is no date; .* Near: {meant}\.$"):
+        read_day(text, "--on", TODAY)
+
+
+@pytest.mark.parametrize("text", ["soon", "monkey business", "2027-13-09", "32 dec", "31 november"])
+def test_what_is_near_no_day_gets_none(text: str) -> None:
+    with pytest.raises(PrepError, match="is no date") as refused:
+        read_day(text, "--on", TODAY)
+    assert "Near" not in str(refused.value)
+
+
 @pytest.mark.parametrize("text", ["2027-3-9", "2027/03/09", "2027.3.9"])
 def test_a_cell_with_the_year_first_can_be_read_in_one_way_only(text: str) -> None:
     assert use_by_of_cell(text) == use_by_of_cell(text, DayOrder.MONTH_FIRST) == date(2027, 3, 9)

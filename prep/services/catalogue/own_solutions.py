@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from prep.books import JobKind
 from prep.chemistry import quantities
-from prep.chemistry.catalogue import WATER
+from prep.chemistry.catalogue import WATER, Catalogue
 from prep.chemistry.model import (
     Form,
     Measure,
@@ -17,18 +17,21 @@ from prep.chemistry.model import (
     RecipeLine,
     Solution,
     StepKind,
+    Strength,
     StrengthKind,
     Substance,
 )
 from prep.chemistry.preparation.recipe_checks import check_recipe
+from prep.chemistry.preparation.vessels import Bench
 from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError, Refused
 from prep.services.catalogue.names import candidates, find_item, usual
 from prep.services.catalogue.on_file import OnFile
 from prep.services.catalogue.seed import DROPS_PER_ML, KEEPING, PURPOSES
+from prep.services.catalogue.usual_batch import read_usual
 from prep.services.files.csv_file import positive
 from prep.services.input.act import Act
-from prep.services.input.checks import printable, within
+from prep.services.input.checks import naming, printable, within
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 from prep.wording import AtTerminal, Flag
@@ -113,6 +116,9 @@ def add(db: Path | None, asked: NewSolution, act: Act, *, dry_run: bool = False)
             held=frozenset(queries.items_held(connection)),
         )
         made = solution_of(asked, on_file)
+        if asked.usual:
+            known = Catalogue(on_file.substances, {**on_file.solutions, made.code: made})
+            made = replace(made, usual_nl=read_usual(asked.usual, made, Bench(known, queries.instruments(connection))))
         if made.code in on_file or made.code in on_file.demos:
             raise Refused(
                 f'"{made.code}" is on file already',
@@ -175,7 +181,7 @@ def _plain(asked: NewSolution, on_file: OnFile) -> Solution:
     substance = on_file.substances[found]
     if not asked.strength:
         raise PrepError("Say how strong it is: ", Flag("--strength"), ' "0.1 mol/L".')
-    strength = quantities.strength(asked.strength)
+    strength = _strength(asked)
     if not substance.solute:
         raise PrepError(
             f"{substance.name} is nothing that is dissolved by itself; give a recipe: ",
@@ -215,10 +221,11 @@ def _buffer(asked: NewSolution, on_file: OnFile) -> Solution:
         raise PrepError(
             "A buffer needs its pH and its whole strength: ", Flag("--ph"), " 4.7 ", Flag("--strength"), ' "0.1 mol/L".'
         )
-    strength = quantities.strength(asked.strength)
+    strength = _strength(asked)
     if strength.kind is not StrengthKind.MOL_PER_L:
         raise PrepError(Flag("--strength"), f' "{asked.strength[:40]}": give the whole strength of a buffer in mol/L.')
-    ph = float(quantities.ph(asked.ph))
+    with naming(Flag("--ph")):
+        ph = float(quantities.ph(asked.ph))
     bought: list[Substance] = []
 
     def known(name: str) -> Substance | None:
@@ -283,7 +290,8 @@ def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
         name, sign, amount = text.partition("=")
         if not sign:
             raise PrepError(Flag("--recipe"), f' "{text[:60]}": write it as ITEM=AMOUNT, such as "borax=9.5 g".')
-        typed = quantities.amount(amount)
+        with naming(Flag("--recipe")):
+            typed = quantities.amount(amount)
         if name.strip().casefold() == WATER:
             lines.append(RecipeLine(WATER, typed.base, ""))
             continue
@@ -291,8 +299,9 @@ def _mixed(asked: NewSolution, on_file: OnFile) -> Solution:
         if typed.measure is not item.measure:
             raise PrepError(Flag("--recipe"), f' "{text[:60]}": {item.name} is counted by {item.measure.value}.')
         lines.append(RecipeLine(item.code, typed.base_with(DROPS_PER_ML), ""))
-    makes = round(quantities.volume_ml(asked.makes) * BASE_PER_UNIT)
-    strength = quantities.strength(asked.strength) if asked.strength else None
+    with naming(Flag("--makes")):
+        makes = round(quantities.volume_ml(asked.makes) * BASE_PER_UNIT)
+    strength = _strength(asked) if asked.strength else None
     return Solution("", asked.name, "", strength, KEEPS_DAYS, recipe=tuple(lines), recipe_nl=makes, minutes=20)
 
 
@@ -313,7 +322,8 @@ def _as_asked(made: Solution, asked: NewSolution) -> Solution:
         within(asked.keeps, 0, 3660, Flag("--keeps"))
     if asked.minutes is not None:
         within(asked.minutes, 1, 1440, Flag("--minutes"))
-    tolerance = positive(asked.tolerance_pct) if asked.tolerance_pct else made.tolerance_pct
+    with naming(Flag("--tolerance")):
+        tolerance = positive(asked.tolerance_pct) if asked.tolerance_pct else made.tolerance_pct
     return replace(
         made,
         name=name,
@@ -325,9 +335,14 @@ def _as_asked(made: Solution, asked: NewSolution) -> Solution:
         minutes=asked.minutes or made.minutes,
         method=printable(asked.method, 500, Flag("--method")),
         purpose=asked.purpose or made.purpose or "working",
-        usual_nl=round(quantities.volume_ml(asked.usual) * BASE_PER_UNIT) if asked.usual else 0,
         sources={"recipe": _OWN, "shelf": _OWN, **made.sources},
     )
+
+
+def _strength(asked: NewSolution) -> Strength:
+    """Read the strength that is asked for. Raises PrepError that names its option."""
+    with naming(Flag("--strength")):
+        return quantities.strength(asked.strength)
 
 
 def recipe_words(made: Solution, on_file: OnFile) -> Sequence[str]:

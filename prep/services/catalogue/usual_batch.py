@@ -3,7 +3,6 @@
 from bisect import bisect_left
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from prep.errors import PrepError
 from prep.planning.engine.batch_sizes import small_because
 from prep.services.catalogue.names import in_inventory
 from prep.services.input.act import BeforeAfter
+from prep.services.input.checks import naming
 from prep.services.inventory import session
 from prep.store import ledger, queries, seeding
 from prep.wording import Flag
@@ -32,11 +32,38 @@ def shown(solution: Solution) -> str:
     return f"usually made {quantities.show(solution.usual_nl, Measure.VOLUME)} at once{less}"
 
 
-def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solution:
-    """Set the usual batch of a solution; who did stands in the history.
+def read_usual(text: str, solution: Solution, bench: Bench) -> int:
+    """Read a usual batch [nL] of a solution, one that the room can make.
 
     Raises PrepError for no volume, more than the room's largest vessel for it holds, less than it can measure, or one
     between those that it makes.
+    """
+    with naming(Flag("--usual")):
+        base = round(quantities.volume_ml(text) * quantities.BASE_PER_UNIT)
+    sizes, volume = bench.sizes(solution.code), quantities.show(base, Measure.VOLUME)
+    within = f"of {solution.name} to within {solution.tolerance_pct.normalize():f} %"
+    if base > sizes[-1]:
+        most = quantities.show(sizes[-1], Measure.VOLUME)
+        raise PrepError(
+            Flag("--usual"), f" {volume} is more than any vessel of the room makes {within}: {most} at most."
+        )
+    if base < sizes[0]:
+        least = quantities.show(sizes[0], Measure.VOLUME)
+        raise PrepError(Flag("--usual"), f" {volume} is less than the room can make {within}: {least} at least.")
+    if base not in sizes:
+        at = bisect_left(sizes, base)
+        below, above = (quantities.show(size, Measure.VOLUME) for size in sizes[at - 1 : at + 1])
+        raise PrepError(
+            Flag("--usual"),
+            f" {volume} is no volume that the room makes of {solution.name}: write {below} or {above}.",
+        )
+    return base
+
+
+def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solution:
+    """Set the usual batch of a solution; who did stands in the history.
+
+    Raises PrepError as `read_usual` does.
     """
 
     def work(connection: "Connection") -> BeforeAfter[Solution]:
@@ -45,32 +72,7 @@ def set_usual(db: Path | None, name: str, usual: str, by: str, on: date) -> Solu
         solution = solutions.get(found.code)
         if solution is None:
             raise PrepError(f"{found.name} is bought, not made; only a solution has a usual batch.")
-        volume = quantities.amount(usual)
-        if volume.measure is not Measure.VOLUME:
-            raise PrepError(Flag("--usual"), f' "{usual[:40]}" is not a volume; write such as "500 mL".')
-        base = volume.base_with(Decimal(20))
-        sizes = Bench(queries.catalogue(connection), queries.instruments(connection)).sizes(solution.code)
-        if base > sizes[-1]:
-            raise PrepError(
-                Flag("--usual"),
-                f" {quantities.show(base, Measure.VOLUME)} is more than any vessel of the room makes of "
-                f"{solution.name} to within {solution.tolerance_pct.normalize():f} %: "
-                f"{quantities.show(sizes[-1], Measure.VOLUME)} at most.",
-            )
-        if base < sizes[0]:
-            raise PrepError(
-                Flag("--usual"),
-                f" {quantities.show(base, Measure.VOLUME)} is less than the room can make of {solution.name} to within "
-                f"{solution.tolerance_pct.normalize():f} %: {quantities.show(sizes[0], Measure.VOLUME)} at least.",
-            )
-        if base not in sizes:
-            at = bisect_left(sizes, base)
-            below, above = (quantities.show(size, Measure.VOLUME) for size in sizes[at - 1 : at + 1])
-            raise PrepError(
-                Flag("--usual"),
-                f" {quantities.show(base, Measure.VOLUME)} is no volume that the room makes of {solution.name}: "
-                f"write {below} or {above}.",
-            )
+        base = read_usual(usual, solution, Bench(queries.catalogue(connection), queries.instruments(connection)))
         return BeforeAfter(
             solution, replace(solution, usual_nl=base, sources=solution.sources | {"usual": SET_BY_SCHOOL})
         )

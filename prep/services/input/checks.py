@@ -1,9 +1,12 @@
 """What people type and files hold is looked at once, here, before anything is written down."""
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from decimal import Decimal, InvalidOperation
 
 from prep.errors import PrepError
+from prep.wording import Flag
 
 MOST_JOBS = 2**31 - 1
 """The largest number that a job can have on any database."""
@@ -21,6 +24,16 @@ def within(number: int, least: int, most: int, label: str) -> int:
     if not least <= number <= most:
         raise PrepError(label, f" is a number from {least} to {most}.")
     return number
+
+
+@contextmanager
+def naming(option: Flag) -> Iterator[None]:
+    """Name the option in what is said of the words typed after it. Raises PrepError as what stands inside does."""
+    try:
+        yield
+    except PrepError as problem:
+        said = problem.sentence
+        raise PrepError(option, " " if said.startswith('"') else ": ", said) from None
 
 
 _CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")

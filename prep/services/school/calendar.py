@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from prep.dates import WEEKDAYS, bounded
+from prep.dates import bounded, weekday_named
 from prep.errors import PrepError
 from prep.planning.model import Calendar
 
@@ -59,10 +59,10 @@ def calendar_of(settings: Mapping[str, Any], file: str, base: Calendar | None = 
 
 def weekdays_of(names: Sequence[str], where: str) -> frozenset[int]:
     """Read weekdays by their names (0 = Monday). Raises PrepError, beginning with where they stand."""
-    short = [name.strip().lower()[:3] for name in names]
-    if unknown := [name for name in short if name not in WEEKDAYS]:
-        raise PrepError(where, f': "{unknown[0]}" is no weekday; write mon to sun.')
-    return frozenset(WEEKDAYS.index(name) for name in short)
+    found = {name: weekday_named(name) for name in names}
+    if unknown := [name for name, number in found.items() if number is None]:
+        raise PrepError(where, f': "{unknown[0][:40]}" is no weekday; write mon to sun.')
+    return frozenset(number for number in found.values() if number is not None)
 
 
 def _minutes_on(settings: Mapping[str, Any], file: str) -> dict[date, int]:

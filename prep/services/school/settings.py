@@ -14,7 +14,7 @@ from prep.planning.model import Calendar, Policy
 from prep.records import record
 from prep.services.files.ical import zone_named
 from prep.services.input.act import Act
-from prep.services.input.checks import within
+from prep.services.input.checks import naming, within
 from prep.services.inventory import session
 from prep.services.school.calendar import weekdays_of
 from prep.wording import AtTerminal, Flag
@@ -67,8 +67,8 @@ def read(db: Path | None) -> Settings:
 class PlanSettings:
     """What is to be set of planning, as typed; None leaves it as it is.
 
-    `defaults` clears the costs first. `minutes_on` gives single days minutes of their own; None there gives them the
-    usual ones again.
+    `defaults` clears the costs, so it goes with none. `minutes_on` gives single days minutes of their own; None there
+    gives them the usual ones again.
     """
 
     costs: Mapping[str, str | None] = field(default_factory=dict)
@@ -101,6 +101,10 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         raise PrepError(Flag("--minutes"), f" gives a day from 0 to 1440 minutes, not {wrong[0]}.")
     if past := [day for day, minutes in minutes_on.items() if minutes is not None and day < act.on]:
         raise PrepError(Flag("--minutes"), f" {past[0]} is past; nothing is made there any more.")
+    if wanted.defaults and (given := [key for key, text in wanted.costs.items() if text is not None]):
+        raise PrepError(
+            Flag("--defaults"), " takes every cost back to the usual one; give it, or ", _OPTIONS[given[0]], "."
+        )
     values: dict[str, Any] = dict.fromkeys(COSTS) if wanted.defaults else {}
     values |= {key: str(_cost(_OPTIONS[key], text)) for key, text in wanted.costs.items() if text is not None}
     if minutes_per_day is not None:
@@ -114,7 +118,8 @@ def change(db: Path | None, wanted: PlanSettings, act: Act) -> Settings:
         if not values["weekdays"]:
             raise PrepError(Flag("--weekdays"), " names at least one day, such as: mon tue wed thu fri.")
     if wanted.time_zone is not None:
-        values["time_zone"] = zone_named(wanted.time_zone).key
+        with naming(Flag("--time-zone")):
+            values["time_zone"] = zone_named(wanted.time_zone).key
     from prep.store import ledger, queries, seeding, table_rows
 
     with session.writing(db) as connection:

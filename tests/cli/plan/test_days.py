@@ -109,12 +109,26 @@ def test_minutes_on_a_day_as_people_write_it(inventory: Run) -> None:
         ("--make", "15min", '--make "15min" is no cost'),
         ("--wasted-hazard", "nan", '--wasted-hazard "nan" is no cost'),
         ("--dilution", "", '--dilution "" is no cost'),
+        ("--weekdays", "monkey", '--weekdays: "monkey" is no weekday'),
+        ("--time-zone", "Mars", '--time-zone "Mars" is no time zone'),
+        ("--time-zone", "", '--time-zone "" is no time zone'),
     ],
 )
 def test_a_setting_that_is_none_is_named_by_its_option(inventory: Run, option: str, value: str, says: str) -> None:
     said = inventory("plan", "settings", option, value)
     assert (said.code, said.err.count("\n")) == (2, 1)
     assert says in said.err
+
+
+def test_the_usual_costs_again_go_with_no_cost_of_ones_own(inventory: Run) -> None:
+    said = inventory("plan", "settings", "--defaults", "--wasted", "5")
+    assert said.code == 2
+    assert said.err == "prep: --defaults takes every cost back to the usual one; give it, or --wasted.\n"
+    assert inventory("plan", "settings", "--weekdays", "tues, weds thurs", "--json").json["weekdays"] == [
+        "tue",
+        "wed",
+        "thu",
+    ]
 
 
 @pytest.mark.parametrize("wrong", ["2031-12-02", "2031-12-02 -5", "2031-12-02 1441", "then 5", "2031-12-02 lots"])
