@@ -39,6 +39,12 @@ _WRITTEN = {
     "CH3OH": ("CH4O",),
     "CH3CH(OH)CH3": ("(CH3)2CHOH",),
     "C3H8O3": ("C3H5(OH)3",),
+    "CH3CH2CH2OH": ("CH3(CH2)2OH",),
+    "CO(NH2)2": ("CH4N2O", "(NH2)2CO", "NH2CONH2"),
+    "H2C2O4": ("C2H2O4", "(COOH)2"),
+    "C6H8O7": ("H3C6H5O7",),
+    "Na3C6H5O7": ("C6H5Na3O7",),
+    "C4H11NO3": ("(HOCH2)3CNH2", "(CH2OH)3CNH2", "H2NC(CH2OH)3"),
 }
 
 

@@ -25,7 +25,7 @@ BY_THERMO = {
     "CH3COONa": 1.049245,
 }
 
-# From memory: CRC Handbook, 102nd ed., Concentrative Properties of Aqueous Solutions, 20 degC; sucrose: ICUMSA SPS-4.
+# CRC Handbook, 102nd ed., Concentrative Properties of Aqueous Solutions, 20 degC; from memory: KCl, KOH and H2O2.
 HANDBOOK = [
     ("Na2CO3", 10, 1.1029),
     ("CaCl2", 20, 1.1775),
@@ -34,8 +34,6 @@ HANDBOOK = [
     ("KOH", 50, 1.5117),
     ("(NH4)2SO4", 20, 1.1154),
     ("NH4Cl", 10, 1.0286),
-    ("C12H22O11", 10, 1.0381),
-    ("C12H22O11", 50, 1.2296),
     ("CuSO4", 10, 1.1070),
     ("KNO3", 10, 1.0627),
     ("KCl", 20, 1.1328),
