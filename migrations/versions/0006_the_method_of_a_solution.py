@@ -84,7 +84,9 @@ def _fill(connection: sa.Connection) -> None:
             ),
             [
                 {
-                    **{name: row[name] for name in ("code", "kind", "text", "item", "source")},
+                    **{name: row[name] for name in ("code", "kind", "item", "source")},
+                    # The degrees of a mark stood in its words up to revision 0021, which 0022 reads.
+                    "text": f"at {row['temperature_c']} to {row['up_to_c']} °C" if row["up_to_c"] else row["text"],
                     "position": int(row["order"]) - 1,
                     "origins": row["from"],
                     "share": row["share"] or None,

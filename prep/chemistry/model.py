@@ -8,12 +8,14 @@ from dataclasses import field
 from decimal import Decimal
 from enum import StrEnum
 
+from prep.chemistry.interval import Interval
 from prep.records import record
 
 UNSTABLE = "unstable"
 """How something is kept that is never kept: it becomes explosive or unstable."""
 _WORKING_DAY, _DAY = 8 * 60, 24 * 60
 _COMMA = re.compile(r"(?<!\d),|,(?!\d)")  # but not that of 2,4-dinitrophenylhydrazine
+_RANGE_C = re.compile(r"at (\d+) to (\d+) °C")
 _SOLD_AS = re.compile(r",? \d[\d.]* ?%.*$")
 
 
@@ -136,6 +138,7 @@ class MethodStep:
     `share` is the part of the volume that a WATER step takes; `origins` empty = whatever it is made from.
     `item` is what an ADD step adds; empty = the source. `minutes` of STAND and SETTLE count as waiting.
     `goes_into` is where WATER, ADD, DROPS and MARK go; None = where the step before it left what is made.
+    `temperature_c` and `up_to_c` [degC] are the range in which a MARK is read; any other step has one temperature.
     """
 
     kind: StepKind
@@ -147,6 +150,7 @@ class MethodStep:
     minutes: int = 0
     source: str = ""
     goes_into: StepPlace | None = None
+    up_to_c: Decimal | None = None
 
     @property
     def waits(self) -> int:
@@ -179,6 +183,12 @@ def place_said(kind: StepKind, text: str) -> StepPlace | None:
     if "beaker" in text:
         return StepPlace.BEAKER
     return StepPlace.WATER if kind is StepKind.ADD and "to the water" in text else None
+
+
+def degrees_said(kind: StepKind, text: str) -> Interval[Decimal] | None:
+    """Find the range [degC] in which a MARK is read by what was written of it: `at 20 to 25 °C`; asked as above."""
+    found = _RANGE_C.fullmatch(text) if kind is StepKind.MARK else None
+    return Interval(Decimal(found[1]), Decimal(found[2])) if found else None
 
 
 @record(frozen=True, slots=True)

@@ -221,8 +221,8 @@ def set_solution(
 ) -> None:
     """Set what the room makes of a solution at once, or by which steps; the plan holds to both.
 
-    A step has a kind, and as it needs them text, item, from, share, temperature_c, minutes, goes_into, source:
-    what prep solution show CODE --json gives as steps. --usual and --method are two jobs: give one at a time.
+    A step has a kind, and as it needs them text, item, from, share, temperature_c, up_to_c, minutes, goes_into and
+    source: what prep solution show CODE --json gives as steps. --usual and --method are two jobs: give one at a time.
 
     Example: prep solution set benedict --usual "500 mL"
 

@@ -111,6 +111,7 @@ def _method_step(step: MethodStep) -> dict[str, Any]:
         "minutes": step.minutes or None,
         "source": step.source,
         "goes_into": step.goes_into,
+        "up_to_c": _float(step.up_to_c),
     }
 
 

@@ -26,6 +26,7 @@ from prep.chemistry.model import (
     Strength,
     StrengthKind,
     Substance,
+    degrees_said,
     place_said,
 )
 from prep.dates import Deliveries
@@ -119,16 +120,20 @@ def _method_step(row: Mapping[Any, Any]) -> MethodStep:
     kind, place = StepKind(row["kind"]), row.get("goes_into")
     if place is None:  # an undone job gave back what was recorded before this was asked
         place = place_said(kind, row["text"])
+    text, coolest, warmest = row["text"], row["temperature_c"], row.get("up_to_c")
+    if warmest is None and (said := degrees_said(kind, text)):  # likewise
+        text, coolest, warmest = "", str(said.low), str(said.high)
     return MethodStep(
         kind=kind,
-        text=row["text"],
+        text=text,
         item=row["item"],
         origins=tuple(Origin(word) for word in _list(row["origins"])),
         share=_decimal(row["share"]),
-        temperature_c=_decimal(row["temperature_c"]),
+        temperature_c=_decimal(coolest),
         minutes=row["minutes"],
         source=row["source"],
         goes_into=StepPlace(place) if place else None,
+        up_to_c=_decimal(warmest or None),
     )
 
 

@@ -98,6 +98,7 @@ def _step_values(step: MethodStep) -> dict[str, Any]:
         "minutes": step.minutes,
         "source": step.source,
         "goes_into": step.goes_into or "",
+        "up_to_c": _text(step.up_to_c) or "",
     }
 
 

@@ -87,6 +87,9 @@ def test_an_ingredient_goes_by_any_name_and_the_step_says_whose_it_is(catalogue:
         ('[[step]]\nkind = "note"', "must say it"),
         ('[[step]]\nkind = "mark"\ngoes_into = "sink"', '"goes_into": "sink" is not one of: beaker, vessel, water'),
         ('[[step]]\nkind = "mark"\ngoes_into = "water"', "a step of the kind mark does not go there"),
+        ('[[step]]\nkind = "heat"\ntemperature_c = 40\nup_to_c = 50', "a step of the kind heat has one temperature"),
+        ('[[step]]\nkind = "mark"\nup_to_c = 25', "say temperature_c too, which is no warmer"),
+        ('[[step]]\nkind = "mark"\ntemperature_c = 25\nup_to_c = 20', "say temperature_c too, which is no warmer"),
         ('[[step]]\nkind = "label"', "the label is the last step of every make"),
         ('[[step]]\nkind = "add"\nitem = "gold dust"', "gold dust"),
         ('[[step]]\nkind = "add"\nitem = "sodium chloride"', "is not in the recipe"),
@@ -112,6 +115,13 @@ def test_where_a_step_goes_is_said_in_whatever_words(catalogue: OnFile) -> None:
     ):
         (water,) = read_method(step.format(words, key), "x.toml", solution, catalogue)
         assert (water.in_beaker, water.text) == (beaker, words)
+
+
+def test_the_degrees_of_the_mark_are_said_in_keys_or_in_words(catalogue: OnFile) -> None:
+    solution = catalogue.solutions["benedict"]
+    for said in ("temperature_c = 20\nup_to_c = 25", 'text = "at 20 to 25 °C"'):
+        (mark,) = read_method(f'[[step]]\nkind = "mark"\n{said}', "x.toml", solution, catalogue)
+        assert (mark.text, mark.temperature_c, mark.up_to_c) == ("", 20, 25)
 
 
 def test_every_mistake_of_a_file_is_said_at_once(catalogue: OnFile) -> None:
@@ -146,6 +156,7 @@ def test_every_method_on_file_could_be_a_schools_own(catalogue: OnFile) -> None:
             for key, figure in (
                 ("share", step.share),
                 ("temperature_c", step.temperature_c),
+                ("up_to_c", step.up_to_c),
                 ("minutes", step.minutes),
             ):
                 text += f"{key} = {figure}\n" if figure else ""

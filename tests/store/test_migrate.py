@@ -441,7 +441,8 @@ def test_a_hand_over_of_an_upgraded_inventory_is_undone_like_any(engine: Engine)
         for table in ("hand_over", "access_head", "day_seal"):
             connection.execute(text(f"DROP TABLE {table}"))
         connection.execute(text("ALTER TABLE access_log DROP COLUMN digest"))
-        connection.execute(text("ALTER TABLE method_step DROP COLUMN goes_into"))
+        for column in ("goes_into", "up_to_c"):
+            connection.execute(text(f"ALTER TABLE method_step DROP COLUMN {column}"))
         connection.execute(text("UPDATE alembic_version SET version_num = '0016'"))
     migrate.bring_up(engine)
     with writing(engine) as connection:
@@ -530,4 +531,38 @@ def test_an_upgrade_seals_the_days_that_are_there(url: str) -> None:
         connection.execute(text("UPDATE day_line SET says = 'make 2 L' WHERE number = 2"))
     with reading(engine) as connection:
         assert [found.about for found in check(connection)] == ["day 2027-01-11"]
+    engine.dispose()
+
+
+def test_the_degrees_of_a_mark_are_read_off_its_words_once(url: str) -> None:
+    engine = open_engine(url)
+    steps = [("mark", "at 20 to 25 °C"), ("mark", "stir it"), ("note", "at 20 to 25 °C")]
+    whole = {"item": "", "origins": "", "share": None, "minutes": 0, "source": "", "goes_into": ""}
+    own = json.dumps([{**whole, "kind": "mark", "text": "at 18 to 22 °C", "temperature_c": None}])
+    with engine.connect().execution_options(write=True) as connection, connection.begin():
+        stand_at(connection, "0021")
+        columns = "code, position, kind, text, item, origins, minutes, source"
+        insert = text(f"INSERT INTO method_step ({columns}) VALUES ('s', :n, :kind, :said, '', '', 0, '')")
+        connection.execute(insert, [{"n": n, "kind": k, "said": said} for n, (k, said) in enumerate(steps)])
+        names = "name purpose solute strength_of keeping made_from make_up_with method".split()
+        numbers = "tolerance_pct shelf_life_days made_fresh recipe_nl minutes".split()
+        given = ", ".join((*("''" for _ in names), *("'1'" for _ in numbers)))
+        listed = ", ".join(("code", "sources", "own_steps", *names, *numbers))
+        connection.execute(text(f"INSERT INTO solution ({listed}) VALUES ('o', '{{}}', :own, {given})"), {"own": own})
+    migrate.bring_up(engine)
+    with reading(engine) as connection:
+        query = "SELECT kind, text, temperature_c, up_to_c FROM method_step ORDER BY position"
+        found = [tuple(row) for row in connection.execute(text(query))]
+        stored = json.loads(connection.execute(text("SELECT own_steps FROM solution")).scalar() or "")
+        assert check(connection) == []
+    assert found == [
+        ("mark", "", "20", "25"),
+        ("mark", "stir it", None, ""),
+        ("note", "at 20 to 25 °C", None, ""),
+    ]
+    assert stored == [{**whole, "kind": "mark", "text": "", "temperature_c": "18", "up_to_c": "22"}]
+    with writing(engine) as connection:  # what an undone job gives back may have been logged before
+        connection.execute(text("UPDATE solution SET own_steps = :own"), {"own": own})
+        (step,) = queries.solutions(connection)["o"].method_steps
+    assert (step.text, step.temperature_c, step.up_to_c) == ("", 18, 22)
     engine.dispose()

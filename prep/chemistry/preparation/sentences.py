@@ -247,7 +247,7 @@ class Writer:
         volume = quantities.show(self.work.amount, Measure.VOLUME)
         good = f" {self.good}" if self.good else ""
         if not self.work.to_the_mark:
-            said = f"Together they make {volume}; {step.text or 'mix well'}.{good}"
+            said = f"Together they make {volume}; {step.text or _at(step) or 'mix well'}.{good}"
             return [WrittenStep(said, self.vessel.code, StepKind.MARK)]
         if step.stays_in_beaker:
             return [
@@ -259,11 +259,9 @@ class Writer:
                 WrittenStep(f"Pour it into the {self.vessel.name}; rinse the beaker into it twice.", kind=StepKind.POUR)
             )
             self._in_beaker = False
-        at = f", {step.text}" if step.text.startswith("at ") else ""
+        at = f", {_at(step)}" if _at(step) else ""
         flask = self.vessel.kind is InstrumentKind.FLASK
-        mix = "stopper and mix well" if flask else "mix well in its bottle"
-        if step.text and not at:
-            mix = step.text
+        mix = step.text or ("stopper and mix well" if flask else "mix well in its bottle")
         said, end = f"Make it up to {volume} with {self.liquid}", f"{at}; {mix}.{good}"
         solvent = self.work.solution.make_up_with
         if self._watered:
@@ -321,6 +319,15 @@ def _plain(step: MethodStep, name_of: Callable[[str], str]) -> str:
             return text
 
 
+def _at(step: MethodStep) -> str:
+    """Write the degrees at which a MARK is read: `at 20 to 25 °C`; empty where it is read at any."""
+    if step.temperature_c is None:
+        return ""
+    return (
+        f"at {quantities.plain(step.temperature_c)}{f' to {quantities.plain(step.up_to_c)}' if step.up_to_c else ''} °C"
+    )
+
+
 def in_words(steps: Sequence[MethodStep], name_of: Callable[[str], str]) -> list[str]:
     """Write the method as it is on file, a sentence a step, without the figures of a make."""
     out = []
@@ -335,7 +342,7 @@ def in_words(steps: Sequence[MethodStep], name_of: Callable[[str], str]) -> list
         elif step.kind is StepKind.BOILED_WATER:
             out.append(f"Boiled and cooled water: {step.text}.")
         elif step.kind is StepKind.MARK:
-            out.append(f"Make it up{', ' if step.text else ''}{step.text}.")
+            out.append(", ".join(filter(None, ("Make it up", _at(step), step.text))) + ".")
         elif step.kind is StepKind.NO_FLASK:
             out.append(f"No volumetric flask: {step.text}.")
         else:

@@ -6,7 +6,7 @@ from pathlib import Path
 from prep.chemistry.model import MethodStep, Origin, StepKind, StepPlace
 from prep.services.files.csv_file import Row, number, positive, read_rows, whole
 
-METHOD_COLUMNS = "code order kind item from share temperature_c minutes goes_into text source".split()
+METHOD_COLUMNS = "code order kind item from share temperature_c up_to_c minutes goes_into text source".split()
 
 
 def read_methods(path: Path) -> dict[str, tuple[MethodStep, ...]]:
@@ -39,4 +39,5 @@ def read_method_step(row: Row) -> MethodStep:
         minutes=row.read("minutes", whole) or 0,
         source=row.text("source"),
         goes_into=StepPlace(row.one_of("goes_into", list(StepPlace))) if row.text("goes_into") else None,
+        up_to_c=row.read("up_to_c", number),
     )

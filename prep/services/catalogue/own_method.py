@@ -3,12 +3,13 @@
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from prep.books import JobKind
 from prep.chemistry.catalogue import Catalogue
-from prep.chemistry.model import MethodStep, Solution, StepKind, StepPlace, place_said
+from prep.chemistry.model import MethodStep, Solution, StepKind, StepPlace, degrees_said, place_said
 from prep.errors import PrepError
 from prep.services.catalogue.method_steps import read_method_step
 from prep.services.catalogue.names import find_item, in_inventory
@@ -21,7 +22,7 @@ from prep.store import ledger, queries, seeding
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-KEYS = "kind text item from share temperature_c minutes goes_into source".split()
+KEYS = "kind text item from share temperature_c up_to_c minutes goes_into source".split()
 _MOST_STEPS, _LONGEST = 40, 300
 _NEEDS = {
     StepKind.WATER: ("share",),
@@ -148,6 +149,10 @@ def _step(name: str, number: int, given: Mapping[str, Any], solution: Solution, 
     if wrong:
         raise ExceptionGroup("", wrong)
     step = read_method_step(row)
+    if step.up_to_c is not None and (step.temperature_c is None or step.temperature_c > step.up_to_c):
+        raise ExceptionGroup("", [row.wrong("up_to_c", "say temperature_c too, which is no warmer.")])
+    if step.temperature_c is None and (said := degrees_said(kind, step.text)):
+        step = replace(step, text="", temperature_c=said.low, up_to_c=said.high)
     place, source = step.goes_into or place_said(kind, step.text), step.source or "the school's own method"
     return replace(step, goes_into=place, item=_item(step, solution, catalogue), source=source)
 
@@ -161,8 +166,11 @@ def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue:
     if key in ("text", "source"):
         row.read(key, lambda cell: printable(cell, _LONGEST))
     elif key == "temperature_c" and step.temperature_c is not None:
-        if not _COLDEST_C <= step.temperature_c <= _HOTTEST_C:
-            raise row.wrong(key, f"this is a temperature from {_COLDEST_C} to {_HOTTEST_C} °C.")
+        _check_celsius(row, key, step.temperature_c)
+    elif key == "up_to_c" and step.up_to_c is not None:
+        if step.kind is not StepKind.MARK:
+            raise row.wrong(key, f"a step of the kind {step.kind.value} has one temperature.")
+        _check_celsius(row, key, step.up_to_c)
     elif key == "goes_into" and step.goes_into and step.goes_into not in _GO_INTO.get(step.kind, ()):
         raise row.wrong(key, f"a step of the kind {step.kind.value} does not go there.")
     elif key == "minutes" and step.minutes > _LONGEST_MINUTES:
@@ -179,6 +187,11 @@ def _within(row: Row, key: str, step: MethodStep, solution: Solution, catalogue:
             raise row.wrong(key, f"{solution.name} has no recipe, so nothing is added by drops.")
         if step.kind is StepKind.ADD and not parts and not _sources(item, solution, catalogue):
             raise row.wrong(key, f"{solution.name} is not made from {catalogue.name(item)}.")
+
+
+def _check_celsius(row: Row, key: str, celsius: Decimal) -> None:
+    if not _COLDEST_C <= celsius <= _HOTTEST_C:
+        raise row.wrong(key, f"this is a temperature from {_COLDEST_C} to {_HOTTEST_C} °C.")
 
 
 def _sources(item: str, solution: Solution, catalogue: Catalogue) -> bool:

@@ -60,3 +60,4 @@ class MethodStepRow(StoredRow, table=True):
     minutes: int = Field(sa_column=Column(Integer, nullable=False))
     source: str = Field(sa_column=text_column())
     goes_into: str | None = Field(sa_column=text_column(null=True))  # none: recorded before it was asked
+    up_to_c: str | None = Field(sa_column=text_column(null=True))  # likewise

@@ -172,6 +172,7 @@ def test_an_upgrade_chains_the_lines_that_are_there(url: str) -> None:
         "ALTER TABLE access_log DROP COLUMN digest",
         "DROP TABLE access_head",
         "ALTER TABLE method_step DROP COLUMN goes_into",
+        "ALTER TABLE method_step DROP COLUMN up_to_c",
         "DROP TABLE day_seal",
         "UPDATE alembic_version SET version_num = '0018'",
     ):
