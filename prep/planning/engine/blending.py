@@ -174,7 +174,7 @@ def wants_of(room: PrepRoom, batch: str, solution: Solution, chosen: ChosenRoute
                     same_day=same_day,
                 )
             )
-    return MakeWants(tuple(wants), dict(used))
+    return MakeWants(tuple(wants), used)
 
 
 def _asked(

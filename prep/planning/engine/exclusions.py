@@ -108,7 +108,7 @@ class Constraints:
     """What earlier runs taught: sources to avoid from a day on, what must wait, what cannot be made."""
 
     avoid: dict[str, dict[tuple[str, ...], date]] = field(default_factory=lambda: defaultdict(dict))
-    denied: dict[str, UnservedReason] = field(default_factory=dict)
+    denied: dict[str, dict[str, UnservedReason]] = field(default_factory=dict)  # by item, then demand id
     after: dict[str, date] = field(default_factory=dict)  # demand id -> day its source is there
     before: dict[str, date] = field(default_factory=dict)  # demand id -> day its make was levelled to
     wider: dict[str, tuple[Route, ...]] = field(default_factory=dict)  # buffers to be made from other pairs too
@@ -135,7 +135,7 @@ class Constraints:
         return replace(
             self,
             avoid=avoid,
-            denied=dict(self.denied),
+            denied={item: dict(known) for item, known in self.denied.items()},
             after=dict(self.after),
             before=dict(self.before),
             hastened=dict(self.hastened),
@@ -254,14 +254,15 @@ class Constraints:
         """
         if demand.id not in self.hastened and self.wait(demand, make_on, arrives):
             return True
-        if demand.id in self.denied:
+        denied = self.denied.setdefault(demand.item, {})
+        if demand.id in denied:
             return False
         if expires and not demand.fresh and expires < min(make_on, self.hastened.get(demand.id, make_on)):
             self.hastened[demand.id] = self.before[demand.id] = expires
             self.after.pop(demand.id, None)
             self.touched.add(demand.item)
             return True
-        self.denied[demand.id] = why
+        denied[demand.id] = why
         return True
 
     def wait(self, demand: Demand, make_on: date, arrives: date | None) -> bool:

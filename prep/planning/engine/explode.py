@@ -260,6 +260,7 @@ def explode(
             progress(number, len(levels.order))
         if len(state.diluting.get(item, ())) > 1:
             share_intermediates(room, state, item, shelf)
+            state.promised_by(f"shared {item}", shelf.end_turn(), earlier)
         wanted_of = state.demands.get(item, ())
         before = earlier.asked.get(item) if earlier else None
         if not wanted_of and not before and item not in on_books:  # nobody wants it
@@ -319,9 +320,10 @@ def _make(
     earlier: PlanningRun | None,
 ) -> None:
     solution = room.snapshot.solutions[item]
-    to_make = [] if learned.denied else uncovered
-    for part in uncovered if learned.denied else ():
-        if why := learned.denied.get(part.demand.id):
+    denied = learned.denied.get(item, {})
+    to_make = [] if denied else uncovered
+    for part in uncovered if denied else ():
+        if why := denied.get(part.demand.id):
             state.short[part.demand.id] = Shortage(part.demand, part.amount, why)
         else:
             to_make.append(part)
@@ -368,9 +370,8 @@ def _make(
     made: list[Make] = []
     state.item_lots[item] = ItemLots(to_make, answer, dependencies, avoid, made)
     if earlier and known and answer is known.lots and state.chooses_again(earlier, known, dependencies, avoid):
-        for one in known.made:
-            made.append(make := one.again())
-            state.place(room, make, shelf)
+        made += known.made
+        state.place_again(item, made, shelf, earlier)
         return
     numbers: dict[date, int] = defaultdict(int)
     for lot in answer.made:
@@ -381,7 +382,7 @@ def _make(
         lot, chosen = from_.lot, from_.chosen
         before = earlier.makes.get(batch) if earlier else None
         if before is not None and before.made_of(lot, chosen) and not before.common:
-            make = before.again()
+            make = before
         else:
             wanted = wants_of(room, batch, solution, chosen, lot)
             source = Source(LinkKind.BATCH, batch, item)

@@ -25,7 +25,8 @@ def share_intermediates(room: "PrepRoom", state: "RunState", item: str, shelf: "
     then what the one flask takes; each make's want becomes its part of it, by what it takes of the intermediate.
     """
     groups: dict[tuple[date, Fraction], list[_Member]] = defaultdict(list)
-    for make in state.diluting[item]:
+    for ref in state.diluting[item]:
+        make = state.makes[ref]
         options = [option for option in make.chosen.options if option.item == item]
         if len(options) != 1 or item in make.chosen.spare:
             continue
@@ -68,13 +69,13 @@ def _divide(
     ids = tuple(make.id for make in makes)
     changed = {}
     for make, measured, part in zip(makes, found, parts, strict=True):
-        make.common[item] = CommonIntermediate(measured, ids, make.id)
-        make.used[item] = Fraction(measured.reaches, part)
         wants = []
         for want in make.wants:
             if want.item == item:
                 shelf.promise(item, part - want.amount, want.needed_on)
                 want = changed[want.id] = replace(want, amount=part)
             wants.append(want)
-        make.wants = tuple(wants)
+        common = {**make.common, item: CommonIntermediate(measured, ids, make.id)}
+        used = {**make.used, item: Fraction(measured.reaches, part)}
+        state.makes[make.id] = replace(make, wants=tuple(wants), used=used, common=common)
     state.demands[item] = [changed.get(demand.id, demand) for demand in state.demands[item]]

@@ -155,6 +155,14 @@ class SupplyEstimate:
             later += amount
         self.turn[item] = total, later
 
+    def promise_again(self, promised: dict[str, Promised]) -> None:
+        """Set aside what was promised in the same turn of an earlier run; nothing is promised in this one yet."""
+        for item, (amount, later) in promised.items():
+            self.promised[item] = self.promised.get(item, 0) + amount
+            if later:
+                self.later[item] = self.later.get(item, 0) + later
+        self.turn = promised
+
     def end_turn(self) -> dict[str, Promised]:
         """Give what was promised since the last turn ended."""
         ended, self.turn = self.turn, {}

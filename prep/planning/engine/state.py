@@ -1,6 +1,7 @@
 """The state of a plan while it grows: makes, draws, orders and what is short."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -23,7 +24,10 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class Make:
-    """A make task while the plan grows: the lot, its source, and what it wants one level down."""
+    """A make task while the plan grows: the lot, its source, and what it wants one level down.
+
+    Runs have it in common: one that lets it share an intermediate puts another in its place.
+    """
 
     id: str
     solution: Solution
@@ -39,10 +43,6 @@ class Make:
     def made_of(self, lot: Lot, chosen: ChosenRoute) -> bool:
         """Tell whether it is of such a lot by such a choice."""
         return self.chosen is chosen and (self.lot is lot or self.lot == lot)
-
-    def again(self) -> "Make":
-        """Copy the make as it was before it shared an intermediate, for another run."""
-        return Make(self.id, self.solution, self.lot, self.chosen, self.wants, dict(self.used), self.draws)
 
     def take(self, item: str, draw: Draw) -> Take:
         """Record what the make draws of an item from one place, and how much of that reaches the product."""
@@ -66,8 +66,8 @@ class ItemLots:
 
     @property
     def repeatable(self) -> bool:
-        """Whether the makes can be copied: none shares an intermediate or draws on what others leave."""
-        return not any(make.common or make.chosen.spare for make in self.made)
+        """Whether the makes stand in another run too: none draws on what others leave."""
+        return not any(make.chosen.spare for make in self.made)
 
 
 @dataclass(slots=True)
@@ -82,7 +82,7 @@ class RunState:
     orders: dict[str, ItemOrder] = field(default_factory=dict)
     short: dict[str, Shortage] = field(default_factory=dict)
     late: list[tuple[Supply, int]] = field(default_factory=list)  # what was drawn of what nobody else takes
-    diluting: dict[str, list[Make]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
+    diluting: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))  # item -> makes diluting it
     # By make, what it draws: listed when first asked for, as it is only when the run is over.
     _drawn: dict[str, list[tuple[str, Draw]]] = field(default_factory=lambda: defaultdict(list))
     # Kept for the next run, which takes an item's answers over where the same is asked of it again.
@@ -108,15 +108,25 @@ class RunState:
 
     def place(self, room: "PrepRoom", make: Make, shelf: SupplyEstimate) -> None:
         """Add a make, what it wants and what it serves."""
-        self.makes[make.id] = make
         for want in make.wants:
-            self.demands[want.item].append(want)
             if want.item in make.chosen.spare:
                 self._draw_spare(room, want)
             else:
                 shelf.promise(want.item, want.amount, want.needed_on)
+        self._add(make)
+
+    def place_again(self, item: str, made: Iterable[Make], shelf: SupplyEstimate, earlier: "RunState") -> None:
+        """Add an item's makes as they were in an earlier run, with all that they promised there."""
+        for make in made:
+            self._add(make)
+        shelf.promise_again(earlier.promised.get(item, {}))
+
+    def _add(self, make: Make) -> None:
+        self.makes[make.id] = make
+        for want in make.wants:
+            self.demands[want.item].append(want)
         for stock in make.used:
-            self.diluting[stock].append(make)
+            self.diluting[stock].append(make.id)
         self.draws[make.solution.code] += make.draws
 
     def _draw_spare(self, room: "PrepRoom", want: Demand) -> None:
@@ -149,7 +159,7 @@ class RunState:
         if promised:
             self.promised[turn] = promised
         before = earlier.promised.get(turn) if earlier else None
-        if earlier is None or not (promised or before):
+        if earlier is None or promised is before or not (promised or before):
             return
         before = before or {}
         for item in promised.keys() | before.keys():
@@ -174,7 +184,8 @@ class RunState:
         for one in self.short.values():
             wanted = one.demand
             last = until.get(wanted.item)
-            if wanted.batch or wanted.id in learned.denied or (last is not None and wanted.needed_on <= last):
+            denied = wanted.id in learned.denied.get(wanted.item, ())
+            if wanted.batch or denied or (last is not None and wanted.needed_on <= last):
                 continue
             until[wanted.item] = wanted.needed_on
             for draw in self.draws[wanted.item]:
