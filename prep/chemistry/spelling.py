@@ -21,7 +21,7 @@ def begins(name: str, longer: str) -> bool:
     return key(_OXIDATION.sub("", longer)).startswith(key(_OXIDATION.sub("", name)))
 
 
-def near(name: str, known: Mapping[str, Iterable[str]], alike: float = 0.6) -> str:
+def near(name: str, known: Mapping[str, Iterable[str]], alike: float = 0.75) -> str:
     """Write ` Near: a, b.` with the nearest keys of `known`, at most three; empty if none is near.
 
     The values of `known` are the names that each key goes by; `alike` is the least likeness, of 0 to 1 (difflib).

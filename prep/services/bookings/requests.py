@@ -233,7 +233,7 @@ def find_demo_in(known: Mapping[str, Demo], name: str) -> Demo:
         raise SeveralFit(f'"{wanted[:40]}" may be {codes}; give one of these codes.')
     names = {code: (found.name, *found.other_names) for code, found in known.items()}
     about = _about_the_same(known, wanted)
-    hint = spelling.near(wanted, names) or (f" Near: {', '.join(about)}." if about else "")
+    hint = spelling.near(wanted, names, _A_LITTLE) or (f" Near: {', '.join(about)}." if about else "")
     kind = Misspelt if about or spelling.near(wanted, names, _A_SLIP) else NotOnFile
     raise kind(f'"{wanted[:40]}" is no demo on file', AtTerminal("; see: prep demo list"), f".{hint}")
 
@@ -253,6 +253,7 @@ def _about_the_same(known: Mapping[str, Demo], name: str) -> list[str]:
     return [code for code in best if scores[code] >= _ENOUGH][:3]
 
 
+_A_LITTLE = 0.6  # what a demo is called is long, and a title says it in part
 _A_SLIP = 0.8  # of a calendar's titles less alike than this are somebody's meeting, not a demo misspelt
 _ENOUGH = 3  # a shared word of its name scores 2, one of what it shows 1
 

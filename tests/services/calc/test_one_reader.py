@@ -7,12 +7,18 @@ import pytest
 from prep.chemistry.model import head_of
 from prep.chemistry.naming import read_name
 from prep.errors import PrepError
-from prep.resources import seed_data
+from prep.resources import seed_data, seed_table
 from prep.services.calc import own_room
 from prep.services.calc.arithmetic import Dilution, convert, dilute
 from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
 from prep.services.calc.mixed_portions import Blend, blend
-from prep.services.calc.named_substance import choose_form, find_substance, shipped
+from prep.services.calc.named_substance import (
+    choose_form,
+    find_substance,
+    shipped,
+    solution_strength,
+    substance_named,
+)
 from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 from prep.services.catalogue.names import candidates, find_item
 from prep.services.catalogue.seed import read_catalogue
@@ -103,6 +109,28 @@ def test_every_name_on_file_is_one_thing_to_calculator_and_shelves(monkeypatch: 
             differ.append((said, shelved, counted))
     assert not differ
     assert asked > 10
+
+
+def test_every_name_that_the_ph_reads_is_on_the_shelves_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is weighed and what is in the solution go by the same names: `disodium phosphate`, `trometamol`."""
+    monkeypatch.setattr(own_room, "items_held", frozenset)
+    lost, read = [], 0
+    for row in seed_table("species"):
+        kept = {s.code for s in shipped().named if s.formula.partition(".")[0] == row["formula"] or s.cas == row["cas"]}
+        for name in (row["name"], *filter(None, row["other_names"].split(";"))) if kept else ():
+            found = substance_named(name)
+            said = found.code if found else solution_strength(name)
+            read += 1
+            if not said and "water" not in name or found and found.code not in kept:
+                lost.append(name)
+    assert not lost
+    assert read > 150
+
+
+@pytest.mark.parametrize("said", ["disodium phosphate", "dibasic sodium phosphate", "sodium phosphate, monobasic"])
+def test_a_trade_name_of_a_salt_says_which_hydrate_it_is_taken_for(said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(own_room, "items_held", frozenset)
+    assert choose_form(said).says.endswith("the form usually sold.")
 
 
 @pytest.mark.parametrize(

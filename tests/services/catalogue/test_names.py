@@ -91,6 +91,14 @@ def test_what_is_not_on_file_is_not_guessed(catalogue: OnFile, said: str, only: 
     assert told in str(refused.value)
 
 
+@pytest.mark.parametrize("said", ["Blu-tack", "gloves", "glue", "petrol", "pencils", "straws", "tin foil", "Vaseline"])
+def test_what_is_no_chemical_is_near_none(catalogue: OnFile, said: str) -> None:
+    for only in ("substance", None):
+        with pytest.raises(PrepError) as refused:
+            find_item(said, catalogue, only=only)
+        assert "Near" not in str(refused.value)
+
+
 def test_of_several_the_one_that_is_held_is_taken(catalogue: OnFile) -> None:
     known = catalogue
     assert find_item("hydrochloric acid", known, held={"hydrochloric-acid-32", "hcl-1"}).code == "hydrochloric-acid-32"
