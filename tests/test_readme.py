@@ -79,6 +79,7 @@ def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[st
         said = run([*path, "--help"], capsys)
         assert "Example: prep " in " ".join(said.split()), path
         assert max(map(len, said.splitlines())) <= 80, path
+        assert not re.search(r"(?:^|[\s\"])--[a-z-]*-$", said, re.MULTILINE), f"{path}: an option broken at its hyphen"
         head = said.partition("\n\n")[0]
         assert not re.search(r"<(list\[)?(str|int|float|path)", said), f"{path}: a type of the program's language"
         assert not re.search(r"\.\.\.[\]}]\.|\[\[|\{", head), f"{path}: {head}"

@@ -157,18 +157,38 @@ def portions(texts: Sequence[str]) -> list[PouredPart]:
     return [PouredPart(volume, strong or Strength(Decimal(0), kind)) for volume, strong in parts]
 
 
-_AMOUNT_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(\S.*)")
+_AMOUNT = r"[\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?"
+_AMOUNT_FIRST = re.compile(rf"({_AMOUNT})\s+(?:(?:of|at)\s+|@\s*)?(\S.*)")
+_AMOUNT_LAST = re.compile(rf"(.*[^\s,;:(–/-])(?:\s*[,;:(]\s*|\s+[–-]\s+|\s+)({_AMOUNT})\)?")
 
 
 def with_of(text: str) -> str:
-    """Write `25 mL 0.1 M HCl` and `0.5 g KHP` as `25 mL of 0.1 M HCl`; what begins with no amount stays."""
+    """Write `25 mL 0.1 M HCl`, `0.1 M HCl, 25 mL` and `0.5 g KHP` as `25 mL of 0.1 M HCl`, the amount first.
+
+    What neither begins nor ends with an amount stays.
+    """
     text = points(text)
-    if " of " not in text and (found := _AMOUNT_FIRST.fullmatch(text.strip())):
-        for read in (volume_ml, mass_g):
-            with contextlib.suppress(PrepError):
-                read(found[1])
-                return f"{found[1]} of {found[2]}"
+    if (found := _AMOUNT_FIRST.fullmatch(text.strip())) and _is_amount(found[1]) and not _PER.match(found[2]):
+        return f"{found[1]} of {found[2]}"
+    if (
+        (found := _AMOUNT_LAST.fullmatch(text.strip()))
+        and _is_amount(found[2])
+        and not _PER.fullmatch(found[1].split()[-1])
+    ):
+        return f"{found[2]} of {found[1]}"
     return text
+
+
+_PER = re.compile(r"(?:per|in|to)\b|(?:dm|cm|m?L|ml|l|k?g)\s*\^?[-−⁻]")  # of a strength: `4 g dm-3`, `5 g per litre`
+
+
+def _is_amount(text: str) -> bool:
+    """Tell whether a text is a volume or a mass."""
+    for read in (volume_ml, mass_g):
+        with contextlib.suppress(PrepError):
+            read(text)
+            return True
+    return False
 
 
 def to_base(value: Decimal) -> int:

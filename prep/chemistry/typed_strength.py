@@ -66,6 +66,10 @@ def strength(text: str, *, zero: bool = False) -> Strength:
         part = Decimal(found[1])
         return Strength(_ratio(part, part + Decimal(found[2]), text), StrengthKind.TIMES)
     if found := _ONE_IN.fullmatch(said):
+        if Decimal(found[1]) == Decimal(found[2]):
+            raise PrepError(
+                f'"{clip(text)}" is one part in one, and so not diluted; equal parts of two are 1 + 1, or 1 in 2.'
+            )
         return Strength(_ratio(Decimal(found[1]), Decimal(found[2]), text), StrengthKind.TIMES)
     typed = number(said, f"a strength in {_STRENGTH_UNITS}", zero=zero)
     known = strength_unit(typed.unit) or _unknown_strength(text, typed.unit)
@@ -179,6 +183,44 @@ def component(text: str) -> NamedStrength:
         f'"{clip(text)}" needs a name, other name, CAS number or formula and then its strength, such as '
         '"acetic acid 0.1 mol/L".'
     )
+
+
+@record(frozen=True, slots=True)
+class Thinned:
+    """What is diluted, as typed, and the share of it in the whole by volume: a hundredth in `1 in 100 conc HCl`."""
+
+    what: str
+    share: Decimal
+
+
+_SHARE = rf"{NUMBER}\s*(?:in|:|\+)\s*{NUMBER}"
+_THINNED = rf"(?P<first>{_SHARE})\s+(?:of\s+)?(?P<of>\S.*)|(?P<what>.*[^\s,(])[\s,(]+(?P<last>{_SHARE})\)?"
+_DILUTED = r"(?i)\b(?:diluted|dilution)\b(?:\s+(?:of|to|by)\b)?|(?<=\d)\s+(?:with|in)\s+water$|^an?\s+(?=[\dt])"
+
+
+def thinned(text: str) -> Thinned | None:
+    """Read what is diluted, and one part in how many, from `1 in 100 conc HCl` or `2 M HCl diluted 1:10`.
+
+    None for any other text, a dilution of what is not said too. Raises PrepError for what is no dilution.
+    """
+    if not any(sign in text for sign in (" in ", ":", "+", "fold")):
+        return None  # few are typed so, and the patterns are slow to compile
+    said = re.sub(
+        r"(?i)\b(ten|[0-9]+)[-\s]?fold\b", lambda m: f"1 in {m[1].lower().replace('ten', '10')}", points(text.strip())
+    )
+    found = re.fullmatch(_THINNED, " ".join(re.sub(_DILUTED, " ", said).split()))
+    if not found:
+        return None
+    made = strength(found["first"] or found["last"])
+    return Thinned(found["of"] or found["what"], made.value) if made.value < 1 else None
+
+
+def in_parts(text: str, share: Decimal) -> str:
+    """Say a dilution in parts, as it was typed: `1 part and 9 parts`, or `One part in 10`."""
+    if found := _PLUS.search(text):
+        one, other = (f"{plain(part)} part{'' if part == 1 else 's'}" for part in map(Decimal, found.groups()))
+        return f"{one} and {other}"
+    return f"One part in {figures(1 / share, 4)}"
 
 
 def no_minus(text: str) -> None:

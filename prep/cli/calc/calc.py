@@ -124,7 +124,7 @@ def blend(
 
 @app.command()
 def alcohol(
-    source: Annotated[str, typer.Option("--from", help='The ethanol held, such as "96 % v/v".')],
+    source: Annotated[str, typer.Option("--from", help='The ethanol held: "96 % v/v", "IMS 96 %".')],
     to: To,
     volume: Volume,
     temp: Annotated[str, typer.Option("--temp", help="Temperature of both, degC.")] = "20",
@@ -133,6 +133,8 @@ def alcohol(
     """Dilute or blend ethanol and water, with contraction.
 
     Example: prep calc alcohol --from "96 % v/v" --to "70 % v/v" --volume "1 L"
+
+    Example: prep calc alcohol --from "absolute alcohol" --to "70 % ethanol" --volume "500 mL"
     """
     from prep.services.calc import mixed_portions
 

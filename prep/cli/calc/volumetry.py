@@ -108,7 +108,7 @@ def gas(
 ) -> None:
     """Work out the volume of gas from what is mixed, at room conditions.
 
-    Example: prep calc gas "magnesium 0.12 g" "50 mL of HCl 1 mol/L" --over-water
+    Example: prep calc gas --over-water "magnesium 0.12 g" "50 mL of HCl 1 mol/L"
     """
     from prep.services.calc import gases
 

@@ -14,7 +14,7 @@ from prep.chemistry.model import Line, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import dilution, strengths
 from prep.chemistry.strength.solutes import SoluteFacts
-from prep.chemistry.typed_strength import NamedStrength, Unit, strength_unit, written_as
+from prep.chemistry.typed_strength import NamedStrength, Unit, in_parts, strength_unit, written_as
 from prep.errors import NoEquivalents, PrepError
 from prep.records import record
 from prep.services.calc.available_chlorine import as_hypochlorite, chlorine_note
@@ -138,8 +138,7 @@ def _dilute(asked: Dilution) -> Answer:
         refuse_no_solution(asked.of, held or wanted)
     if wanted is not None and wanted.kind is StrengthKind.TIMES and (held is None or held.kind is not wanted.kind):
         return _one_in(asked, held, wanted.value, made_ml, take_ml)
-    given = [one is not None for one in (held, wanted, made_ml, take_ml)]
-    if sum(given) != 3:
+    if (held, wanted, made_ml, take_ml).count(None) != 1:
         raise PrepError(
             'Give three of --from, --to, --volume and --take; the fourth is worked out. ("1 in 10" needs two.)'
         )
@@ -225,10 +224,12 @@ def _one_in(
         raise PrepError("Give the --volume to make, or the volume to --take.")
     volume = made_ml if made_ml is not None else (take_ml or Decimal(0)) / share
     take, factor = volume * share, 1 / share
+    read_so = (
+        f" 1:{figures(factor, 4)} is read so, not as 1 + {figures(factor, 4)}." if ":" in (asked.target or "") else ""
+    )
     says = [
-        f"One part in {figures(factor, 4)}: take {figures(take, 4)} mL and make it up to {figures(volume, 6)} mL "
-        f"(about {figures(volume - take, 4)} mL of solvent). 1:{figures(factor, 4)} is read so, not as 1 + "
-        f"{figures(factor, 4)}."
+        f"{in_parts(asked.target or '', share)}: take {figures(take, 4)} mL and make it up to {figures(volume, 6)} mL "
+        f"(about {figures(volume - take, 4)} mL of solvent).{read_so}"
     ]
     document: dict[str, Any] = {
         "take": in_ml(take),

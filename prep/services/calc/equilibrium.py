@@ -4,6 +4,7 @@ Apart from `calculating`, so that a dilution does not wait for the acids and bas
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from math import ceil, floor
 from typing import Any, Literal
@@ -31,6 +32,7 @@ from prep.services.calc.titration_curve import CalculatedCourse, on_the_way
 
 def ph(texts: Sequence[str], temperature: str, ideal: bool) -> Answer:
     """Work out the pH and ionic strength of a mixture. Raises PrepError."""
+    texts = [quantities.with_of(text) for text in texts]
     with danger_first(texts):
         inside = mixed(texts)
         found = equilibrium.ph_of(inside.components, _temperature(temperature), activities=not ideal)
@@ -132,7 +134,7 @@ def _gives_way(made: Buffer, asked: BufferQuestion) -> tuple[CalculatedCourse, .
     inside, volume_ml = mixture_of(made.components), float(made.volume_ml)
     runs = [(text, 1.2 * volume_ml * made.total_mol_per_l) for text in ("HCl 1 mol/L", "NaOH 1 mol/L")]
     if asked.then is not None:
-        amount, _, what = asked.then.partition(" of ")
+        amount, _, what = quantities.with_of(asked.then).partition(" of ")
         runs.append((what.strip(), 2 * float(quantities.volume_ml(amount))))
     out = []
     for text, most_ml in runs:
@@ -164,7 +166,9 @@ class EndpointQuestion:
 
 def endpoint(asked: EndpointQuestion) -> Answer:
     """Work out how much, and how many drops, bring a dish to a pH or through a colour change. Raises PrepError."""
-    with danger_first([asked.dish, *asked.of, *asked.add]):
+    dish, *others = (quantities.with_of(text) for text in (asked.dish, *asked.of, *asked.add))
+    asked = replace(asked, dish=dish, of=others[: len(asked.of)], add=others[len(asked.of) :])
+    with danger_first([dish, *others]):
         return _endpoint(asked)
 
 
@@ -304,7 +308,7 @@ def _dropper(drops_per_ml: float | None, name: str | None) -> tuple[Dropper, Lin
 
 def _then(made: Buffer, text: str, degrees: float, activities: bool) -> tuple[str, dict[str, Any], tuple[Line, ...]]:
     """Work out what an addition such as `10 mL of hydrochloric acid 0.1 mol/L` does to the whole buffer."""
-    amount, of, what = text.partition(" of ")
+    amount, of, what = quantities.with_of(text).partition(" of ")
     if not of:
         raise PrepError(f'--then "{text[:60]}": write such as "10 mL of hydrochloric acid 0.1 mol/L".')
     read = mixed([what])

@@ -1,6 +1,7 @@
 """What portions make together, and how much of two strengths makes a third; ethanol with its contraction."""
 
 import contextlib
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -22,7 +23,7 @@ from prep.services.calc.arithmetic import (
     refuse_no_solution,
     strength_json,
 )
-from prep.services.calc.named_substance import about_named, strength_named, substance_named
+from prep.services.calc.named_substance import about_named, assumed, strength_named, substance_named
 from prep.services.calc.portions import form_said
 
 
@@ -214,13 +215,12 @@ def _to_one_strength(asked: Blend, about: SoluteFacts | None) -> Answer:
 
 def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> Answer:
     """Work out how much ethanol and water make a weaker ethanol, with their contraction. Raises PrepError."""
+    held, wanted = _spirit(source), _spirit(target)
     made = alcohol.dilute(
-        quantities.strength(source),
-        quantities.strength(target),
-        quantities.volume_ml(volume),
-        quantities.temperature_c(temperature),
+        held.strength, wanted.strength, quantities.volume_ml(volume), quantities.temperature_c(temperature)
     )
     says = (
+        *dict.fromkeys((*held.says, *wanted.says)),
         f"Take {figures(made.take_ml, 4)} mL of the {source.strip()} and {figures(made.water_ml, 4)} mL of water, "
         f"at {plain(made.temperature_c)} degC; they shrink by {figures(made.contraction_ml, 3)} mL to "
         f"{plain(made.volume_ml)} mL.",
@@ -231,5 +231,45 @@ def dilute_alcohol(source: str, target: str, volume: str, temperature: str) -> A
         "water": in_ml(made.water_ml),
         "contraction": in_ml(made.contraction_ml),
         "volume": in_ml(made.volume_ml),
+        "taken_as": list(dict.fromkeys((*held.says, *wanted.says))),
     }
     return Answer(says, document, made.working)
+
+
+@record(frozen=True, slots=True)
+class _Spirit:
+    """The strength of an ethanol as typed, and what its name was taken for."""
+
+    strength: Strength
+    says: tuple[str, ...] = ()
+
+
+_DENATURED = "ethanol-denatured"
+
+
+def _spirit(text: str) -> _Spirit:
+    """Read the strength of an ethanol, alone or by its name: `96 % v/v`, `IMS 96 %`, `absolute alcohol`.
+
+    A bare per cent of a named spirit is by volume, as its bottles are labelled. Raises PrepError: a name alone that
+    says no strength, and what is no ethanol.
+    """
+    with contextlib.suppress(PrepError):
+        return _Spirit(quantities.strength(text))
+    said = read_name(text)
+    percent, one = said.percent, substance_named(" ".join(said.words))
+    by_volume = percent is not None and not percent.width and not _KIND_SAID.search(text)
+    if percent is not None and by_volume and one is not None and one.solute in _ETHANOLS:
+        named = NamedStrength(one.code, Strength(percent.low, StrengthKind.PCT_V_V))
+        first: tuple[str, ...] = (f'"{text.strip()}" is taken as {percent.low} % v/v; if not so, write % w/w.',)
+    else:
+        named, first = strength_named(text), assumed(text)
+    one = substance_named(named.what) if named.what else None
+    if one is not None and one.solute not in _ETHANOLS:
+        raise PrepError(f"{one.name} is no ethanol: its contraction with water is not on file here.")
+    if one is not None and one.solute == _DENATURED:
+        first = (*first, "What denatures it is counted as ethanol.")
+    return _Spirit(named.strength, first)
+
+
+_ETHANOLS = ("ethanol", _DENATURED)
+_KIND_SAID = re.compile(r"[wvm]\s*/\s*[wvm]|by (?:mass|weight|volume)", re.IGNORECASE)

@@ -18,7 +18,7 @@ from prep.resources import seed_table
 from prep.safety.clp.composition import at_strength
 from prep.safety.hazard_tables import split, text_of
 from prep.safety.matching import matches
-from prep.services.calc.named_substance import shipped, substance_named
+from prep.services.calc.named_substance import diluted_strength, shipped, substance_named
 from prep.services.calc.portions import portion
 
 _TOPICS = ("order of mixing", "heat", "fumes", "fire")
@@ -156,7 +156,8 @@ def never_together(texts: Sequence[str], *, titrated: bool = False, heading: str
     Each is a component with its strength, or a name alone, which counts as it is in its bottle.
     `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
-    known = [(text, named) for text in texts if (named := _named(text)) is not None]
+    said = [f"{thin.what} {thin.strength}" if (thin := diluted_strength(text)) else text for text in texts]
+    known = [(text, named) for text in said if (named := _named(text)) is not None]
     found = _never_met(known) if _may_meet([one for _, one in known]) else ()
     heading = _TITRATED if titrated else heading
     return MustNotMeet(

@@ -11,10 +11,18 @@ from prep.chemistry import quantities, spelling
 from prep.chemistry.catalogue import Catalogue, Item
 from prep.chemistry.model import Form, Strength, StrengthKind, Substance
 from prep.chemistry.naming import Name, read_name
-from prep.chemistry.strength import densities
+from prep.chemistry.strength import densities, strengths
 from prep.chemistry.strength.into_water import WaterVerdict, obstacle
 from prep.chemistry.strength.solutes import SoluteFacts, about_substance
-from prep.chemistry.typed_strength import ImpossibleStrength, NamedStrength, no_minus, which_per_cent
+from prep.chemistry.typed_strength import (
+    ImpossibleStrength,
+    NamedStrength,
+    in_parts,
+    no_minus,
+    thinned,
+    which_per_cent,
+    written_as,
+)
 from prep.errors import PrepError, SeveralFit
 from prep.records import record
 from prep.resources import seed_data
@@ -161,6 +169,8 @@ def strength_named(text: str) -> NamedStrength:
         return NamedStrength("", quantities.strength(text))
     except PrepError as problem:
         no_minus(text)
+        if diluted := diluted_strength(text):
+            return diluted
         try:
             named = quantities.component(text)
         except ImpossibleStrength:
@@ -184,7 +194,7 @@ def strength_named(text: str) -> NamedStrength:
             bottled = one.assay_pct and one.form in (Form.AQUEOUS, Form.LIQUID) and not _RUBBING.search(text)
             if read_name(text).percent and not bottled:
                 raise PrepError(which_per_cent(text)) from None
-            spirit = "70 % v/v" if one.form is Form.LIQUID else "0.1 mol/L"
+            spirit = ("70 % v/v" if one.formula else "95 % v/v") if one.form is Form.LIQUID else "0.1 mol/L"
             strong = f"{one.assay_pct} % w/w" if bottled else spirit
             raise PrepError(
                 f'"{text.strip()}" is {one.name}; say how strong as well, as its label has it: '
@@ -206,8 +216,34 @@ def _refuse_unknown(named: NamedStrength) -> NoReturn:
     raise AssertionError(named.what)  # it was looked for before, and not found
 
 
+def diluted_strength(text: str) -> NamedStrength | None:
+    """Work out how strong what is diluted then is: `1 in 100 conc HCl`, `bleach diluted 1:10`.
+
+    One part by volume: a strength by mass becomes one by volume first. None where the text says no dilution, or of
+    nothing whose strength it says.
+    """
+    said = thinned(text)
+    if said is None:
+        return None
+    try:
+        whole = strength_named(said.what)
+        held = whole.strength
+        if held.kind in strengths.BY_MASS:
+            about = about_named(whole.what or None, held, None)
+            by_volume = StrengthKind.MOL_PER_L if about.formula else StrengthKind.G_PER_L
+            held = strengths.convert(held, by_volume, about).strength
+    except PrepError:
+        return None
+    if held.kind is StrengthKind.TIMES:
+        return None
+    return replace(whole, strength=replace(held, value=quantities.tidy(held.value * said.share)))
+
+
 def with_strength(text: str) -> str:
     """Add the strength to a component whose name alone says it: `glacial acetic acid`, `vinegar`."""
+    if said := thinned(text):
+        diluted = diluted_strength(text) or strength_named(said.what)  # raises with what it does not say
+        return f"{diluted.what} {diluted.strength}" if diluted.what else text
     try:
         named = quantities.component(text)
     except PrepError:
@@ -216,8 +252,6 @@ def with_strength(text: str) -> str:
         return text
     if named.strength.kind is StrengthKind.SATURATED and (whole := solution_strength(named.what)):
         return f"saturated {whole.what}"  # `saturated limewater` is saturated with the same solute
-    if named.strength.kind is StrengthKind.TIMES and (whole := solution_strength(named.what)):  # `1 in 10 vinegar`
-        return f"{whole.what} {replace(whole.strength, value=whole.strength.value * named.strength.value)}"
     return text
 
 
@@ -258,6 +292,9 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
     says = []
     for text in texts:
         what = VOLUME_OF.sub("", text or "").strip()
+        if (thin := thinned(what)) and (made := diluted_strength(what)):
+            says += [*assumed(thin.what), f'{in_parts(what, thin.share)}: "{what}" is {written_as(made.strength)}.']
+            continue
         with contextlib.suppress(PrepError):
             named = quantities.component(what)
             one = substance_named(named.what)
@@ -276,7 +313,7 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
             marked = _marked(one)
             if said.percent and not said.percent.width:
                 shown = f"{sold.strength}, as bottles of it are labelled"
-                if one.form is Form.LIQUID:
+                if one.form is Form.LIQUID and sold.strength.kind is not StrengthKind.PCT_V_V:
                     shown = f"{one.name} ({sold.strength})"
                 if not re.search(r"[wvm]/[wvm]", what):
                     says.append(f'"{what}" is taken as {shown}; if not so, write % w/w, % w/v or % v/v.')
@@ -284,8 +321,8 @@ def assumed(*texts: str | None) -> tuple[str, ...]:
             how = "as the bottle of it here is marked" if marked else "as it is usually sold"
             bottle = marked or f"{one.name} ({sold.strength})"
             says.append(f'"{what}" is taken as {bottle}, {how}; if its label says another strength, say that.')
-        elif (made := solution_strength(what)) is not None:
-            says.append(f'"{what}" is taken as {made.strength} {made.what.replace("-", " ")}.')
+        elif (known := solution_strength(what)) is not None:
+            says.append(f'"{what}" is taken as {known.strength} {known.what.replace("-", " ")}.')
     return tuple(says)
 
 
@@ -309,9 +346,10 @@ def strength_said(text: str) -> Strength | None:
         if substance_named(named.what):
             return named.strength
     percent, one = read_name(text).percent, substance_named(text)
-    if percent is None or percent.width or one is None or one.form is not Form.AQUEOUS:
+    by_volume = one is not None and "v/v" in one.name
+    if percent is None or percent.width or one is None or (one.form is not Form.AQUEOUS and not by_volume):
         return None
-    return Strength(percent.low, StrengthKind.PCT_W_W)
+    return Strength(percent.low, StrengthKind.PCT_V_V if by_volume else StrengthKind.PCT_W_W)
 
 
 def solution_strength(name: str) -> NamedStrength | None:

@@ -1,7 +1,6 @@
 """What is mixed, as typed: components of a given strength in the whole, or portions by volume, `10 mL of 0.1 M HCl`."""
 
 import contextlib
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -11,12 +10,20 @@ from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures
 from prep.chemistry.typed_number import points
+from prep.chemistry.typed_strength import NamedStrength
 from prep.errors import PrepError, SeveralFit
 from prep.records import record
-from prep.services.calc.named_substance import VOLUME_OF, choose_form, substance_named, with_strength
+from prep.services.calc.named_substance import (
+    VOLUME_OF,
+    choose_form,
+    diluted_strength,
+    find_substance,
+    strength_named,
+    substance_named,
+    with_strength,
+)
 
 _MOST_COMPONENTS = 50
-_VOLUME_FIRST = re.compile(r"([\d.]+(?:[eE][+-]?\d+)?\s*[A-Za-zµμ]+[³3]?)\s+(?:of\s+)?(\S.*)")
 
 
 @record(frozen=True, slots=True)
@@ -54,14 +61,12 @@ class Mixed:
 
 
 def portion(text: str) -> TypedPortion:
-    """Read a portion from `10 mL of 0.1 M HCl` or `10 mL 0.1 M HCl`; one without a volume in front has none."""
-    text = points(text)
-    if found := _VOLUME_FIRST.fullmatch(text.strip()):
-        try:
-            return TypedPortion(found[2], float(quantities.volume_ml(found[1])))
-        except PrepError:
-            pass  # `0.1 M HCl` begins with its strength
-    return TypedPortion(text.strip())
+    """Read a portion from `10 mL of 0.1 M HCl`, `0.1 M HCl, 10 mL` and the like; one with no volume has none."""
+    amount, of, what = quantities.with_of(text).partition(" of ")
+    if of:
+        with contextlib.suppress(PrepError):
+            return TypedPortion(what.strip(), float(quantities.volume_ml(amount)))
+    return TypedPortion(points(text).strip())
 
 
 def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
@@ -97,6 +102,34 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     added = [*(f"{volume:g} mL" for volume in volumes), *water]
     adds_up = Line(f"{' + '.join(added)} = {total:g} mL; volumes are taken to add up")
     return Mixed(inside, found, total, (*working, adds_up) if len(added) > 1 else working)
+
+
+def named_target(target: str, of: str | None) -> NamedStrength:
+    """Read a strength wanted and what it is of, said apart or together: `0.1 M`, `2 N H2SO4`, `1 in 100 conc HCl`.
+
+    Raises PrepError: what it is of is not said, two substances are, or a dilution of what is no solution.
+    """
+    if of is None:
+        named = strength_named(target)
+        if not named.what:
+            raise PrepError("Give the solid once: either --formula, or its name with --of.")
+        return named
+    try:
+        strength = quantities.strength(target)
+    except PrepError:
+        with contextlib.suppress(PrepError):
+            named = strength_named(target)
+            if named.what and substance_named(named.what) == substance_named(of) is not None:
+                return NamedStrength(of, named.strength)
+        raise
+    if strength.kind is not StrengthKind.TIMES:
+        return NamedStrength(of, strength)
+    if diluted := diluted_strength(f"{target} {of}"):
+        return NamedStrength(of, diluted.strength)
+    raise PrepError(
+        f"{target.strip()} says how far a solution is diluted; of {find_substance(of).name} say how much is "
+        "dissolved: 0.1 mol/L, or 5 % w/v."
+    )
 
 
 _MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})

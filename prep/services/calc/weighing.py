@@ -3,7 +3,7 @@
 import contextlib
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any
+from typing import Any, Literal
 
 from prep.chemistry import quantities, spelling
 from prep.chemistry.acid_base.species import Species, resolve
@@ -17,6 +17,7 @@ from prep.records import record
 from prep.services.calc.arithmetic import Answer, in_g, in_ml, ppm_note
 from prep.services.calc.mixing_cautions import cautions
 from prep.services.calc.named_substance import (
+    assumed,
     choose_form,
     find_substance,
     of_other_form,
@@ -25,7 +26,7 @@ from prep.services.calc.named_substance import (
     strength_said,
     substance_named,
 )
-from prep.services.calc.portions import one_form
+from prep.services.calc.portions import named_target, one_form
 from prep.services.files.csv_file import number
 from prep.services.input.checks import is_like_cas_number
 from prep.wording import Flag
@@ -69,11 +70,19 @@ def dissolve(asked: Weighing) -> Answer:
 
     Raises PrepError: what water does not dissolve, or reacts with, for its reason.
     """
-    if (asked.formula is None) == (asked.of is None):
+    if asked.formula is not None and asked.of is not None:
         raise PrepError("Give the solid once: either --formula, or its name with --of.")
     if (asked.volume is None) == (asked.mass is None):
         raise PrepError("Give how much to make once: either --volume, or --mass of the solution.")
-    strength = quantities.strength(asked.target)
+    strength = quantities.strength(asked.target) if asked.formula is not None else None
+    if strength is None:
+        named = named_target(asked.target, asked.of)
+        asked, strength = replace(asked, of=asked.of or named.what), named.strength
+    made = _dissolve(asked, strength)
+    return replace(made, says=(*assumed(asked.target), *made.says))
+
+
+def _dissolve(asked: Weighing, strength: Strength) -> Answer:
     if asked.of is not None and substance_named(asked.of) is None and _is_formula(asked.of):
         asked = replace(asked, of=None, formula=asked.of.strip())
     solid = _solid(asked, strength)
@@ -228,7 +237,7 @@ def _measured(asked: Weighing, strength: Strength, one: Substance, says: tuple[s
         raise PrepError(too_much)
     about = replace(about, solubility=None)  # a concentrate may be stronger than what dissolves of the solid
     sold = strength_said(asked.of or "")
-    if sold is None or sold == Strength(one.assay_pct, StrengthKind.PCT_W_W):
+    if sold is None or str(sold) in one.name or sold == Strength(one.assay_pct, StrengthKind.PCT_W_W):
         sold = Strength(one.assay_pct, StrengthKind.PCT_W_W)
         source = one.sources.get("density", "the substance's record")
         about = replace(about, density_g_ml=one.density_g_ml, density_source=source)
@@ -309,15 +318,12 @@ def _corrodes(one: Substance) -> bool:
 def _cautions(
     one: Substance | None,
     strength: Strength,
-    action: str,
+    action: Literal["dilute", "dissolve"],
     moles: Decimal | None = None,
     volume_ml: Decimal | None = None,
 ) -> tuple[str, ...]:
     """Gather the order of mixing, heat and fumes of this substance, where they apply."""
-    if one is None:
-        return ()
-
-    return cautions(one, strength, "dilute" if action == "dilute" else "dissolve", moles, volume_ml)
+    return cautions(one, strength, action, moles, volume_ml) if one is not None else ()
 
 
 def _excess(text: str) -> Decimal:

@@ -6,8 +6,10 @@ from hypothesis import strategies as st
 
 from prep.errors import PrepError
 from prep.services.calc.arithmetic import Dilution, convert, dilute
+from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
 from prep.services.calc.mixed_portions import Blend, blend
-from prep.services.calc.weighing import molar_mass_of
+from prep.services.calc.series import serial
+from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 
 
 @given(st.integers(2, 12), st.integers(1, 9), st.integers(50, 2000))
@@ -28,9 +30,62 @@ def test_a_factor_needs_no_strength() -> None:
     assert dilute(Dilution("10x", "1x", "1 L")).document["take"]["value"] == 100
     answer = dilute(Dilution("12 mol/L", "1 in 10", "500 mL"))
     assert answer.document["to"] == {"value": 1.2, "unit": "mol/L"}
-    assert "1:10 is read so, not as 1 + 10" in answer.says[0]
+    assert answer.says[0].startswith("One part in 10: take 50 mL and make it up to 500 mL")
+    assert "1:10 is read so, not as 1 + 10" in dilute(Dilution("12 mol/L", "1:10", "500 mL")).says[0]
     with pytest.raises(PrepError, match="Give three of"):
         dilute(Dilution("2 mol/L", "1 mol/L"))
+
+
+def test_parts_that_are_added_are_said_as_parts() -> None:
+    nine = dilute(Dilution(target="1+9", volume="100 mL"))
+    assert nine.document["take"]["value"] == 10
+    assert nine.says[0] == "1 part and 9 parts: take 10 mL and make it up to 100 mL (about 90 mL of solvent)."
+    equal = dilute(Dilution(target="1 + 1", take="25 mL")).says[0]
+    assert equal == "1 part and 1 part: take 25 mL and make it up to 50 mL (about 25 mL of solvent)."
+    with pytest.raises(PrepError, match=r"equal parts of two are 1 \+ 1"):
+        dilute(Dilution(target="1:1", take="25 mL"))
+
+
+# A hundredth of 36 % w/w at 1.1791 g/mL, 11.642 mol/L: CRC Handbook, 102nd ed.; 5 % w/v vinegar is 0.83261 mol/L.
+THINNED = [
+    *((one, 0.11642) for one in ("1 in 100 conc HCl", "conc HCl 1 in 100", "conc HCl diluted 1:100", "1:100 conc HCl")),
+    *(
+        (one, 0.11642)
+        for one in ("1 in 100 dilution of conc HCl", "conc HCl (1 in 100)", "a 1 + 99 dilution of c. HCl")
+    ),
+    *((one, 0.2) for one in ("1 in 10 of 2 M HCl", "2 M HCl 1 in 10", "2 M HCl diluted 1:10", "2 M HCl, 1 in 10")),
+    *((one, 0.2) for one in ("1+9 2 M HCl", "ten-fold dilution of 2 M HCl")),
+]
+
+
+@pytest.mark.parametrize(("said", "mol_per_l"), THINNED)
+def test_what_is_diluted_so_many_times_is_the_same_to_every_command(said: str, mol_per_l: float) -> None:
+    close = pytest.approx(mol_per_l, rel=3e-4)
+    assert convert(said, None, "mol/L", None, None).document["strength"]["value"] == close
+    assert 1 / dilute(Dilution(said, "0.001 mol/L", "1 L")).document["take"]["value"] == close
+    assert 2 * blend(Blend((f"100 mL of {said}", "100 mL of water"))).document["strength"]["value"] == close
+    made = dissolve(Weighing(target=said, volume="1 L")).document["take"]["value"]
+    assert made * 11.642 / 1000 == pytest.approx(mol_per_l, rel=1e-3)
+    assert 10 ** -ph([said], "25", True).document["ph"] == pytest.approx(mol_per_l, rel=1e-3)
+    asked = EndpointQuestion(dish="10 mL", of=[said], add=["0.1 M NaOH"], target="7", ideal=True)
+    assert endpoint(asked).document["volume"]["value"] / 100 == pytest.approx(mol_per_l, rel=1e-3)
+    assert serial(said, "10", 1, "10 mL").document["steps"][0]["strength"]["value"] * 10 == close
+
+
+def test_what_is_diluted_says_what_it_was_taken_for() -> None:
+    taken = ph(["1:10 vinegar"], "25", False).says
+    assert taken[0] == '"vinegar" is taken as 5 % w/v acetic acid.'
+    assert taken[1] == 'One part in 10: "1:10 vinegar" is 0.5 % w/v.'
+    for of_any_strength in ("1 in 10 HCl", "NaOH 1:10"):
+        with pytest.raises(PrepError, match="say how strong as well"):
+            ph([of_any_strength], "25", False)
+    with pytest.raises(PrepError, match="say how much is dissolved"):
+        dissolve(Weighing(target="1 in 10", of="salt", volume="1 L"))
+    concentrate = dissolve(Weighing(target="1 in 100", of="conc HCl", volume="1 L"))
+    assert concentrate.document["take"]["value"] == pytest.approx(10)
+    assert dissolve(Weighing(target="2 N H2SO4", volume="1 L")).document == (
+        dissolve(Weighing(target="1 M", of="H2SO4", volume="1 L")).document
+    )
 
 
 def test_the_order_of_mixing_is_said_where_it_matters() -> None:

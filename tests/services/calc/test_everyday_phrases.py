@@ -4,6 +4,7 @@ Densities: CRC Handbook of Chemistry and Physics, 102nd ed. (2021), Concentrativ
 for pure liquids: Lange's Handbook of Chemistry, from memory. Molar masses: standard atomic weights.
 """
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -11,9 +12,9 @@ import pytest
 from prep.errors import PrepError
 from prep.resources import seed_data
 from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute, minding
-from prep.services.calc.equilibrium import BufferQuestion, buffer, ph
+from prep.services.calc.equilibrium import BufferQuestion, EndpointQuestion, buffer, endpoint, ph
 from prep.services.calc.gases import gas
-from prep.services.calc.mixed_portions import Blend, blend
+from prep.services.calc.mixed_portions import Blend, blend, dilute_alcohol
 from prep.services.calc.titration import equivalence
 from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 from prep.services.catalogue.names import find_item
@@ -54,7 +55,7 @@ def test_a_dilution_as_typed(source: str, to: str, volume: str, take_ml: float) 
     [
         ("36% HCl", '"36% HCl" is taken as 36 % w/w, as bottles of it are labelled; if not so, write % w/w'),
         ("30% H2O2", '"30% H2O2" is taken as 30 % w/w'),
-        ("96% ethanol", '"96% ethanol" is taken as Ethanol, 96 % v/v (93.84 % w/w)'),
+        ("96% ethanol", '"96% ethanol" is taken as 96 % v/v, as bottles of it are labelled; if not so'),
         ("acetone", '"acetone" is taken as Acetone (99.5 % w/w), as it is usually sold'),
         ("conc HCl", '"conc HCl" is taken as Hydrochloric acid, 36 % (36 % w/w)'),
     ],
@@ -353,3 +354,71 @@ def test_where_no_moles_are_counted_from_a_mass_no_hydrate_is_said() -> None:
         convert("1 mol/L copper sulfate", None, "mmol/L", None, None),
     ):
         assert "is taken as" not in " ".join(asked.says)
+
+
+# By hand from OIML R 22 (1975), as the shared check values have it: 96 % v/v to 1 L of 70 % v/v takes 729.2 mL and
+# 297.4 mL of water; 99.8 % w/w is 789.9 g/L, and 1 L of 70 % v/v weighs 885.56 g, of it 62.39 % w/w.
+SPIRITS = [
+    *(
+        (one, 729.2)
+        for one in ("96 % v/v", "IMS 96 %", "96% meths", "ethanol 96 %", "rectified spirit", "EtOH 96 % v/v")
+    ),
+    *((one, 700.8) for one in ("ethanol absolute", "absolute alcohol", "absolute EtOH")),
+    *((one, 1000 * 70 / 95) for one in ("95 % ethanol", "95 % v/v IMS", "methylated spirit 95%")),
+]
+
+
+@pytest.mark.parametrize(("said", "take"), SPIRITS)
+def test_a_spirit_goes_by_its_name(said: str, take: float) -> None:
+    for wanted in ("70 % v/v", "70 % ethanol"):
+        made = dilute_alcohol(said, wanted, "1 L", "20").document
+        assert made["take"]["value"] == pytest.approx(take, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ("meths", 'say how strong as well, as its label has it: "95 % v/v meths"'),
+        ("96 %", "does not say which per cent"),
+        ("propan-2-ol", "Propan-2-ol is no ethanol"),
+        ("conc HCl", "is no ethanol"),
+    ],
+)
+def test_what_is_no_spirit_of_a_strength_is_told(said: str, why: str) -> None:
+    with pytest.raises(PrepError, match=re.escape(why)):
+        dilute_alcohol(said, "70 % v/v", "1 L", "20")
+
+
+def test_a_spirit_by_its_name_says_what_it_is_taken_for() -> None:
+    says = dilute_alcohol("IMS 96 %", "70 % ethanol", "1 L", "20").says
+    assert says[0] == '"IMS 96 %" is taken as 96 % v/v; if not so, write % w/w.'
+    assert "What denatures it is counted as ethanol." in says
+
+
+# 0.1 L x 2 mol/L + 0.3 L x 0.5 mol/L = 0.35 mol; the volumes shrink by a tenth of a mL in 400.
+ORDERS = [
+    ("100 mL of 2 M HCl", "300 mL of 0.5 M HCl"),
+    ("2 M HCl 100 mL", "0.5 M HCl, 300 mL"),
+    ("100 mL 2 M HCl", "HCl 0.5 M (300 mL)"),
+    ("HCl 2 M - 100 cm3", "300 mL @ 0.5 M"),
+    ("100 mL at 2 M", "0.5 mol/L HCl 0.3 L"),
+]
+
+
+@pytest.mark.parametrize("portions", ORDERS)
+def test_portions_are_read_in_any_order(portions: tuple[str, str]) -> None:
+    made = blend(Blend(portions, of="HCl")).document
+    assert made["volume"]["value"] == pytest.approx(400, rel=2e-4)
+    assert made["strength"]["value"] == pytest.approx(0.875, rel=2e-4)
+
+
+def test_a_portion_is_the_same_to_ph_and_endpoint_in_any_order() -> None:
+    usual = ph(["25 mL of 0.1 M acetic acid", "10 mL of 0.1 M NaOH"], "25", False).document
+    assert ph(["0.1 M acetic acid, 25 mL", "NaOH 0.1 M 10 mL"], "25", False).document == usual
+    for dish in ("25 mL of 0.1 M HCl", "0.1 M HCl 25 mL", "HCl 0.1 M, 25 mL"):
+        asked = EndpointQuestion(dish, ["0.1 M NaOH"], target="7")
+        assert endpoint(asked).document["volume"]["value"] == pytest.approx(25, abs=0.01)
+    for weighed in (("100 g of 10 % w/w", "100 g of water"), ("10 % w/w 100 g", "water, 100 g")):
+        assert blend(Blend(weighed)).document["strength"]["value"] == 5
+    with pytest.raises(PrepError, match="is not a portion"):
+        blend(Blend(("10 g per 100 mL", "100 mL of water")))
