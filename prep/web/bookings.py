@@ -160,6 +160,14 @@ def _used_form(here: PageRequest, b: Booking) -> WebForm:
     return WebForm(f"/bookings/{b.code}/done", tuple(fields), "It was shown", seen=state_of(b))
 
 
+def _planned(here: PageRequest, booking: Booking) -> bool:
+    """Tell whether the plan asks for anything for a booking: not where a rule bars it, nor far ahead."""
+    try:
+        return booking.code in here.plan().plan.bookings().values()
+    except PrepError:  # without a plan the page says itself what is wrong
+        return False
+
+
 @routes.get("/bookings/{code}", include_in_schema=False)
 @needs(Right.SEE_DEMOS)
 def shown(here: At, code: str) -> Response:
@@ -172,6 +180,7 @@ def shown(here: At, code: str) -> Response:
         b=found,
         answer=answer,
         lines=said_lines(answer),
+        planned=_planned(here, found),
         change=_change_form(here, found) if mine else None,
         used=_used_form(here, found) if mine and found.on <= here.today else None,
         names=lookup.names(here.db),

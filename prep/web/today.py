@@ -93,7 +93,10 @@ def _day_values(here: PageRequest, drawn: DrawnPlan, on: date) -> dict[str, Any]
         "title": heading(len(row.makes), len(row.bookings), len(row.orders), _wanted_by(here, found)),
         "closed": "" if calendar.works(on) else calendar.closed.get(on, "no working day"),
         "deliveries": [one.order.code for one in found.deliveries],
-        "discards": [one.code for one in found.discards],
+        "discards": [
+            *((f"/makes/{one.id}", "Its make") for one in found.destroys),
+            *((f"/bottles/{one.code}", "The bottle") for one in found.discards),
+        ],
     }
 
 

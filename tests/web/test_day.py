@@ -4,7 +4,7 @@ import csv
 import html
 import io
 import re
-from datetime import date
+from datetime import date, timedelta
 from urllib.parse import parse_qsl
 
 import pypdfium2
@@ -77,6 +77,34 @@ def test_a_bottle_to_be_written_off_is_said_once_on_the_page_as_on_the_sheet(sig
     wrong = html.unescape(page.partition('id="wrong"')[2])
     assert wrong.count("<li>") == len(row.minds)
     assert [one.code for one in found.discards if one.code in wrong] == []
+
+
+def test_every_day_of_the_plan_is_shown_and_leads_on(signed_in: As, app: FastAPI) -> None:
+    """Also a day on which something is made that must not be kept: its line leads to the make."""
+    me, drawn = signed_in(Role.TECHNICIAN), app.state.plans.of(DAY)
+    days = sorted({b.on for b in drawn.snapshot.bookings if b.on >= DAY} | {b.make_on for b in drawn.plan.batches})
+    destroyed = {one.id for on in days for one in PlanDays(drawn.plan, drawn.snapshot).of(on).destroys}
+    seen = ""
+    for on in days:
+        page = me.get(f"/today?day={on}")
+        assert page.status_code == 200, on
+        seen += html.unescape(page.text.partition("<h2>Write off</h2>")[2])
+    assert destroyed
+    assert [ref for ref in destroyed if f'href="/makes/{ref}">Its make' not in seen] == []
+
+
+def test_a_page_leads_nobody_where_they_may_not_go_nor_to_what_is_not_there(signed_in: As, app: FastAPI) -> None:
+    drawn = app.state.plans.of(DAY)
+    planned = set(drawn.plan.bookings().values())
+    barred = next(b.code for b in drawn.snapshot.bookings if b.stands and b.on > DAY and b.code not in planned)
+    for code, leads in ((barred, False), (min(planned), True)):
+        page = signed_in(Role.TECHNICIAN).get(f"/bookings/{code}").text
+        assert (f'href="/why/{code}"' in page) is leads
+    empty = max(b.on for b in drawn.snapshot.bookings) + timedelta(days=20)
+    for role, leads in ((Role.AUDITOR, False), (Role.TECHNICIAN, True)):
+        page = signed_in(role).get(f"/today?day={empty}").text
+        assert "Nothing is booked in the weeks ahead." in page
+        assert ('href="/book"' in page) is leads
 
 
 def test_the_day_printed_from_the_page_has_what_the_sheet_has(signed_in: As) -> None:
