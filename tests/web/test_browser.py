@@ -227,6 +227,26 @@ def test_a_long_name_leaves_the_words_beside_it_whole(served: ServedItem) -> Non
     guest.close()
 
 
+def test_a_day_of_many_makes_is_short_on_a_phone_and_printed_whole(served: ServedItem) -> None:
+    """What is to be minded of each is folded on the screen, beside its signal word, and stands there on paper."""
+    context = served.open("technician", "phone")
+    page = context.new_page()
+    page.goto("/today?day=2027-01-12")
+    makes = page.locator("ol.plain > li:has(a[href^='/makes/'])")
+    minds = page.locator("details.mind p.hazard, details.mind div.hazard")
+    assert makes.count() >= 8
+    assert minds.count() > 20
+    heights = [(one.bounding_box() or {"height": 9e9})["height"] for one in makes.all()]
+    assert max(heights) < SIZES["phone"]["height"] / 2
+    assert minds.first.is_hidden()
+    makes.first.locator("summary").click()
+    assert minds.first.is_visible()
+    assert [*page.evaluate(GLOVED), *_violations(page, RULES)] == []
+    page.emulate_media(media="print")
+    assert [one for one in minds.all() if not one.is_visible()] == []
+    context.close()
+
+
 def test_the_keyboard_alone_reaches_everything(served: ServedItem) -> None:
     context = served.open("technician")
     page = context.new_page()
