@@ -255,27 +255,23 @@ def _curve(one: PredictedVessel, in_drops: bool, answers: bool, height: float) -
 
 def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
     parts = _head(paper, found, "Packing list")
-    heads = ("", "What", "How much", "In bottles that close", "Comes back")
+    heads = ("", "What", "How much", "In bottles that close; for what", "Comes back")
     rows: list[list[Any]] = [[paper.text(head, 9, bold=True) for head in heads]]
-    for one in found.packed:
-        rows.append(
-            [paper.tick(), paper.text(one.name, 10), paper.text(one.amount, 10), paper.text(one.bottles, 10), ""]
-        )
-    vessels = dict.fromkeys(one.vessel for one in found.bench if one.vessel)
-    each = f"{found.showings} x " if found.demo.kind is DemoKind.PRACTICAL else ""
-    for vessel in vessels:
-        rows.append([paper.tick(), paper.text(f"{each}{vessel}", 10), "", paper.text("empty", 10), ""])
-    shares = (0.05, 0.43, 0.14, 0.22, 0.16)
+    for one in found.packing.bottles:
+        rows.append([paper.tick(), *(paper.text(cell, 9) for cell in (one.name, one.amount, one.bottles)), ""])
+    for thing in found.packing.things:
+        rows.append([paper.tick(), *(paper.text(cell, 9) for cell in (thing.name, thing.number, thing.note)), ""])
+    shares = (0.05, 0.4, 0.14, 0.27, 0.14)
     parts += [paper.table(rows, [WIDTH * share for share in shares], header=True), gap(5)]
-    if found.apart:
-        lines = [paper.text(f"Not in one tray: {line}", 9, bold=True) for line in found.apart]
-        parts += [paper.framed(lines, WIDTH), gap(5)]
+    lines = [*found.packing.needed_there, *(f"Not in one tray: {line}" for line in found.packing.apart)]
+    if lines:
+        parts += [paper.framed([paper.text(line, 9, bold=True) for line in lines], WIDTH), gap(5)]
     back = [f"{', '.join(one.what)}: {one.what_to_do}" for one in found.waste.streams]
     parts.append(paper.heading("What comes back as waste", 10))
     parts += [paper.text(line, 9) for line in back or ["Nothing is recorded; bring back what is left."]]
     note = (
-        "Bottles upright in a tray with something to soak up a spill, goggles and gloves beside them; nothing in a bag "
-        "or a pocket. Carriage on public roads has rules of its own: ask before it leaves the site."
+        "Every bottle labelled and upright in a tray, what is for a spill beside it; nothing in a bag or a pocket; no "
+        "bottle closed on waste that still fizzes. Carriage on public roads has rules of its own: ask before it leaves the site."
     )
     blanks = [[paper.text(f"{said}:", 9) for said in ("Packed by", "Carried by", "Back, and checked by")]]
     return [*parts, gap(4), paper.text(note, 9), gap(4), paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM)]

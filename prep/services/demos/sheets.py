@@ -2,36 +2,26 @@
 
 from dataclasses import dataclass
 from datetime import date
-from math import ceil
 from pathlib import Path
 
 from prep.chemistry.acid_base import droppers
 from prep.chemistry.catalogue import WATER
-from prep.chemistry.model import Measure
-from prep.chemistry.quantities import BASE_PER_UNIT
 from prep.errors import PrepError
-from prep.planning.engine.requirements import demo_of, needs_of
+from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Booking, Demo
-from prep.planning.set_out import each_of, in_all, sensibly
-from prep.safety.clp.label_elements import text_of
+from prep.planning.set_out import each_of, in_all
 from prep.safety.notes import SafetyNotes
-from prep.safety.segregation import between
 from prep.services.bookings import bookings
 from prep.services.catalogue import lookup
 from prep.services.catalogue.on_file import OnFile
+from prep.services.demos.packing import Packing, packing_of
 from prep.services.demos.prediction import Prediction, predict
 from prep.services.demos.safety_notes import notes_of
 from prep.services.input.checks import within
 from prep.services.safety.bench_controls import BenchControls
 from prep.services.safety.hazards import of_item
-from prep.services.safety.storage import as_stored
 from prep.services.safety.waste import DemoWaste, waste_of
 from prep.wording import Flag
-
-BOTTLES_ML = (30, 60, 125, 250, 500, 1000, 2500)
-"""Bottles that close, by what they hold: common practice, no source."""
-_WATER_REACTS = frozenset({"H260", "H261"})
-_FILLED = 0.9  # how full a carried bottle may be, so that it does not spill
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +45,6 @@ class BenchSheetLine:
 
 
 @dataclass(frozen=True, slots=True)
-class PackedBottles:
-    """One thing that is carried to another building: how much, and in how many bottles that close, of what size."""
-
-    name: str
-    amount: str
-    bottles: str
-
-
-@dataclass(frozen=True, slots=True)
 class DemoSheets:
     """All that a demonstration's sheets are made of; `booking` where it is for one."""
 
@@ -74,8 +55,7 @@ class DemoSheets:
     notes: SafetyNotes
     waste: DemoWaste
     prediction: Prediction
-    packed: tuple[PackedBottles, ...]
-    apart: tuple[str, ...]
+    packing: Packing
     school: str = ""
     trays: tuple[str, ...] = ()
 
@@ -94,17 +74,16 @@ def sheets(db: Path | None, what: str, showings: int | None = None) -> DemoSheet
         raise PrepError(f"The demo of booking {what} is no longer on file.")
     times = within(showings or (booked.runs if booked else 1), 1, 1000, Flag("--showings"))
     reckoned = lookup.reckoned(demo, on_file).demo
-    totals = needs_of(reckoned, times)
+    notes, waste = notes_of(reckoned, on_file), waste_of(reckoned, times, on_file)
     return DemoSheets(
         demo,
         booked,
         times,
         tuple(bench_of(reckoned, times, on_file)),
-        notes_of(reckoned, on_file),
-        waste_of(reckoned, times, on_file),
+        notes,
+        waste,
         predict(demo, on_file),
-        tuple(_packed(needed.item, amount, on_file) for needed, amount in totals.items() if amount),
-        tuple(_apart(list(dict.fromkeys(needed.item for needed in totals)), on_file)),
+        packing_of(reckoned, times, notes, waste, on_file),
         bookings.school_name(db),
         BenchControls(on_file).trays(reckoned, times),
     )
@@ -139,35 +118,3 @@ def bench_of(demo: Demo, times: int, on_file: OnFile) -> list[BenchSheetLine]:
             )
         )
     return out
-
-
-def _packed(item: str, amount: int, on_file: OnFile) -> PackedBottles:
-    known = on_file.item(item)
-    name = known.name if item != WATER else "Water, deionised"
-    if known.measure is Measure.MASS:
-        metal = known.substance and known.substance.storage_group == "alkali_metal"
-        under = ", under mineral oil" if metal and "H260" in _codes(item, on_file) else ""  # calcium is kept dry
-        return PackedBottles(name, sensibly(amount, known.measure), f"a jar that closes{under}")
-    ml = amount / BASE_PER_UNIT / _FILLED
-    size = next((one for one in BOTTLES_ML if one >= ml), BOTTLES_ML[-1])
-    count = max(1, ceil(ml / size))
-    return PackedBottles(name, sensibly(amount, known.measure), f"{count} x {size} mL")
-
-
-def _codes(item: str, on_file: OnFile) -> set[str]:
-    return {found.h_code for found in of_item(item, on_file).classes}
-
-
-def _apart(items: list[str], on_file: OnFile) -> list[str]:
-    """List what may not be carried in one tray, as on the shelves; water too, for what reacts with it."""
-    kept = [as_stored(item, item, "", on_file) for item in items if item in on_file]
-    found: dict[str, list[str]] = {}  # from what and why -> what
-    for one in kept if WATER in items else ():
-        for code in sorted(_codes(one.item, on_file) & _WATER_REACTS):
-            found.setdefault(f"the water: {text_of(code)}", []).append(one.called)
-    for n, one in enumerate(kept):
-        for other in kept[n + 1 :]:
-            verdict = between(one, other)
-            if verdict.bad:
-                found.setdefault(f"{other.called}: {verdict.reason}", []).append(one.called)
-    return [f"{' and '.join(names)} apart from {rest}" for rest, names in found.items()]

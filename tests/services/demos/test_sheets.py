@@ -11,8 +11,11 @@ from prep.errors import PrepError
 from prep.reports.demo.sheets import KINDS, sheet
 from prep.services.catalogue import lookup
 from prep.services.demos.demo_file import read_text_demo as demo_of_text
+from prep.services.demos.packing import packing_of
+from prep.services.demos.safety_notes import notes_of
 from prep.services.demos.sheets import DemoSheets, bench_of, sheets
 from prep.services.inventory.init import sample_inventory
+from prep.services.safety.waste import waste_of
 
 
 @pytest.fixture(scope="module")
@@ -70,15 +73,67 @@ def test_the_pupils_guess_and_the_teacher_has_the_answer(titration: DemoSheets) 
 
 def test_what_may_not_be_carried_together_stands_on_the_packing_list(school: Path) -> None:
     found = sheets(school, "permanganate-glycerol")
-    assert found.apart
+    assert found.packing.apart
     assert "Not in one tray" in read("packing", found)[0]
+
+
+def packed(found: DemoSheets) -> dict[str, tuple[str, str]]:
+    """Map each thing that is no bottle of chemicals to its number and what is said of it."""
+    return {one.name: (one.number, one.note) for one in found.packing.things}
+
+
+def test_droppers_waste_bottle_and_goggles_are_packed_too(school: Path) -> None:
+    """What a person carries over: common practice, no source."""
+    on_file = lookup.known(school)
+    read_demo = demo_of_text(
+        'name = "x"\ncaution = "Goggles; gloves; behind a screen. Fume cupboard."\n[[vessel]]\nname = "cup"\n'
+        '[[vessel.contains]]\nitem = "hcl-2"\namount = "5 mL"\n'
+        '[[vessel.contains]]\nitem = "bromothymol-blue-0.05"\namount = "3 drops"\n'
+        '[[vessel.add]]\nitem = "naoh-2"\nfrom = "fine-dropper"\nuntil = "20 drops"\n'
+        '[[leftover]]\nwhat = "salt water"\ngoes = "neutralise"\n',
+        "x",
+        on_file,
+    )
+    assert read_demo.demo is not None, read_demo.mistakes
+    demo = read_demo.demo
+    reckoned = lookup.reckoned(demo, on_file).demo
+    found = packing_of(reckoned, 2, notes_of(reckoned, on_file), waste_of(reckoned, 2, on_file), on_file)
+    things = {one.name: (one.number, one.note) for one in found.things}
+    assert things["cup"] == ("1", "empty")
+    assert things["fine-tipped dropper"] == ("1", "for Sodium hydroxide, 2 mol/L")
+    assert things["waste bottle, labelled: neutralise"][0] == "1 x 30 mL"
+    assert things["goggles"][1] == "for all who stand at it"
+    assert {"gloves", "safety screen", "eye-wash bottle", "for a spill"} <= set(things)
+    assert "sodium hydrogencarbonate" in things["for a spill"][1]
+    drops = {one.name: one.bottles for one in found.bottles}
+    assert drops["Bromothymol blue indicator, 0.05 %"] == "1 x 30 mL, dropping bottle"
+    assert drops["Sodium hydroxide, 2 mol/L"] == "1 x 30 mL"
+    assert found.needed_there == ("A fume cupboard is needed there.",)
+
+
+def test_each_set_of_a_practical_has_its_own_things(titration: DemoSheets) -> None:
+    things = packed(titration)
+    assert things["burette"][0] == things["conical flask"][0] == "8"
+    assert things["pipette filler"] == ("", "as the cautions ask")
+    assert "dropping bottle" not in things  # they are carried full
+    (indicator,) = [one.bottles for one in titration.packing.bottles if one.name.startswith("Phenolphthalein")]
+    assert indicator == "8 x 30 mL, dropping bottle"
+
+
+def test_every_packing_list_is_a_page(school: Path) -> None:
+    for code in ("thiosulfate-rate", "oscillator", "halogen-displacement", "sugar-sulfuric"):
+        assert read("packing", sheets(school, code, 1))[1] == 1, code
 
 
 def test_what_water_sets_on_fire_is_carried_under_oil_and_apart_from_the_water(school: Path) -> None:
     found = sheets(school, "alkali-metals")
-    assert [one.bottles for one in found.packed if one.name == "Sodium"] == ["a jar that closes, under mineral oil"]
-    assert [one for one in found.apart if one.startswith("Lithium and Sodium and Potassium apart from the water")]
-    assert [one.bottles for one in sheets(school, "calcium-water").packed if one.name == "Calcium"] == [
+    assert [one.bottles for one in found.packing.bottles if one.name == "Sodium"] == [
+        "a jar that closes, under mineral oil"
+    ]
+    assert [
+        one for one in found.packing.apart if one.startswith("Lithium and Sodium and Potassium apart from the water")
+    ]
+    assert [one.bottles for one in sheets(school, "calcium-water").packing.bottles if one.name == "Calcium"] == [
         "a jar that closes"
     ]
 
