@@ -271,7 +271,8 @@ def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
     parts += [paper.text(line, 9) for line in back or ["Nothing is recorded; bring back what is left."]]
     note = (
         "Every bottle labelled and upright in a tray, what is for a spill beside it; nothing in a bag or a pocket; no "
-        "bottle closed on waste that still fizzes. Carriage on public roads has rules of its own: ask before it leaves the site."
+        "bottle closed on waste that still fizzes. Carriage on public roads has rules of its own: ask before it leaves "
+        "the site."
     )
     blanks = [[paper.text(f"{said}:", 9) for said in ("Packed by", "Carried by", "Back, and checked by")]]
     return [*parts, gap(4), paper.text(note, 9), gap(4), paper.table(blanks, [WIDTH / 3] * 3, pad=3, height=11 * MM)]
