@@ -161,7 +161,7 @@ def show(code: Code, db: common.Db = None, sample: common.Sample = False, as_jso
     with common.sampled(db, sample) as opened:
         where, today = opened.path, opened.today
         booking = bookings.booking(where, code)
-        (found,) = answers.standing(where, [booking], today)
+        found = answers.shown(where, booking.code, today)
     if as_json:
         common.show_json(shown.answer_document(found))
     else:

@@ -1,7 +1,7 @@
 """What the plan answers to bookings: on file, just asked for, or only supposed."""
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 from threading import Lock
@@ -12,6 +12,7 @@ from prep.findings import Finding, Severity
 from prep.planning.booking_answer import NO_DAY_HELPS, BookingAnswer, BookingAnswers, BookingState, first_day
 from prep.planning.model import Booking, Horizon, Plan, Policy, Snapshot
 from prep.planning.workdays import Workdays
+from prep.services.bookings.promises import Promises, shares, taking
 from prep.services.inventory import session
 from prep.services.plan import snapshot as plan_snapshot
 from prep.services.school.settings import policy_of
@@ -48,6 +49,7 @@ class StandingAnswers:
         self._school = BookedSchool.load(db, today, ())
         self._end = self._school.end(())
         self._answers: BookingAnswers | None = None
+        self._settled: dict[str, BookingAnswer] = {}
         self._lock = Lock()
 
     def of(self, bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
@@ -60,7 +62,13 @@ class StandingAnswers:
             with self._lock:  # whoever else asks waits: it is drawn up once
                 if open_ and self._answers is None:
                     self._answers = self._school.answers(self._school.snapshot, self._end)
-                return tuple(self._answers.of(one) if one.stands and self._answers else _closed(one) for one in listed)
+                    self._settled = self._school.settled(self._answers, self._end)
+                return tuple(
+                    self._settled.get(one.code) or self._answers.of(one)
+                    if one.stands and self._answers
+                    else _closed(one)
+                    for one in listed
+                )
         except PrepError:
             return self._school.standing(listed)
 
@@ -72,6 +80,18 @@ def standing(db: Path | None, bookings: Iterable[Booking], today: date) -> tuple
         return tuple(_closed(one) for one in listed)
     school = BookedSchool.load(db, today, ())
     return school.standing(listed)
+
+
+def shown(db: Path | None, code: str, today: date) -> BookingAnswer:
+    """Tell how far a booking on file is as things stand, and the first day that would do where it cannot be shown."""
+    school = BookedSchool.load(db, today, ())
+    booking = school.bookings[code]
+    if not booking.stands:
+        return _closed(booking)
+    (found,) = school.standing([booking])
+    if found.can_be_shown is False and not any(f.code in NO_DAY_HELPS for f in found.against):
+        return school.searched(found)
+    return found
 
 
 def unasked(bookings: Iterable[Booking]) -> tuple[BookingAnswer, ...]:
@@ -104,6 +124,7 @@ class BookedSchool:
     snapshot: Snapshot
     policy: Policy
     bookings: dict[str, Booking]
+    asked_by: dict[str, int] = field(default_factory=dict)
     _before: BookingAnswers | None = None
 
     @classmethod
@@ -111,16 +132,28 @@ class BookedSchool:
         with session.reading(db) as connection:
             known = plan_snapshot.load(connection, today, supposed)
             there = {b.code: b for b in (*bookings.every(connection), *supposed)}
-            return cls(known, policy_of(table_rows.settings(connection)), there)
+            return cls(known, policy_of(table_rows.settings(connection)), there, bookings.asked_by(connection))
 
     def standing(self, listed: Sequence[Booking]) -> tuple[BookingAnswer, ...]:
         """Tell how far bookings on file are, from one plan."""
         open_ = [one for one in listed if one.stands]
         try:
-            found = self.answers(self.snapshot, self.end(one.on for one in open_))
+            end = self.end(one.on for one in open_)
+            found = self.answers(self.snapshot, end)
+            settled = self.settled(found, end) if open_ else {}
         except PrepError as problem:
             return tuple(self._unknown(one, problem) if one in open_ else _closed(one) for one in listed)
-        return tuple(found.of(one) for one in listed)
+        return tuple(settled.get(one.code) or found.of(one) for one in listed)
+
+    def settled(self, found: BookingAnswers, end: date) -> dict[str, BookingAnswer]:
+        """Find the answers of bookings that take from others, and of those from whom they take."""
+
+        def without(codes: Collection[str]) -> BookingAnswers:
+            left = tuple(b for b in self.snapshot.bookings if b.code not in codes)
+            return self.answers(replace(self.snapshot, bookings=left), end)
+
+        there = [b for b in self.bookings.values() if b.stands and b.on <= end]
+        return Promises(self.asked_by, found, there, without).settled()
 
     def asked(self, codes: Sequence[str]) -> tuple[BookingAnswer, ...]:
         """Answer for bookings that are new, or new on their day."""
@@ -154,6 +187,14 @@ class BookedSchool:
                     found[code] = replace(found[code], first_day=day)
         return tuple(found[one.code] for one in wanted)
 
+    def searched(self, one: BookingAnswer) -> BookingAnswer:
+        """Search the first day for a booking on file, as when it was asked for."""
+        try:
+            drawn = self._plan(self.snapshot, self.end([one.booking.on]))
+            return self._searched(one, self._likely(one.booking, drawn), [one.booking])
+        except PrepError:
+            return one
+
     def _searched(self, one: BookingAnswer, likely: date | None, wanted: Sequence[Booking]) -> BookingAnswer:
         """Search the first day on which nothing stands in the way of a booking, and add it to the answer."""
         booking, today = one.booking, self.snapshot.today
@@ -172,7 +213,7 @@ class BookedSchool:
     def alone(self, booking: Booking, before: BookingAnswers, end: date) -> BookingAnswer:
         """Answer for one more booking, as if it were added now; `before` are the answers as things stand."""
         booked = replace(self.snapshot, bookings=(*self.snapshot.bookings, booking))
-        then = BookedSchool(booked, self.policy, {**self.bookings, booking.code: booking}, before)
+        then = BookedSchool(booked, self.policy, {**self.bookings, booking.code: booking}, self.asked_by, before)
         answers = then.answers(booked, end)
         return then._harming(answers.of(booking), answers, [booking], end)
 
@@ -190,32 +231,9 @@ class BookedSchool:
         if self._before is None:
             without = replace(self.snapshot, bookings=tuple(b for b in self.snapshot.bookings if b.code not in new))
             self._before = self.answers(without, end)
-        items = {need.item for need in one.takes} | {make.solution for make in one.makes}
-        items |= {order.item for order in one.orders}
-        days = {make.on.isoformat() for make in one.makes}
-        harmed = []
-        for other in hit:
-            if self._before.of(other).can_be_shown is False:
-                continue
-            answer = after.of(other)
-            mine = {s.item for s in answer.takes if s.short} | {f.about for f in answer.against}
-            if len(new) == 1 or mine & (items | days):
-                harmed.append(other)
-        if not harmed:
-            return one
-        said = ", ".join(f"{b.code} ({b.what} on {b.on})" for b in harmed[:6])
-        more = f" and {len(harmed) - 6} more" if len(harmed) > 6 else ""
-        lost = [f for b in harmed for f in after.of(b).against]
-        full = ", ".join(sorted({f.about for f in lost if f.code == "day-too-full"}))
-        minutes = f"The room has not the minutes for it on {full}: it" if full else "It"
-        against = Finding(
-            Severity.STOP,
-            "takes-from-others",
-            one.booking.code,
-            f"{minutes} would take from {said}{more} what {'was' if len(harmed) == 1 else 'those were'} promised.",
-            "Choose another day, or ask the prep room.",
-        )
-        return replace(one, can_be_shown=False, state=BookingState.ASKED, state_on=one.booking.on, against=(against,))
+        lost = [other for other in hit if self._before.of(other).can_be_shown is not False]
+        harmed = lost if len(new) == 1 else [other for other in lost if shares(one, after.of(other))]
+        return taking(one, harmed, after) if harmed else one
 
     def _likely(self, booking: Booking, drawn: Plan) -> date | None:
         """Find the first day that is likely to do: the one after all that a booking is made of has come."""

@@ -191,7 +191,10 @@ def change(db: Path | None, code: str, changed: BookingChange, act: Act) -> Book
         _change(connection, JobKind.REBOOK, note, old.code, act, **said)
         return new
 
-    return answers.of(db, [session.worked_out(db, work, post, RULES).code], act.on)[0]
+    done = session.worked_out(db, work, post, RULES)
+    if given.keys() & {"on", "showings", "trials"}:
+        return answers.of(db, [done.code], act.on)[0]
+    return answers.shown(db, done.code, act.on)
 
 
 def cancel(db: Path | None, code: str, act: Act) -> Booking:
@@ -225,7 +228,7 @@ def set_out(db: Path | None, code: str, place: str, act: Act) -> BookingAnswer:
         _change(connection, JobKind.SET_OUT, f"{booking.code}: at {stands}", booking.code, act, set_out=stands)
         return booking
 
-    return answers.of(db, [session.worked_out(db, work, post).code], act.on)[0]
+    return answers.shown(db, session.worked_out(db, work, post).code, act.on)
 
 
 def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
@@ -245,7 +248,7 @@ def allow(db: Path | None, code: str, who: str, act: Act) -> BookingAnswer:
         _change(connection, JobKind.ALLOW, note, booking.code, act, allowed_by=name, allowed_on=act.on)
         return booking
 
-    return answers.of(db, [session.worked_out(db, work, post).code], act.today)[0]
+    return answers.shown(db, session.worked_out(db, work, post).code, act.today)
 
 
 def _asks_leave(connection: "Connection", booking: Booking) -> str:

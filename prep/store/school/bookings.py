@@ -9,6 +9,7 @@ from prep.planning.age_groups import AgeGroup
 from prep.planning.model import Booking
 from prep.safety.school_rules import SchoolRule
 from prep.store import tables as t
+from prep.store.audit.logged_records import WHOLE
 from prep.store.queries import strength_of, strength_text
 from prep.store.table_rows import by_number, table
 
@@ -17,6 +18,17 @@ def every(connection: Connection) -> list[Booking]:
     """Read every booking, done and cancelled ones too, in date order."""
     rows = table(t.BookingRow)
     return [Booking(*row) for row in connection.execute(select(rows).order_by(rows.c.on, *by_number(rows.c.code)))]
+
+
+def asked_by(connection: Connection) -> dict[str, int]:
+    """Find, by booking, the job that last set its day or how much it takes."""
+    rows = table(t.ChangeRow)
+    found = connection.execute(
+        select(rows.c.code, func.max(rows.c.job).label("job"))
+        .where(rows.c.kind == "booking", rows.c.field.in_((WHOLE, "on", "showings", "trials")))
+        .group_by(rows.c.code)
+    )
+    return {row.code: row.job for row in found}
 
 
 def age_groups(connection: Connection) -> tuple[AgeGroup, ...]:

@@ -8,6 +8,7 @@ import pytest
 
 from prep.errors import PrepError, Refused
 from prep.planning.booking_answer import BookingState, first_day
+from prep.reports.bookings.answers import answer_lines
 from prep.services.bookings import answers, bookings, groups, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest, Repeat, every_weeks
 from prep.services.inventory import init
@@ -188,3 +189,47 @@ def test_minutes_that_others_were_promised_are_named(path: Path) -> None:
     assert why.code == "takes-from-others"
     assert f"The room has not the minutes for it on {SHOWN}: it would take from {first.booking.code} " in why.message
     assert second.first_day == SHOWN + timedelta(days=1)
+
+
+@pytest.mark.on_file
+def test_the_verdict_is_the_same_however_it_is_asked_for(path: Path) -> None:
+    """Who was promised first keeps the promise: what booking says, the list says, and the other's answer names it."""
+    for item, amount in (("soluble-starch", "100 g"), ("glycerol", "500 mL"), ("potassium-permanganate", "500 g")):
+        changes.receive(path, changes.Receipt(item, amount, location="PREP"), ACT)
+    settings.change(path, settings.PlanSettings(minutes_on={SHOWN: 40}), ACT)
+    first = bookings.add(path, BookingRequest("", SHOWN, item="starch-1", portion="50 mL"), ACT)
+    bookings.add(path, BookingRequest("cooling-mixture", SHOWN + timedelta(days=7)), ACT)
+    asked = bookings.ask(path, [BookingRequest("permanganate-glycerol", SHOWN, showings=3)], DAY)[0]
+    second = bookings.add(path, BookingRequest("permanganate-glycerol", SHOWN, showings=3), ACT)
+    listed = {one.booking.code: one for one in answers.standing(path, bookings.list_bookings(path), DAY)}
+    again = answers.StandingAnswers(path, DAY).of(bookings.list_bookings(path))
+    edited = bookings.change(path, second.booking.code, BookingChange(note="bring matches"), ACT)
+    for one in (asked, listed[second.booking.code], again[1], answers.shown(path, second.booking.code, DAY), edited):
+        assert (one.can_be_shown, one.state, one.booking.on) == (False, BookingState.ASKED, SHOWN)
+        assert [f.message for f in one.against] == [f.message for f in second.against]
+    assert answer_lines(edited) == answer_lines(second)
+    others = (listed[first.booking.code], again[0], answers.shown(path, first.booking.code, DAY))
+    for one in others:
+        assert one.booking.code == first.booking.code
+        assert one.can_be_shown is False
+        assert one.against[0].message == (
+            f"What it was promised is taken by {second.booking.code} (permanganate-glycerol on {SHOWN}), booked later."
+        )
+    moved = bookings.change(path, second.booking.code, BookingChange(to=SHOWN + timedelta(days=1)), ACT)
+    assert moved.can_be_shown
+    assert answers.shown(path, first.booking.code, DAY).can_be_shown
+
+
+@pytest.mark.on_file
+def test_what_is_moved_last_takes_whichever_code_it_has(path: Path) -> None:
+    for item, amount in (("soluble-starch", "100 g"), ("glycerol", "500 mL"), ("potassium-permanganate", "500 g")):
+        changes.receive(path, changes.Receipt(item, amount, location="PREP"), ACT)
+    settings.change(path, settings.PlanSettings(minutes_on={SHOWN: 40}), ACT)
+    other = BookingRequest("permanganate-glycerol", SHOWN + timedelta(days=1), showings=3)
+    early = bookings.add(path, other, ACT).booking.code
+    late = bookings.add(path, BookingRequest("", SHOWN, item="starch-1", portion="50 mL"), ACT).booking.code
+    said = bookings.change(path, early, BookingChange(to=SHOWN), ACT)
+    assert [f.code for f in said.against] == ["takes-from-others"]
+    found = {one.booking.code: one for one in answers.standing(path, bookings.list_bookings(path), DAY)}
+    assert [f.message for f in found[early].against] == [f.message for f in said.against]
+    assert found[late].against[0].code == "taken-by-later"
