@@ -108,12 +108,12 @@ def taken_in(
     act: Act,
     watcher: Watcher = nobody,
 ) -> ImportedBookings:
-    """Add the bookings of a file, whose rows are read before the lock, as one job; or none. Raises as `_wrong`."""
+    """Add the bookings of a file, whose rows are read before the lock, as one job; or none. Raises as `_checked`."""
 
     def checked(connection: "Connection") -> SortedRows:
         rows = work(connection)
         more = steps(watcher, len(rows.wanted))
-        return replace(rows, wrong=tuple(_wrong(connection, rows, act, how, more)))
+        return _checked(connection, rows, act, how, more)
 
     def post(connection: "Connection", rows: SortedRows) -> SortedRows:
         if not rows.wrong:
@@ -126,10 +126,9 @@ def taken_in(
     else:
         rows = session.worked_out(db, checked, post, RULES)
     if rows.wrong:
-        not_so = {(fate.file, fate.row) for fate in rows.wrong}
-        right = (one for one in rows.wanted if (one.file, one.row) not in not_so)
         held_back = tuple(
-            Fate(one.file, one.row, f"{one.booking.what} on {one.booking.on}: would be added", False) for one in right
+            Fate(one.file, one.row, f"{one.booking.what} on {one.booking.on}: would be added", False)
+            for one in rows.wanted
         )
         return ImportedBookings((), rows.passed_over, rows.wrong, held_back=held_back)
     minds = tuple(Fate(one.file, one.row, one.note, False, one.booking.code) for one in rows.wanted if one.note)
@@ -138,8 +137,8 @@ def taken_in(
     return ImportedBookings(found, rows.passed_over, minds=minds)
 
 
-def _wrong(connection: "Connection", rows: SortedRows, act: Act, how: ImportOptions, more: More) -> list[Fate]:
-    """Find every row of a file that is wrong.
+def _checked(connection: "Connection", rows: SortedRows, act: Act, how: ImportOptions, more: More) -> SortedRows:
+    """Find every row of a file that is wrong; `wanted` are then those that are right.
 
     Raises Refused for one that breaks a rule of the school, where nothing else is wrong.
     """
@@ -152,12 +151,13 @@ def _wrong(connection: "Connection", rows: SortedRows, act: Act, how: ImportOpti
         except PrepError as problem:
             first = problem
         else:
-            return []
-    why = ((one, _not_bookable(connection, one, act.on, how.even_closed)) for one in rows.wanted)
+            return rows
+    why = [(one, _not_bookable(connection, one, act.on, how.even_closed)) for one in rows.wanted]
     found = [*rows.wrong, *(Fate(one.file, one.row, said, True) for one, said in why if said)]
     if first is not None and not found:
         raise first
-    return found
+    right = tuple(one for one, said in why if not said)
+    return replace(rows, wanted=right, wrong=tuple(sorted(found, key=lambda fate: fate.row)))
 
 
 def _not_bookable(connection: "Connection", wanted: WantedBooking, today: date, even_closed: bool) -> str:

@@ -59,7 +59,8 @@ def import_calendar(db: Path | None, path: Path, how: ImportOptions, act: Act) -
         wanted: list[WantedBooking] = []
         passed: list[Fate] = []
         wrong: list[Fate] = []
-        for count, event in enumerate(events, 1):
+        for event in events:
+            count = event.number
             of = f'"{event.title[:60]}"' + ("" if event.on == date.max else f" on {event.on}")
             said = f"{path.name}, event {count} {of}"
             if event.cancelled or event.on < act.on:

@@ -24,7 +24,7 @@ class Event:
     """A dated event, as plain text: `title` such as "Rates x 2", `at` the time of day ("09:15"), or empty.
 
     One that cannot be taken has its `problem`, a sentence, and `where` it stands in the file; its day is then about
-    right.
+    right. `number` counts the events of the file as they stand there; all days of one that repeats have the same.
     """
 
     on: date
@@ -37,6 +37,7 @@ class Event:
     categories: tuple[str, ...] = ()
     problem: str = ""
     where: str = ""
+    number: int = 0
 
 
 @record(frozen=True, slots=True)
@@ -55,6 +56,8 @@ def zone_named(name: str) -> ZoneInfo:
         raise PrepError(f'"{name[:40]}" is no time zone; write its IANA name, such as Europe/London.') from None
 
 
+_NUMBER, _COUNT = "X-PREP-NUMBER", "X-PREP-COUNT"
+"""Where an event of a series keeps its number, and how often it repeats, while it is expanded."""
 _MORE = 5
 """So many further events that cannot be taken are named."""
 
@@ -100,18 +103,18 @@ def read_events(
             try:
                 if expansion and (uid := str(component.get("UID", id(component)))) in series:
                     _checked_series(component)
+                    component[_NUMBER] = str(number)
+                    component.pop(_COUNT, None)  # a file may hold any property
                     series[uid].append(component)
                 else:
-                    events.append(_event(component, home))
+                    events.append(_event(component, home, number))
             except PrepError as problem:
-                where = f"event {number}{_called(component)}"
-                events.append(_untaken(component, where, Sentence(f"{name}, {where}: ", problem.sentence)))
+                events.append(_untaken(component, number, name, problem))
         for parts in filter(None, series.values()):
             try:
                 events += _expanded(calendar, parts, home, expansion) if expansion else ()
             except PrepError as problem:
-                where = f"{name}{_called(parts[0])}"
-                events.append(_untaken(parts[0], where, Sentence(f"{where}: ", problem.sentence)))
+                events.append(_untaken(parts[0], int(parts[0][_NUMBER]), name, problem))
     if wrong := [event for event in events if event.problem and not event.cancelled and not foreign(event)]:
         others = "; ".join(one.where for one in wrong[1 : 1 + _MORE])
         more = f" {plural(len(wrong) - 1, 'more event')} cannot be taken: {others}." if others else ""
@@ -119,8 +122,9 @@ def read_events(
     return tuple(sorted(events, key=lambda e: (e.on, e.at, e.title)))
 
 
-def _untaken(component: Any, where: str, problem: str) -> Event:
+def _untaken(component: Any, number: int, name: str, problem: PrepError) -> Event:
     """Keep an event that cannot be taken, by what can be read of it."""
+    where = f"event {number}{_called(component)}"
     start = None if component.errors else getattr(component.get("DTSTART"), "dt", None)
     day = start.date() if isinstance(start, datetime) else start if isinstance(start, date) else date.max
     return Event(
@@ -129,8 +133,9 @@ def _untaken(component: Any, where: str, problem: str) -> Event:
         _text(component, "SUMMARY"),
         notes=_text(component, "DESCRIPTION"),
         cancelled=_is_cancelled(component),
-        problem=problem,
+        problem=Sentence(f"{name}, {where}: ", problem.sentence),
         where=where,
+        number=number,
     )
 
 
@@ -174,9 +179,9 @@ def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expans
             last = span.last + timedelta(days=2)  # an end, as a rule that no day ever fits would be searched for ever
             rule["UNTIL"] = [datetime.combine(last, time(), UTC) if isinstance(start.dt, datetime) else last]
             if count := rule.pop("COUNT", None):
-                part["X-PREP-COUNT"] = count[0]
+                part[_COUNT] = count[0]
         alone.add_component(part)
-    counted = next((int(part["X-PREP-COUNT"]) for part in parts if "X-PREP-COUNT" in part), None)
+    counted = next((int(part[_COUNT]) for part in parts if _COUNT in part), None)
     begins = span.first
     if counted is not None:  # a COUNT includes the events before the span
         begins = min(when.date() if isinstance(when := part["DTSTART"].dt, datetime) else when for part in parts)
@@ -185,13 +190,13 @@ def _expanded(calendar: Any, parts: list[Any], zone: tzinfo | None, span: Expans
         found = recurring_ical_events.of(alone).between(begins, last + timedelta(days=1))
     except (ValueError, TypeError, KeyError, OverflowError, recurring_ical_events.InvalidCalendar) as problem:
         raise PrepError(f"how it repeats cannot be read ({_plain(str(problem))[:80]}).") from None
-    events = sorted((_event(one, zone) for one in found), key=lambda e: (e.on, e.at))
+    events = sorted((_event(one, zone, int(one[_NUMBER])) for one in found), key=lambda e: (e.on, e.at))
     if len(events) > MOST_TIMES:
         raise PrepError(f"it repeats more than {MOST_TIMES} times; give it an end.")
     return [event for event in events if span.first <= event.on <= span.last]
 
 
-def _event(component: Any, zone: tzinfo | None) -> Event:
+def _event(component: Any, zone: tzinfo | None, number: int) -> Event:
     if broken := [str(where) for where, _ in component.errors]:
         raise PrepError(f"its {', '.join(broken)} cannot be read; write it again in the calendar and export.")
     title = _text(component, "SUMMARY")
@@ -214,6 +219,7 @@ def _event(component: Any, zone: tzinfo | None) -> Event:
         cancelled=_is_cancelled(component),
         organiser=_organiser(component),
         categories=_categories(component),
+        number=number,
     )
 
 
