@@ -246,9 +246,13 @@ def _curve(ph_at: Callable[[float], float], volume_ml: float, dish_ml: float) ->
     return tuple((v, ph_at(v)) for v in sorted(volumes))
 
 
+_NO_DROP = 0.01
+"""So little of a drop nobody adds: common practice, no source."""
+
+
 def whole_drops(exact: float) -> int:
-    """Round a number of drops up to whole drops."""
-    return ceil(exact - 1e-9)
+    """Round a number of drops up to whole drops; what is less than a hundredth of one is none, but for the first."""
+    return max(ceil(exact - _NO_DROP), 1 if exact > 1e-9 else 0)
 
 
 def _drops_line(volume_ml: float, dropper: Dropper, drops: Drops) -> Line:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from prep.chemistry.acid_base.buffers import shift
-from prep.chemistry.acid_base.endpoints import Dropper, drops_of, plot, through, to_ph
+from prep.chemistry.acid_base.endpoints import Dropper, drops_of, plot, through, to_ph, whole_drops
 from prep.chemistry.acid_base.indicators import indicator, shade_at
 from prep.chemistry.acid_base.species import component
 from prep.errors import PrepError
@@ -179,3 +179,9 @@ def test_the_volume_found_gives_the_ph(formula: str, strength: float, dish_ml: f
 
 def to_start(dish: list) -> float:  # type: ignore[type-arg]
     return shift(dish, 1, [], 0).before.ph
+
+
+@pytest.mark.parametrize(("exact", "drops"), [(0.0, 0), (1e-4, 1), (25.0000001, 25), (500.005, 500), (500.02, 501)])
+def test_a_hundredth_of_a_drop_is_none(exact: float, drops: int) -> None:
+    """Equal strengths and volumes meet at a whole number of drops: common practice, no source."""
+    assert whole_drops(exact) == drops
