@@ -190,13 +190,13 @@ def _draw(axes: Any, one: Curve, number: int) -> None:
     for mark in one.marks:
         x, height = mark.x, _height_at(one, mark.x)
         axes.plot([x], [height], "o", color=_PLAIN, markersize=4)
-        far = x > 0.6 * one.points[-1].x  # so that what is said of it stays in the frame
+        left = _to_the_left(one, x)
         axes.annotate(
             mark.says,
             (x, height),
-            xytext=(-6 if far else 6, 6),
+            xytext=(-6 if left else 6, 6),
             textcoords="offset points",
-            horizontalalignment="right" if far else "left",
+            horizontalalignment="right" if left else "left",
             fontsize=8,
         )
 
@@ -220,11 +220,12 @@ class ColourRun:
 
 @dataclass(frozen=True, slots=True)
 class DrawnMark:
-    """A mark laid out on a page."""
+    """A mark laid out on a page; its words to the left of it, or to the right."""
 
     x: float
     y: float
     says: str
+    left: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,7 +287,9 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
             pairs = list(piece)
             if colours:
                 runs.append(ColourRun(path([pairs[0][0], *(after for _, after in pairs)]), _colour(colours)))
-        marks = [DrawnMark(x(mark.x), y(_height_at(one, mark.x)), mark.says) for mark in one.marks]
+        marks = [
+            DrawnMark(x(mark.x), y(_height_at(one, mark.x)), mark.says, _to_the_left(one, mark.x)) for mark in one.marks
+        ]
         drawn.append(DrawnCurve(one.name, path(one.points), tuple(runs), tuple(marks)))
     across = [right * quarter / 4 for quarter in range(5)]
     step = 1 if high - low <= 7 else 2
@@ -296,6 +299,13 @@ def on_page(series: Sequence[Curve]) -> PageCurves:
         tuple(AxisTick(y(ph), str(ph)) for ph in range(low, high + 1, step)),
         width,
     )
+
+
+def _to_the_left(one: Curve, x: float) -> bool:
+    """Tell whether a mark's words stand to its left: clear of the curve, above which they are, and in the frame."""
+    share = x / (one.points[-1].x or 1.0)
+    rises = one.points[-1].ph > one.points[0].ph
+    return share > (0.3 if rises else 0.7)
 
 
 def _height_at(one: Curve, x: float) -> float:

@@ -139,6 +139,16 @@ def test_curves_that_coincide_stand_side_by_side(on_file: OnFile, capsys: pytest
     assert said[0].split() == ["pH", "pH"]
 
 
+@pytest.mark.parametrize(
+    ("x", "rising", "left"), [(10, True, False), (45, True, True), (45, False, False), (90, False, True)]
+)
+def test_what_is_said_of_a_mark_keeps_clear_of_its_curve(x: float, rising: bool, left: bool) -> None:
+    ends = (1.0, 13.0) if rising else (13.0, 1.0)
+    points = tuple(curves.CurvePoint(at, ph) for at, ph in zip((0.0, 100.0), ends, strict=True))
+    drawn = curves.on_page([curves.Curve("cup", points, (curves.CurveMark(x, "here"),))])
+    assert drawn.curves[0].marks[0].left is left
+
+
 def test_a_picture_of_another_kind_is_refused(on_file: OnFile) -> None:
     with pytest.raises(PrepError, match=r"ends in \.svg"):
         curves.picture(Path("x.gif"), series_of(ladder(on_file, "pH 8")), "x")
