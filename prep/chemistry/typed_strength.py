@@ -90,7 +90,7 @@ def in_figures(text: str) -> str:
     return _ALONE.sub(lambda m: f"1 {'N' if m[1] == 'N' else 'M'} " if m[1] else " 1 M", said)
 
 
-_WORDS_OF_UNITS = ("per", "pct", "‰", "fold", " ten")
+_WORDS_OF_UNITS = ("per", "pct", "‰", "fold", " ten", "part")
 
 
 def _as_units(said: str) -> str:
@@ -99,6 +99,9 @@ def _as_units(said: str) -> str:
     if any(word in low for word in _WORDS_OF_UNITS):  # few are typed so, and the patterns are slow to compile
         said = re.sub(r"\bparts\s+per\s+(m|b)illion\b", r"pp\1", said, flags=re.IGNORECASE)
         said = re.sub(r"\bparts\s+per\s+thousand\b|‰", "g/kg", said, flags=re.IGNORECASE)
+        said = re.sub(r"(?<=\d)\s+parts?(?:\s+of)?(?:\s+water)?$", "", said)
+        said = re.sub(r"\s+parts?\s+(?:to|and|with|\+)(?=\s+\d)", " +", said)
+        said = re.sub(r"^one(?=\s+(?:part|in)\b)", "1", re.sub(r"\s+parts?\s+in\b", " in", said), flags=re.IGNORECASE)
         said = re.sub(r"\b(ten|[0-9]+)[-\s]?fold(?:\s+dilution)?$", lambda m: f"1 in {m[1]}", said).replace(
             " ten", " 10"
         )
@@ -195,6 +198,10 @@ class Thinned:
 
 _SHARE = rf"{NUMBER}\s*(?:in|:|\+)\s*{NUMBER}"
 _THINNED = rf"(?P<first>{_SHARE})\s+(?:of\s+)?(?P<of>\S.*)|(?P<what>.*[^\s,(])[\s,(]+(?P<last>{_SHARE})\)?"
+_PARTS = (
+    rf"(?P<one>{NUMBER})\s+parts?\s+(?:of\s+)?(?P<of>\S.*?)\s*(?P<how>\bto|\band|\bin|\bwith|\+|:)\s*"
+    rf"(?P<other>{NUMBER})\s+parts?(?:\s+(?:of\s+)?water)?"
+)
 _DILUTED = r"(?i)\b(?:diluted|dilution)\b(?:\s+(?:of|to|by)\b)?|(?<=\d)\s+(?:with|in)\s+water$|^an?\s+(?=[\dt])"
 
 
@@ -203,8 +210,13 @@ def thinned(text: str) -> Thinned | None:
 
     None for any other text, a dilution of what is not said too. Raises PrepError for what is no dilution.
     """
-    if not any(sign in text for sign in (" in ", ":", "+", "fold")):
+    if not any(sign in text for sign in (" in ", ":", "+", "fold", "part")):
         return None  # few are typed so, and the patterns are slow to compile
+    if found := re.fullmatch(_PARTS, text.strip(), re.IGNORECASE):
+        one, other = Decimal(found["one"]), Decimal(found["other"])
+        return Thinned(
+            found["of"], strength(f"{one} in {other if found['how'].lower() == 'in' else one + other}").value
+        )
     said = re.sub(
         r"(?i)\b(ten|[0-9]+)[-\s]?fold\b", lambda m: f"1 in {m[1].lower().replace('ten', '10')}", points(text.strip())
     )

@@ -34,7 +34,7 @@ from prep.services.input.checks import slip_in_cas_number
 
 _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any strength from half
 _DISSOLVED = re.compile(
-    r"^(?:aqueous|aq\.?|dil\.|dilute)\s+|,?\s*(?:\b(?:solution|soln\.?|aqueous|aq\.?)|\(aq\))$", re.I
+    r"^(?:aqueous|aq\.?|dil\.|dilute|bench)\s+|,?\s*(?:\b(?:solution|soln\.?|aqueous|aq\.?)|\(aq\))$", re.I
 )
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
 

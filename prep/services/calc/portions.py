@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from prep.chemistry import quantities
-from prep.chemistry.acid_base.species import Component
+from prep.chemistry.acid_base.species import Component, resolve
 from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures
@@ -83,6 +83,8 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
 
         typed = components.read_all([with_strength(one.what) for one in found], substance_named)
     except PrepError as problem:
+        for one in found:
+            _refuse_unknown(one.what)
         raise PrepError(problem.sentence.by_way_of("give its strength in mol/L")) from None
     inside, working = typed.components, typed.working
     volumes = [one.volume_ml for one in found if one.volume_ml is not None]
@@ -102,6 +104,17 @@ def mixed(texts: Sequence[str], whole_ml: float | None = None) -> Mixed:
     added = [*(f"{volume:g} mL" for volume in volumes), *water]
     adds_up = Line(f"{' + '.join(added)} = {total:g} mL; volumes are taken to add up")
     return Mixed(inside, found, total, (*working, adds_up) if len(added) > 1 else working)
+
+
+def _refuse_unknown(what: str) -> None:
+    """Raise PrepError for a name alone that nothing goes by, `lemon juice`: no strength would help it."""
+    if any(c.isdigit() for c in what) or not what:
+        return
+    for read in (quantities.component, lambda text: resolve(text, substance_named)):
+        with contextlib.suppress(PrepError):
+            read(what)
+            return
+    find_substance(what)
 
 
 def named_target(target: str, of: str | None) -> NamedStrength:
@@ -133,11 +146,12 @@ def named_target(target: str, of: str | None) -> NamedStrength:
 
 
 _MOLES = frozenset({StrengthKind.MOL_PER_L, StrengthKind.MOL_PER_KG, StrengthKind.EQ_PER_L})
-_MASSES = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V, StrengthKind.PCT_W_W, StrengthKind.PPM})
+_IN_MASS = frozenset({StrengthKind.PCT_W_W, StrengthKind.PPM})
+_IN_VOLUME = frozenset({StrengthKind.G_PER_L, StrengthKind.PCT_W_V})
 
 
 def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] = ()) -> tuple[str, ...]:
-    """Tell the hydrate that a name is taken for, where its mass is turned into moles or back; else nothing hangs on it.
+    """Tell the hydrate that a name is taken for, where its mass is turned into moles, or by a density into a volume.
 
     `typed` are strengths, with the name or without, `kinds` those of others. Raises PrepError as `choose_form`.
     """
@@ -150,9 +164,10 @@ def form_said(of: str | None, *typed: str | None, kinds: Sequence[StrengthKind] 
             named = quantities.component(text)
             counted.add(named.strength.kind)
             name = name or named.what
-    if not name or not (counted & _MOLES and counted & _MASSES):
+    by_mass, by_volume = counted & _IN_MASS, counted & _IN_VOLUME
+    if not name or not ((by_mass and by_volume) or (counted & _MOLES and by_mass | by_volume)):
         return ()
-    said = one_form(name)
+    said = one_form(name) if substance_named(name) else ""
     return (said,) if said else ()
 
 
