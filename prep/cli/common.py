@@ -269,7 +269,7 @@ def show_fates(done: "ImportReport", dry_run: bool, as_json: bool) -> None:
         show_json({"added": added, "job": done.job, "rows": rows, "not_read": list(done.not_read)})
     elif dry_run or not wrong:
         for fate in done.fates:
-            typer.echo(fate.says if fate.wrong else f"{fate.file}, row {fate.row}: {fate.says}")
+            typer.echo(fate.says if fate.wrong else f"{fate.where}: {fate.says}")
             for note in fate.notes:
                 typer.echo(f"  mind: {note}")
         if done.not_read:

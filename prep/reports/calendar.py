@@ -28,6 +28,7 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("name", _plain(name))  # RFC 7986, 5.1
+    calendar.add("x-wr-calname", _plain(name))  # what most programs read instead
     for task in tasks:
         event = Event()
         event.add("uid", _plain(task.uid))
@@ -41,6 +42,8 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
             event.add("dtend", task.on + timedelta(days=1))
             event.add("transp", "TRANSPARENT")  # an all-day task leaves the day free for other events
         event.add("summary", _plain(task.summary))
+        if task.place:
+            event.add("location", _plain(task.place))
         if task.description:
             event.add("description", _plain(task.description))
         calendar.add_component(event)

@@ -130,3 +130,4 @@ class TaskRow:
     description: str = ""
     begins: time | None = None
     ends: time | None = None
+    place: str = ""

@@ -329,10 +329,10 @@ def import_(
     """
     from prep.reports.bookings import answers as shown
     from prep.services.bookings.booking_import import ImportOptions, import_bookings
-    from prep.services.files.imports import mapping
+    from prep.services.files.imports import CALENDARS, mapping
 
     how = ImportOptions(mapping(mapped or []), dry_run, closed)
-    if file.suffix.lower() in (".ics", ".ical"):
+    if file.suffix.lower() in CALENDARS:
         from prep.services.bookings.ical_import import import_calendar
 
         found = import_calendar(db, file, how, common.act(by))
@@ -346,9 +346,9 @@ def import_(
         common.show_json([shown.answer_document(one) | taken.get(one.booking.code, {}) for one in found.answers])
         return
     for fate in found.passed_over:
-        typer.echo(f"Passed over: {fate.file}, {fate.row}: {fate.says}.")
+        typer.echo(f"Passed over: {fate.where}: {fate.says}.")
     for fate in found.minds:
-        typer.echo(f"{fate.file}, row {fate.row}: {fate.says}")
+        typer.echo(f"{fate.where}: {fate.says}")
     for one in found.answers:
         shown.show_brief(one)
     added = len(found.answers)

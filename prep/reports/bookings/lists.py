@@ -123,6 +123,7 @@ def _ics(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
             "\n".join(filter(None, (b.teacher, short_state(one), b.note))),
             at.begins if at else None,
             at.ends if at else None,
+            b.set_out or b.room,
         )
         for one in found
         for b in (one.booking,)

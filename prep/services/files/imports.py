@@ -9,6 +9,10 @@ from prep.records import record
 from prep.wording import Flag
 
 
+CALENDARS = (".ics", ".ical")
+"""How a calendar's file is named."""
+
+
 @record(frozen=True, slots=True)
 class ImportFile:
     """A file to take in: its columns of ours by their names there, over what is on file or not, only looked at."""
@@ -32,6 +36,11 @@ class Fate:
     wrong: bool
     code: str = ""
     notes: tuple[str, ...] = ()
+
+    @property
+    def where(self) -> str:
+        """Where it stands: `term.csv, row 3`, `feed.ics, event 3`."""
+        return f"{self.file}, {'event' if self.file.lower().endswith(CALENDARS) else 'row'} {self.row}"
 
 
 @record(frozen=True, slots=True)

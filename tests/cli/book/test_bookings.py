@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 from pathlib import Path
 
+import icalendar
 import pytest
 
 from prep.dates import day
@@ -159,3 +160,25 @@ def test_what_is_wholly_short_is_said_without_a_second_figure(inventory: Run) ->
     listed = inventory("plan", "--brief")
     assert "7 mL  Methylene blue, 0.1 %: SHORT of all of it" in listed.out
     assert "SHORT of all of it" in inventory("plan", "--day", lesson).out
+
+
+def test_a_list_goes_out_as_a_calendar_and_what_is_passed_over_is_an_event_of_its_file(
+    booked: Run, tmp_path: Path
+) -> None:
+    """Read back by the icalendar library: what, where (RFC 5545, 3.8.1.7) and of whom the calendar is."""
+    booked("book", "edit", "B1", "--room", "Lab 2")
+    out = tmp_path / "out.ics"
+    assert booked("book", "list", "--ics", out).code == 0
+    made = icalendar.Calendar.from_ical(out.read_bytes())
+    (event,) = made.walk("VEVENT")
+    assert (event["SUMMARY"].split(" x1")[0], event["LOCATION"], event["DTSTART"].dt) == (
+        "Blue bottle",
+        "Lab 2",
+        MONDAY,
+    )
+    assert made["X-WR-CALNAME"] == made["NAME"]
+    feed = tmp_path / "feed.ics"
+    body = f"UID:1\r\nSUMMARY:Staff meeting\r\nDTSTART;VALUE=DATE:{MONDAY:%Y%m%d}"
+    feed.write_text(f"BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\n{body}\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
+    said = booked("book", "import", feed).out
+    assert said.startswith('Passed over: feed.ics, event 1: "Staff meeting"')
