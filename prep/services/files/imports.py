@@ -8,7 +8,6 @@ from prep.errors import PrepError
 from prep.records import record
 from prep.wording import Flag
 
-
 CALENDARS = (".ics", ".ical")
 """How a calendar's file is named."""
 
