@@ -36,6 +36,7 @@ _RUBBING = re.compile(r"\brubbing\b", re.IGNORECASE)  # rubbing alcohol is any s
 _DISSOLVED = re.compile(
     r"^(?:aqueous|aq\.?|dil\.|dilute|bench)\s+|,?\s*(?:\b(?:solution|soln\.?|aqueous|aq\.?)|\(aq\))$", re.I
 )
+_SPIRITS = ("ethanol-96", "ethanol-denatured")  # labelled by volume
 _NEAT_PCT = 90  # % w/w from which a liquid is sold neat: ethanol of 96 % v/v is 93.8 % w/w
 
 
@@ -265,14 +266,15 @@ def as_sold(text: str) -> NamedStrength | None:
     figures = any(word == "glacial" or word[0].isdigit() for word in said.words)
     says_it = said.concentrated or said.percent or said.gravity or figures or said.as_sold
     one = substance_named(text)
-    if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID) or one.assay_pct is None:
+    if one is None or one.form not in (Form.AQUEOUS, Form.LIQUID):
         return None
     if said.made and one.form is Form.LIQUID:
         return None  # a solution of glycerol is not the neat liquid
     if not says_it and (_RUBBING.search(text) or not _sold_pure(one, said)):
         return None  # `HCl` alone may be any strength of it
-    strength = strength_said(text) or _marked(one) or Strength(one.assay_pct, StrengthKind.PCT_W_W)
-    return NamedStrength(one.code, strength)
+    as_on_file = Strength(one.assay_pct, StrengthKind.PCT_W_W) if one.assay_pct is not None else None
+    strength = strength_said(text) or _marked(one) or as_on_file
+    return NamedStrength(one.code, strength) if strength else None
 
 
 def _sold_pure(one: Substance, said: Name) -> bool:
@@ -346,7 +348,7 @@ def strength_said(text: str) -> Strength | None:
         if substance_named(named.what):
             return named.strength
     percent, one = read_name(text).percent, substance_named(text)
-    by_volume = one is not None and "v/v" in one.name
+    by_volume = one is not None and one.code in _SPIRITS
     if percent is None or percent.width or one is None or (one.form is not Form.AQUEOUS and not by_volume):
         return None
     return Strength(percent.low, StrengthKind.PCT_V_V if by_volume else StrengthKind.PCT_W_W)

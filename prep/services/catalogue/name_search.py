@@ -285,6 +285,8 @@ class NameSearch:
             return False
         if said.percent is not None and not _is_of_grade(s, said.percent, liquid):
             return False
+        if said.percent is not None and s.assay_pct is None and liquid and " and " in self.wanted:
+            return False  # the per cent is another's: `Ethanol (96 % and denatured)`
         gravity = s.density_g_ml
         return said.gravity is None or (gravity is not None and abs(gravity - said.gravity) <= _NEAR_GRAVITY)
 
@@ -331,4 +333,6 @@ def _is_of_grade(s: Substance, percent: Interval[Decimal], liquid: bool) -> bool
         return percent.low >= 90  # a solid's per cent is its purity
     near = Interval(percent.low * (1 - _NEAR_ASSAY), percent.high * (1 + _NEAR_ASSAY))
     named = [figure for name in _names(s)[:1] if name.percent for figure in (name.percent.low, name.percent.high)]
+    if not named and s.assay_pct is None:
+        return percent.low >= 90  # a spirit of which no more is on file is sold neat
     return any(assay in near for assay in (*named, *((s.assay_pct,) if s.assay_pct is not None else ())))

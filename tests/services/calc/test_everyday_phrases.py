@@ -372,6 +372,9 @@ SPIRITS = [
 def test_a_spirit_goes_by_its_name(said: str, take: float) -> None:
     for wanted in ("70 % v/v", "70 % ethanol"):
         made = dilute_alcohol(said, wanted, "1 L", "20").document
+        assert dilute(Dilution(said, "70 % v/v", "1 L", of="ethanol" if said == "96 % v/v" else None)).document["take"][
+            "value"
+        ] == pytest.approx(take, rel=1e-3)
         assert made["take"]["value"] == pytest.approx(take, rel=2e-4)
 
 
