@@ -27,7 +27,7 @@ from prep.planning.engine.requirements import Demand, made_ahead, requirements
 from prep.planning.engine.state import Make
 from prep.planning.model import Batch, BottleLine, Horizon, Plan, Policy, Requirement, Snapshot
 from prep.planning.replanning.late_orders import order_too_late
-from prep.planning.replanning.levelling import level, overload
+from prep.planning.replanning.levelling import level, overload, put_off
 from prep.planning.replanning.shortages import settle, settle_all, short_of
 from prep.planning.workdays import Workdays, by_number
 
@@ -60,6 +60,11 @@ def _plan(room: PrepRoom, progress: Progress | None) -> Plan:
         if len(short_of(levelled)) > len(short_of(state)) or overload(room, levelled) >= overload(room, state):
             break
         state, learned = levelled, trial
+    trial = learned.copy()
+    if put_off(room, state, trial):
+        later = settle(room, settled.demands, trial, state, progress)
+        if len(short_of(later)) <= len(short_of(state)) and overload(room, later) <= overload(room, state):
+            state = later
     order_too_late(room, state, settled.short.values())
     return _assemble(room, state, demands, settled.short, found)
 

@@ -1,4 +1,7 @@
-"""Days too full for whoever makes the solutions: makes that keep are moved to earlier days with time to spare."""
+"""Days too full for whoever makes the solutions: makes that keep are moved to earlier days with time to spare.
+
+Where no earlier day has any, what can wait is made apart, on a later one.
+"""
 
 from collections import Counter, defaultdict
 from datetime import date, timedelta
@@ -59,6 +62,30 @@ def level(room: "PrepRoom", state: "PlanningRun", learned: "Constraints") -> boo
             learned.touched.add(make.solution.code)
             moved = True
     return moved
+
+
+def put_off(room: "PrepRoom", state: "PlanningRun", learned: "Constraints") -> bool:
+    """Make apart, later, what can wait of the makes of days that stay too full; True where anything can.
+
+    Such a make is not to be counted on: only what must be ready that day hangs on it.
+    """
+    limit = room.minutes
+    full = {day for day, minutes in minutes_by_day(state).items() if minutes > limit(day)}
+    waits = False
+    for make in state.makes.values():
+        day = make.lot.make_on
+        start = room.days.next_from(day + timedelta(days=1)) if day in full else None
+        if start is None:
+            continue
+        later = [demand for demand in make.lot.demands if demand.ready_by >= start]
+        if len(later) == len(make.lot.demands):
+            continue
+        for demand in later:
+            if learned.after.get(demand.id, date.min) < start:
+                learned.after[demand.id] = start
+                learned.touched.add(make.solution.code)
+                waits = True
+    return waits
 
 
 def _earlier(

@@ -233,3 +233,19 @@ def test_what_is_moved_last_takes_whichever_code_it_has(path: Path) -> None:
     found = {one.booking.code: one for one in answers.standing(path, bookings.list_bookings(path), DAY)}
     assert [f.message for f in found[early].against] == [f.message for f in said.against]
     assert found[late].against[0].code == "taken-by-later"
+
+
+@pytest.mark.on_file
+def test_a_booking_that_no_day_has_minutes_for_keeps_none_from_later_ones(path: Path) -> None:
+    """One make for all of a month is planned on the first one's day; the later ones can be made for afterwards."""
+    changes.receive(path, changes.Receipt("sodium-hydroxide", "500 g", location="PREP"), ACT)
+    settings.change(path, settings.PlanSettings(minutes_on={DAY: 0}), ACT)
+    asked = BookingRequest("", DAY, item="naoh-1", portion="50 mL")
+    first = bookings.add(path, asked, ACT)
+    assert (first.can_be_shown, [f.code for f in first.against]) == (False, ["day-too-full"])
+    later = bookings.add_all(path, [replace(asked, on=day) for day in (SHOWN, LATER)], ACT)
+    assert [one.can_be_shown for one in later] == [True, True]
+    assert all(DAY < make.on < one.booking.on for one in later for make in one.makes)
+    listed = answers.standing(path, bookings.list_bookings(path), DAY)
+    assert [one.can_be_shown for one in listed] == [False, True, True]
+    assert [answer_lines(one) for one in listed[1:]] == [answer_lines(one) for one in later]
