@@ -9,7 +9,7 @@ from prep.chemistry.quantities import figures as _f
 from prep.chemistry.quantities import plain, tidy
 from prep.chemistry.strength import densities
 from prep.chemistry.strength.solutes import SoluteFacts
-from prep.chemistry.strength.solution_density import at_pct
+from prep.chemistry.strength.solution_density import at_pct, beyond_known
 from prep.chemistry.strength.strengths import MASS_SOURCE, convert, least_g_per_100g, most_g_per_100g
 from prep.errors import PrepError
 from prep.records import record
@@ -156,14 +156,14 @@ def _to_saturate(volume_ml: Decimal, about: SoluteFacts, working: list[Line]) ->
     saturated = convert(Strength(Decimal(0), StrengthKind.SATURATED), StrengthKind.PCT_W_W, about)
     pct = saturated.strength.value
     working += saturated.working
-    try:
-        density = at_pct(pct, saturated.strength, about, working, at_c=_at_c(about)).g_ml
-    except PrepError:  # a litre of solution holds less than a litre of water, so a litre of it is always enough
+    density = _density_of_saturated(pct, saturated.strength, about, working)
+    if density is None:  # a litre of solution holds less than a litre of water, so a litre of it is always enough
         water = volume_ml * densities.WATER_G_ML
         dissolves = water * pct / (100 - pct)
+        more = "a little more" if pct < _LITTLE_PCT else "more"
         text = (
             f"no density of the saturated solution is known: {_f(volume_ml)} mL of water ({_f(water)} g) dissolve "
-            f"{_f(dissolves)} g and make a little more than is needed"
+            f"{_f(dissolves)} g and make {more} than is needed"
         )
         working.append(Line(text))
         return dissolves, water
@@ -173,6 +173,21 @@ def _to_saturate(volume_ml: Decimal, about: SoluteFacts, working: list[Line]) ->
         Line(f"{_f(volume_ml)} mL x {_f(density)} g/mL x {_f(pct)} % = {_f(dissolves)} g in {_f(volume_ml)} mL of it")
     )
     return dissolves, solution - dissolves
+
+
+_LITTLE_PCT = 10
+"""Up to so many % w/w what is dissolved swells water by a few hundredths at most."""
+
+
+def _density_of_saturated(pct: Decimal, strength: Strength, about: SoluteFacts, working: list[Line]) -> Decimal | None:
+    """Find the density [g/mL] of a saturated solution of `pct` [% w/w]; None where nothing is known of it."""
+    try:
+        return at_pct(pct, strength, about, working, at_c=_at_c(about)).g_ml
+    except PrepError:
+        try:
+            return beyond_known(pct, about, working)
+        except PrepError:
+            return None
 
 
 def _at_c(about: SoluteFacts) -> float:

@@ -58,6 +58,24 @@ def at_pct(pct: Decimal, strength: Strength, about: SoluteFacts, working: list[L
     return _as_water(pct, strength, about, working)
 
 
+def beyond_known(pct: Decimal, about: SoluteFacts, working: list[Line]) -> Decimal:
+    """Estimate the density [g/mL] of a solution stronger [% w/w] than any whose density is on file.
+
+    What a gram of the solute takes up in the strongest known is taken to stay: v = (100 / d - (100 - w) / d_water) / w.
+    Raises PrepError where no density of the solute is on file.
+    """
+    top = densities.largest_pct_w_w(about.formula)
+    known = densities.density(about.formula, top)
+    takes_up = (100 / known.g_ml - (100 - top) / densities.WATER_G_ML) / top
+    g_ml = 100 / ((100 - pct) / densities.WATER_G_ML + pct * takes_up)
+    text = (
+        f"density of {_f(pct)} % w/w about {_f(g_ml, 3)} g/mL: beyond what is on file, a gram of {about.formula} is "
+        f"taken to take up {_f(takes_up, 3)} mL, as at {_f(top)} % w/w"
+    )
+    working.append(Line(text, known.source))
+    return g_ml
+
+
 @record(frozen=True, slots=True)
 class MassStrength:
     """A solution by mass: its % w/w and its density."""

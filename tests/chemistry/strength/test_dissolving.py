@@ -8,11 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from prep.chemistry.formula.formulas import composition, molar_mass
-from prep.chemistry.model import RecipeLine, Solution, Strength, StrengthKind
+from prep.chemistry.model import Line, RecipeLine, Solution, Strength, StrengthKind
 from prep.chemistry.preparation.routes import RouteKind
 from prep.chemistry.quantities import BASE_PER_UNIT, strength
 from prep.chemistry.strength.dissolving import SATURATED_EXCESS, dissolve
 from prep.chemistry.strength.solutes import Solubility, SoluteFacts, about_substance
+from prep.chemistry.strength.solution_density import beyond_known
 from prep.chemistry.strength.strengths import convert, least_g_per_100g, more_than_dissolves
 from prep.errors import PrepError
 from prep.services.calc.named_substance import substance_named
@@ -274,3 +275,20 @@ def test_no_solution_is_stronger_than_the_saturated_one(name: str, most: float) 
     assert not more_than_dissolves(strength(f"{0.98 * most} mol/L"), about)
     for times in (1.04, 1.2, 1.5, 2):
         assert "more than dissolves" in more_than_dissolves(strength(f"{times * most} mol/L"), about)
+
+
+# CRC Handbook, 102nd ed., Concentrative Properties of Aqueous Solutions, 20 degC: rows past the last that is on file.
+@pytest.mark.parametrize(("pct", "g_ml"), [("80", 1.4117), ("84", 1.4383)])
+def test_beyond_what_is_on_file_a_density_is_estimated_from_the_strongest(pct: str, g_ml: float) -> None:
+    lines: list[Line] = []
+    assert float(beyond_known(Decimal(pct), SoluteFacts("C12H22O11"), lines)) == pytest.approx(g_ml, rel=1e-2)
+    assert "beyond what is on file" in lines[0].text
+
+
+def test_a_saturated_solution_beyond_the_densities_holds_what_a_litre_of_it_holds() -> None:
+    """Saturated silver nitrate is about 2.2 g/mL (from memory: Seidell and Linke, Solubilities): 100 mL are 220 g."""
+    about = SoluteFacts("AgNO3", solubility=Solubility(Decimal("210.56")))
+    made = dissolve("AgNO3", strength("saturated"), Decimal(100), about=about)
+    assert made.dissolves_g is not None
+    assert made.water_ml is not None
+    assert float(made.dissolves_g + made.water_ml) == pytest.approx(220, abs=6)
