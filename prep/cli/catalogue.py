@@ -80,7 +80,7 @@ def name_substance(
     if as_json:
         common.show_json({"code": found.code, "name": found.name, "called": called.strip()})
         return
-    typer.echo(f'{found.name} ({found.code}) is called "{called.strip()}" too.')
+    typer.echo(common.numbered(f'{found.name} ({found.code}) is called "{called.strip()}" too.'))
 
 
 @solution.command("list")
@@ -235,7 +235,7 @@ def set_solution(
         raise PrepError('Say one of: --usual "500 mL" (what is made of it at once), --method FILE (how it is made).')
     if method is not None:
         done = own_method.set_method(db, name, method, common.act(by))
-        found, said = done.solution, f"made by a method of {len(done.solution.method_steps)} steps"
+        found, said = done.solution, f"made by a method of {plural(len(done.solution.method_steps), 'step')}"
         undo = {"job": done.job}
     else:
         assert usual is not None
@@ -247,6 +247,7 @@ def set_solution(
         return
     typer.echo(f"{found.name}: {said}.")
     if undo:
+        common.told()
         typer.echo(f"As it was: prep stock undo {undo['job']}")
 
 

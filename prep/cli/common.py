@@ -5,6 +5,7 @@ import sys
 from contextlib import contextmanager
 from datetime import date
 from functools import wraps
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,11 +16,12 @@ from prep.errors import PrepError
 from prep.findings import Severity
 from prep.plurals import plural
 from prep.records import record
+from prep.services.input import jobs_done
 from prep.services.input.act import Act
 from prep.services.input.checks import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from prep.findings import Finding
     from prep.reports.register_lists import ListTable
@@ -215,11 +217,52 @@ def choice(db: Path | None, said: str | None, *, solution: bool = False) -> str:
 
 
 def show_json(document: Any) -> None:
-    """Print one JSON document."""
+    """Print one JSON document; one of what a command did holds the number of its job too."""
     import json
 
+    jobs = jobs_done.take()
+    if isinstance(document, dict):  # a list may be of more than what was done; of just that, `with_job`
+        document = jobs_done.written_into(document, jobs)
     json.dump(document, sys.stdout, ensure_ascii=False, indent=2, default=str)
     sys.stdout.write("\n")
+
+
+def with_job(documents: "Iterable[dict[str, Any]]") -> list[dict[str, Any]]:
+    """Write into each of the documents of what one job did the job's number."""
+    written: list[dict[str, Any]] = jobs_done.written_into(list(documents), jobs_done.take())
+    return written
+
+
+def job() -> str:
+    """Say which job was done, to stand behind a sentence's last word: ` (job 12)`; nothing where it is told already."""
+    return jobs_done.brackets(jobs_done.take())
+
+
+def told() -> None:
+    """Let the jobs that were done count as told: the command has sentences of its own with their numbers."""
+    jobs_done.take()
+
+
+def numbered(sentence: str) -> str:
+    """Write behind a sentence's last word which job was done."""
+    told = job()
+    return f"{sentence[:-1]}{told}." if told and sentence.endswith(".") else f"{sentence}{told}"
+
+
+@contextmanager
+def jobs_told() -> "Iterator[None]":
+    """Tell at the end of a command which jobs it did and has not told of, so that each can be undone."""
+    with jobs_done.collected():
+        try:
+            yield
+        finally:
+            if (left := job().strip()) and not as_document():
+                typer.echo(left)
+
+
+def as_document() -> bool:
+    """Tell whether this command was asked for a document."""
+    return "--json" in takewhile(lambda word: word != "--", arguments)
 
 
 def tell(sentence: str) -> None:

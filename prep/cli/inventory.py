@@ -147,6 +147,7 @@ def repair(on: common.On = None, by: common.By = None, db: common.Db = None, as_
         rows = [{"bottle": one.bottle, "before": one.before, "after": one.after} for one in found.mended]
         common.show_json({"job": found.job, "mended": rows})
         return
+    common.told()
     typer.echo(f"{plural(len(found.mended), 'balance')} put right by job {found.job}: ", nl=False)
     typer.echo(", ".join(one.bottle for one in found.mended) + ".")
 

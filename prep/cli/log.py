@@ -123,7 +123,7 @@ def log(
         documents.append({"number": one.number, "kind": one.kind, "job": logged.job, "says": says})
         if not as_json:
             for sentence in says:  # whole lines: some hold a command to copy
-                typer.echo(f"{one.number:>3}  {sentence}")
+                typer.echo(f"{one.number:>3}  {common.numbered(sentence)}")
     if as_json:
         common.show_json(documents)
 

@@ -4,9 +4,9 @@ import atexit
 import gc
 import os
 import sys
+from contextlib import nullcontext
 from copy import copy
 from importlib import import_module
-from itertools import takewhile
 from json import dumps
 from typing import Any, TextIO
 
@@ -133,7 +133,8 @@ def main(argv: list[str] | None = None) -> None:
         lighten(command)
         if not {"-h", "--help"}.isdisjoint(arguments):
             name_values(command)
-        code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # `code` is that of a typer.Exit
+        with nullcontext() if first == "serve" else common.jobs_told():
+            code = command(args=arguments, prog_name="prep", standalone_mode=False) or 0  # that of a typer.Exit
         sys.stdout.flush()
         sys.exit(code)
     except SystemExit:
@@ -192,7 +193,7 @@ def _fail(sentence: str, code: int) -> None:
     """
     if len(sentence) > _LONGEST:
         sentence = f"{sentence[: _LONGEST // 2]} ... {sentence[-_LONGEST // 2 :]}"
-    if "--json" in takewhile(lambda word: word != "--", common.arguments):
+    if common.as_document():
         print(dumps({"error": {"message": sentence, "exit_code": code}}), file=sys.stderr)
         sys.exit(code)
     plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in sentence)

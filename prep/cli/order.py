@@ -120,7 +120,8 @@ def placed(
         common.show_json(order_document(order) | {"controlled": [one.said for one in marks]})
     else:
         common.took(item, order.item, order.name)
-        typer.echo(f"{order.code}: {orders.shown(order)} of {order.name}, due {dates.day(order.due)}.")
+        placed_ = f"{order.code}: {orders.shown(order)} of {order.name}, due {dates.day(order.due)}."
+        typer.echo(common.numbered(placed_))
         for one in marks:
             typer.echo(f"Mind: {order.name} is on the list of controlled substances: {one.said}.")
 
@@ -200,10 +201,10 @@ def arrived(
     if as_json:
         row = {"order": came.order.code, "packs_left": left}
         common.show_json(
-            [
+            common.with_job(
                 {"bottle": h.code, "item": h.item, "notes": common.shelf_notes(beside[h.code])} | row
                 for h in came.bottles
-            ]
+            )
         )
         return
     for h in came.bottles:
@@ -226,7 +227,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
     if as_json:
         common.show_json(order_document(order) | {"status": OrderStatus.CANCELLED})
     else:
-        typer.echo(f"{order.code} is cancelled.")
+        typer.echo(common.numbered(f"{order.code} is cancelled."))
 
 
 def _acts(marks: "Mapping[str, Sequence[ControlledEntry]]", item: str) -> list[str]:

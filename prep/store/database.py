@@ -168,8 +168,11 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
-def writing(engine: Engine) -> Iterator[Connection]:
-    """Open the transaction of one job: all of it is written or, where anything is raised, none of it."""
+def writing(engine: Engine, jobs: list[int] | None = None) -> Iterator[Connection]:
+    """Open the transaction of one job: all of it is written or, where anything is raised, none of it.
+
+    The numbers of the jobs that it did are added to `jobs`.
+    """
     seals.prepare()
     with (
         sentences(engine),
@@ -179,7 +182,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
     ):
         seals.start(connection)
         yield connection
-        seals.finish(connection)
+        done = seals.finish(connection)
+    if jobs is not None:
+        jobs += done
 
 
 @contextmanager

@@ -18,8 +18,9 @@ from starlette.testclient import TestClient
 from prep.cli import common
 from prep.cli.main import build, main
 from prep.resources import seed_data
-from prep.services.inventory import init
+from prep.services.inventory import init, session
 from prep.services.schools import school_list, transfer
+from prep.store.audit import seals
 from tests.cli.conftest import Run
 from tests.databases import made_once, sql
 from tests.days import act
@@ -154,9 +155,17 @@ def test_every_example_of_the_help_runs_as_printed(
         for bottle in prep("count", "sheet", "--json").json["bottles"]:
             amount = f"{bottle['book']['value']} {bottle['book']['unit']}"
             assert prep("count", "enter", bottle["bottle"], amount).code == 0
+    before = 0 if new else newest_job()
     done = prep(*words)
     assert done.code == 0, done.err
     assert done.out, "it says nothing"
+    if not new and (after := newest_job()) > before:
+        assert re.search(rf"\b(jobs?|undo) (\d.* )?{after}\b", done.out), f"it does not tell of job {after}"
+
+
+def newest_job() -> int:
+    with session.reading(None) as connection:
+        return seals.newest_job(connection)
 
 
 def test_there_are_as_many_examples_as_commands() -> None:

@@ -1,5 +1,6 @@
 """A name means the same to every command, and what was taken for it is said."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -126,9 +127,8 @@ def test_of_two_hydrates_the_one_in_the_room_is_weighed(inventory: Run) -> None:
 
 def test_a_school_has_names_of_its_own(inventory: Run) -> None:
     named = ("substance", "name", "bicarb", "volcano powder", "--by", "R. Vane")
-    assert (
-        inventory(*named).out == 'Sodium hydrogencarbonate (sodium-hydrogencarbonate) is called "volcano powder" too.\n'
-    )
+    called = 'Sodium hydrogencarbonate (sodium-hydrogencarbonate) is called "volcano powder" too'
+    assert re.fullmatch(rf"{re.escape(called)} \(job \d+\)\.\n", inventory(*named).out)
     came = inventory("stock", "receive", "Volcano Powder", "500 g", "--json")
     assert came.json[0]["item"] == "sodium-hydrogencarbonate", came.err
     assert 'substance sodium-hydrogencarbonate is called "volcano powder" too' in str(

@@ -27,7 +27,7 @@ def test_a_rule_is_shown_and_set(inventory: Run) -> None:
         "lead_days": 10,
         "own_minimum": True,
     }
-    assert done.json == {"item": "sodium-chloride"} | wanted
+    assert done.json == {"item": "sodium-chloride", "job": history(inventory)[0]["job"]} | wanted
     assert inventory("substance", "show", "sodium chloride", "--json").json["ordering"] == wanted
     said = inventory("substance", "show", "sodium chloride").out
     for fact in ("minimum: 100 g", "packs: 250 g, 500 g", "lead days: 10"):

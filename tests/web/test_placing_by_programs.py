@@ -32,6 +32,7 @@ def test_a_bottle_that_is_put_somewhere_says_what_it_must_not_stand_beside(ask: 
     (new,) = ask("POST", "/api/stock", {"item": "potassium permanganate", "amount": "250 g", "location": "ORG"})
     assert {one["code"] for one in new["notes"]} >= {"store-apart"}
     moved = ask("POST", f"/api/stock/{new['code']}/move", {"location": "OXID"})
+    assert moved["job"] == new["job"] + 1, "by its number it can be undone"
     assert not [one for one in moved["notes"] if one["code"] == "store-apart"]
 
 

@@ -111,7 +111,7 @@ def add(
     if as_json:
         closed_days = {"left_out": [day_.isoformat() for day_ in shut]} if repeats else {}
         taken = {"taken_as": choice} if choice else {}
-        documents = [shown.answer_document(one) | closed_days | taken for one in made]
+        documents = common.with_job(shown.answer_document(one) | closed_days | taken for one in made)
         common.show_json(documents[0] if len(documents) == 1 else documents)
         return
     if choice:
@@ -121,7 +121,7 @@ def add(
     for answer in made:
         shown.show_answer(answer) if len(made) == 1 else shown.show_brief(answer)
     if len(made) > 1:
-        typer.echo(f"{len(made)} bookings added.")
+        typer.echo(common.numbered(f"{len(made)} bookings added."))
 
 
 def _lessons(periods: list[str], groups: list[str]) -> list[tuple[str, str]]:
@@ -200,7 +200,7 @@ def move(
         common.show_json(shown.answer_document(found))
         return
     b = found.booking
-    typer.echo(f"{b.code} is now on {dates.day(b.on)} {b.period} {b.room}".rstrip() + ".")
+    typer.echo(common.numbered(f"{b.code} is now on {dates.day(b.on)} {b.period} {b.room}".rstrip() + "."))
     shown.show_answer(found)
 
 
@@ -217,7 +217,7 @@ def cancel(code: Code, by: common.By = None, db: common.Db = None, as_json: comm
     from prep.services.bookings import bookings
 
     gone = bookings.cancel(db, code, common.act(by))
-    common.show_json(booking_document(gone)) if as_json else typer.echo(f"{gone.code} is cancelled.")
+    common.show_json(booking_document(gone)) if as_json else typer.echo(common.numbered(f"{gone.code} is cancelled."))
 
 
 @app.command("set-out")
@@ -239,7 +239,7 @@ def set_out(
     if as_json:
         common.show_json(shown.answer_document(found))
     else:
-        typer.echo(f"{found.booking.code} is set out at {found.place}.")
+        typer.echo(common.numbered(f"{found.booking.code} is set out at {found.place}."))
 
 
 @app.command()
@@ -263,7 +263,7 @@ def allow(
         common.show_json(shown.answer_document(found))
         return
     b = found.booking
-    typer.echo(f"{b.code} ({b.what} on {b.on}) was allowed by {b.allowed_by} on {b.allowed_on}.")
+    typer.echo(common.numbered(f"{b.code} ({b.what} on {b.on}) was allowed by {b.allowed_by} on {b.allowed_on}."))
 
 
 @app.command()
@@ -304,7 +304,7 @@ def done(
             typer.echo(f"    {show(t.short, t.measure)} of that is on no bottle's books; count it: prep count open")
     for said in not_set_out(shown, f"prep book done {shown.booking.code}"):
         typer.echo(f"  {said}")
-    typer.echo(f"{shown.booking.code} is done (job {shown.job}).")
+    typer.echo(common.numbered(f"{shown.booking.code} is done."))
 
 
 @app.command("import")

@@ -280,6 +280,7 @@ def close(
             }
         )
         return
+    common.told()
     explained = sum(not verdict.flagged for verdict in done.adjusted)
     for bottle in done.new_bottles:
         typer.echo(f"{bottle.code}: {bottle.shown} of {bottle.name} at {bottle.location}, new on the books.")
@@ -310,7 +311,9 @@ def drop(
     from prep.services.stocktake import stocktake
 
     gone = stocktake.drop(db, code, common.act(by))
-    common.show_json(count_view.count_document(gone)) if as_json else typer.echo(f"Count {gone.code} is dropped.")
+    common.show_json(count_view.count_document(gone)) if as_json else typer.echo(
+        common.numbered(f"Count {gone.code} is dropped.")
+    )
 
 
 @app.command()

@@ -74,6 +74,7 @@ def show_logged(
             document |= {"labels": str(labels), "label_notes": list(left_off)}
         common.show_json(document)
         return
+    common.told()
     make_documents.show_buffer(made.make)
     for bottle in made.bottles:
         typer.echo(

@@ -41,6 +41,7 @@ def log(db: Path | None, asked: "MakeRequest", mass: str, act: "Act", as_json: b
         document = make_documents.by_mass_document(found)
         common.show_json(document | {"job": made.job, "bottles": [one.code for one in made.bottles]})
         return
+    common.told()
     make_documents.show_by_mass(found)
     for bottle in made.bottles:
         typer.echo(

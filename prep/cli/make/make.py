@@ -163,6 +163,7 @@ def make(
         typer.echo(choice)
     make_screen.show(shown.batch, shown.snapshot, shown.missing)
     if made is not None:
+        common.told()
         for bottle in made.bottles:
             typer.echo(
                 f"Logged as job {made.job}: bottle {bottle.code} holds {bottle.shown}, use by "

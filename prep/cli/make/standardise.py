@@ -45,11 +45,11 @@ def standardise(
 
     what = written(titrated, primary, ratio, purity)
     done = making_standardise.standardise(db, bottle, what, common.who(by), common.done(on))
-    held, job = done.bottle, done.job
+    held = done.bottle
     if as_json:
-        common.show_json({"job": job, "bottle": held.code, "item": held.item} | strength_document(done.found))
+        common.show_json({"job": done.job, "bottle": held.code, "item": held.item} | strength_document(done.found))
         return
-    typer.echo(f"Bottle {held.code}, {held.name} (job {job}).")
+    typer.echo(common.numbered(f"Bottle {held.code}, {held.name}."))
     show(done.found)
 
 

@@ -136,6 +136,7 @@ def transfer(
     one, other = school_list.one(listed, giver), school_list.one(listed, taker)
     done = service.hand_over(one, other, service.Offer(bottle, amount), location, act)
     given = done.hand_over
+    common.told()
     if as_json:
         common.show_json({"hand_over": given.name, "job": given.job, "bottle": done.bottle, "job_there": done.job})
     else:
@@ -188,10 +189,11 @@ def complete(
         raise PrepError(f'"{name[:40]}" is no hand-over that is open; see: prep schools open')
     one, other = school_list.one(listed, given.giver), school_list.one(listed, given.taker)
     done = transfer.take(one, other, given, location, act)
+    common.told()
     if as_json:
         common.show_json({"hand_over": given.name, "bottle": done.bottle, "job_there": done.job})
     else:
-        typer.echo(f"Hand-over {given.name}: at {other.name} it is bottle {done.bottle}.")
+        typer.echo(f"Hand-over {given.name}: at {other.name} it is bottle {done.bottle} (job {done.job}).")
 
 
 @app.command()

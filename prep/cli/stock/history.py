@@ -101,6 +101,7 @@ def trace(
         else:
             terminal.say("Nothing.", indent=2)
     if quarantine:
+        common.told()
         terminal.say(f"In quarantine by job {found.job}: {', '.join(found.quarantined)}.")
 
 

@@ -88,7 +88,9 @@ def receive(
     held = changes.receive(db, receipt, common.act(by, on))
     beside = placement.beside(db, held)
     if as_json:
-        common.show_json([held_document(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held])
+        common.show_json(
+            common.with_job(held_document(h) | {"notes": common.shelf_notes(beside[h.code])} for h in held)
+        )
         return
     common.took(item, held[0].item, held[0].name, choice)
     for h in held:
@@ -138,13 +140,14 @@ def discard(
 
     gone = changes.discard(db, bottles, reason, common.act(by, on), amount)
     if as_json:
-        common.show_json([held_document(h) for h in gone])
+        common.show_json(common.with_job(held_document(h) for h in gone))
         return
     for held in gone:
         if amount is None:
-            typer.echo(f"{held.code} ({held.name}) is written off.")
+            typer.echo(common.numbered(f"{held.code} ({held.name}) is written off."))
         else:
-            typer.echo(f"{amount.strip()} of {held.code} ({held.name}) is written off; {held.shown} left.")
+            left = f"{amount.strip()} of {held.code} ({held.name}) is written off; {held.shown} left."
+            typer.echo(common.numbered(left))
 
 
 @app.command()
@@ -169,7 +172,7 @@ def move(
     if as_json:
         common.show_json(held_document(held) | {"notes": common.shelf_notes(beside[held.code])})
         return
-    typer.echo(f"{held.code} is at {held.location}.")
+    typer.echo(common.numbered(f"{held.code} is at {held.location}."))
     common.show_shelf_notes(beside)
 
 
@@ -246,6 +249,7 @@ def undo(
     if as_json:
         common.show_json({"job": new, "reverses": job})
     else:
+        common.told()
         typer.echo(f"Job {job} is undone by job {new}.")
 
 
@@ -348,4 +352,4 @@ def _said(held: "HeldBottle", sentence: str, as_json: bool) -> None:
     if as_json:
         common.show_json(held_document(held))
     else:
-        typer.echo(sentence)
+        typer.echo(common.numbered(sentence))

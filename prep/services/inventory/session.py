@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from prep.errors import PrepError, Refused
 from prep.resources import url_of
+from prep.services.input import jobs_done
 from prep.services.input.act import Act
 from prep.wording import AtTerminal
 
@@ -245,12 +246,13 @@ def writing(db: Path | None, *uses: str) -> "Iterator[Connection]":
 
     for module in uses:
         import_module(module)
-    engine = inventory(db)
+    engine, jobs = inventory(db), list[int]()
     try:
-        with store.writing(engine) as connection:
+        with store.writing(engine, jobs) as connection:
             _mark(connection)
             with _marked(connection):
                 yield connection
+        jobs_done.note(jobs)
     except UNREADABLE as error:
         _autopsy(engine, error)
         raise

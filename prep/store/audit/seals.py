@@ -82,13 +82,13 @@ def answer_for(connection: Connection, kind: str, code: str, field: str) -> bool
     return False
 
 
-def finish(connection: Connection) -> None:
-    """Log every record that this transaction made, changed or took away, and seal its jobs."""
+def finish(connection: Connection) -> list[int]:
+    """Log every record that this transaction made, changed or took away, and seal its jobs; returns their numbers."""
     touched = connection.info.pop(_TOUCHED, set())
     bent: logged_records.Bent = connection.info.pop(_BENT, {})
     changed = {kind for verb, table in touched if (kind := _kind_of(verb, table)) is not None}
     if ("INSERT", "seal") in touched or not (changed or ("INSERT", "job") in touched):
-        return  # an import brought its own seals, or nothing was written
+        return []  # an import brought its own seals, or nothing was written
     if changed:
         if _BEFORE in connection.info:
             job = connection.execute(text("SELECT max(id) FROM job")).scalar_one()
@@ -98,7 +98,8 @@ def finish(connection: Connection) -> None:
             logged_records.log(connection, job, changed, before=bent)
     if (before := connection.info.pop(_BEFORE, None)) is not None:
         written = {table for _, table in touched} | {"job", "change"}
-        _seal(connection, before, _last(connection), [one for one in line_tables() if one.name in written])
+        return _seal(connection, before, _last(connection), [one for one in line_tables() if one.name in written])
+    return []
 
 
 def baseline(connection: Connection, note: str) -> None:
@@ -193,14 +194,15 @@ def _last(connection: Connection) -> tuple[int, str] | None:
     return (int(row[0]), str(row[1])) if row else None
 
 
-def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tables: Iterable[Table]) -> None:
+def _seal(connection: Connection, after: int, last: tuple[int, str] | None, tables: Iterable[Table]) -> list[int]:
     before = last[1] if last else ""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for job, lines in _lines(connection, after, tables):
         before = digest(before, lines)
         rows.append({"job": job, "digest": before})
     if rows:
         prepared_statements.insert(connection, table_rows.table(t.SealRow), rows)
+    return [row["job"] for row in rows]
 
 
 def digest(before: str, lines: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from prep.reports.bookings.lists import listed_document
 from prep.services.bookings import answers, bookings, usage
 from prep.services.bookings.requests import BookingChange, BookingRequest
 from prep.services.people.roles import Right
-from prep.web.api.documents import PROBLEMS, Code, DayText, Document, Short, Text
+from prep.web.api.documents import PROBLEMS, Code, DayText, Document, Short, Text, tells_job
 from prep.web.bookings import own_booking, standing
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -85,6 +85,7 @@ def booking(here: At, code: Code) -> Document:
 
 @routes.post("/api/bookings", responses=PROBLEMS)
 @needs(Right.BOOK)
+@tells_job
 def book(here: At, new: NewBooking) -> Document:
     """Book a showing, as `prep book add --json`."""
     teacher = new.teacher if here.may(Right.WORK) else here.by
@@ -95,6 +96,7 @@ def book(here: At, new: NewBooking) -> Document:
 
 @routes.post("/api/bookings/{code}/change", responses=PROBLEMS)
 @needs(Right.BOOK)
+@tells_job
 def change(here: At, code: Code, new: ChangedBooking) -> Document:
     """Change a booking, as `prep book move CODE --json`."""
     said = (new.to, new.period, new.room, None, new.group, new.note, new.showings)
@@ -104,6 +106,7 @@ def change(here: At, code: Code, new: ChangedBooking) -> Document:
 
 @routes.post("/api/bookings/{code}/cancel", responses=PROBLEMS)
 @needs(Right.BOOK)
+@tells_job
 def cancel(here: At, code: Code) -> Document:
     """Cancel a booking, as `prep book cancel CODE --json`."""
     return booking_document(bookings.cancel(here.db, own_booking(here, code).code, here.act()))
@@ -111,6 +114,7 @@ def cancel(here: At, code: Code) -> Document:
 
 @routes.post("/api/bookings/{code}/set-out", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def set_out(here: At, code: Code, where: SetOut) -> Document:
     """Record that a booking is set out and stands ready, as `prep book set-out CODE --json`."""
     return answer_document(bookings.set_out(here.db, code, where.place, here.act()))
@@ -118,6 +122,7 @@ def set_out(here: At, code: Code, where: SetOut) -> Document:
 
 @routes.post("/api/bookings/{code}/done", responses=PROBLEMS)
 @needs(Right.BOOK)
+@tells_job
 def done(here: At, code: Code, what: UsedRequest) -> Document:
     """Record that a booking was shown and what it used, as `prep book done CODE --json`."""
     return shown_document(usage.done(here.db, own_booking(here, code).code, what.used, what.back, here.act()))

@@ -7,7 +7,7 @@ from prep.reports.stocktake.count_view import count_document, entry_document, li
 from prep.services.people.roles import Right
 from prep.services.stocktake import adjustments, report, stocktake
 from prep.services.stocktake.entry import TypedCount, TypedFind
-from prep.web.api.documents import PROBLEMS, Code, Document, Text
+from prep.web.api.documents import PROBLEMS, Code, Document, Text, tells_job
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -60,6 +60,7 @@ def counts(here: At) -> list[Document]:
 
 @routes.post("/api/counts", responses=PROBLEMS)
 @needs(Right.COUNT)
+@tells_job
 def open_count(here: At, new: OpenedCount) -> Document:
     """Open a count, as `prep count open --json`."""
     opened = stocktake.open_count(here.db, new.location, new.blind, here.act())
@@ -83,6 +84,7 @@ def sheet(here: At, code: Code) -> Document:
 
 @routes.post("/api/counts/{code}/bottles/{bottle}", responses=PROBLEMS)
 @needs(Right.COUNT)
+@tells_job
 def enter(here: At, code: Code, bottle: Code, how: CountRequest) -> Document:
     """Write down one bottle of a count, as `prep count enter --json`."""
     asked = TypedCount(
@@ -101,6 +103,7 @@ def enter(here: At, code: Code, bottle: Code, how: CountRequest) -> Document:
 
 @routes.post("/api/counts/{code}/found", responses=PROBLEMS)
 @needs(Right.COUNT)
+@tells_job
 def found(here: At, code: Code, new: FoundRequest) -> Document:
     """Write down a bottle that is not on the books, as `prep count found --json`."""
     return entry_document(
@@ -110,6 +113,7 @@ def found(here: At, code: Code, new: FoundRequest) -> Document:
 
 @routes.post("/api/counts/{code}/close", responses=PROBLEMS)
 @needs(Right.COUNT)
+@tells_job
 def close(here: At, code: Code, how: CloseRequest) -> Document:
     """Close a count: post the differences and sign off, as `prep count close --json`."""
     done = adjustments.close(here.db, code, adjustments.LeftOpen(how.partial, how.as_counted), here.act())

@@ -1,6 +1,7 @@
 """What the subjects under /api share: the shapes of what is sent and answered, and what may go wrong."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import wraps
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,6 +11,7 @@ from pydantic import Field
 
 from prep.reports.finding_texts import finding_document
 from prep.reports.stock import held_document
+from prep.services.input import jobs_done
 from prep.services.safety import placement
 from prep.web.forms import as_said
 
@@ -43,6 +45,18 @@ _ELSE = {
     "what_if": ("change",),
 }
 """What the programs' fields are called, where that is not as the options of the commands."""
+
+
+def tells_job(done: Callable[..., Any]) -> Callable[..., Any]:
+    """Let what a route answers that does something hold the number of its job, by which it can be undone."""
+
+    @wraps(done)
+    def told(*given: Any, **named: Any) -> Any:
+        with jobs_done.collected() as jobs:
+            answer = done(*given, **named)
+        return jobs_done.written_into(answer, jobs)
+
+    return told
 
 
 def placed_documents(db: FilePath | None, bottles: Sequence["HeldBottle"]) -> list[Document]:

@@ -9,7 +9,7 @@ from prep.reports.make_documents import make_document
 from prep.services.making import make
 from prep.services.people.roles import Right
 from prep.services.safety import placement
-from prep.web.api.documents import PROBLEMS, Document, Text
+from prep.web.api.documents import PROBLEMS, Document, Text, tells_job
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -41,6 +41,7 @@ def instructions(
 
 @routes.post("/api/makes", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def log(here: At, new: MadeSolution) -> Document:
     """Write down a make, as `prep make SOLUTION --volume VOLUME --log --json`."""
     asked = make.MakeRequest(

@@ -11,7 +11,7 @@ from prep.reports.stock import order_document
 from prep.services.people.roles import Right
 from prep.services.safety import controlled_register
 from prep.services.stock import orders
-from prep.web.api.documents import PROBLEMS, Code, Document, Text, placed_documents
+from prep.web.api.documents import PROBLEMS, Code, Document, Text, placed_documents, tells_job
 from prep.web.page_request import At
 from prep.web.rights import needs, router
 
@@ -59,6 +59,7 @@ def order_list(here: At, all: Annotated[bool, Query()] = False) -> list[Document
 
 @routes.post("/api/orders", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def placed(here: At, new: PlacedOrder) -> Document:
     """Write down an order, as `prep order placed --json`."""
     made = orders.placed(here.db, orders.OrderRequest(new.item, new.packs, new.pack, new.due), here.act())
@@ -68,6 +69,7 @@ def placed(here: At, new: PlacedOrder) -> Document:
 
 @routes.post("/api/orders/{code}/arrived", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def arrived(here: At, code: Code, came: OrderArrival) -> list[Document]:
     """Put on the shelf what an order brought, and list the bottles."""
     delivery = orders.Delivery(came.location, came.use_by, came.lot, came.packs, came.cancel_rest)
@@ -76,6 +78,7 @@ def arrived(here: At, code: Code, came: OrderArrival) -> list[Document]:
 
 @routes.post("/api/orders/{code}/cancel", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def cancel(here: At, code: Code) -> Document:
     """Cancel an order, as `prep order cancel --json`."""
     return order_document(orders.cancel(here.db, code, here.act()))

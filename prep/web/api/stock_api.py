@@ -11,7 +11,7 @@ from prep.reports.stock import held_document, moved_document
 from prep.services.people.roles import Right
 from prep.services.stock import changes, listing
 from prep.services.stock.find import shelf
-from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text, placed_documents
+from prep.web.api.documents import PROBLEMS, Code, Document, Number, Short, Text, placed_documents, tells_job
 from prep.web.history import undone
 from prep.web.page_request import At
 from prep.web.rights import needs, router
@@ -68,6 +68,7 @@ def bottle(here: At, code: Code) -> Document:
 
 @routes.post("/api/stock", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def receive(here: At, new: BottleReceipt) -> list[Document]:
     """Put new bottles on the books, as `prep stock receive --json`."""
     receipt = changes.Receipt(new.item, new.amount, new.bottles, new.location, new.use_by, new.lot, new.note)
@@ -76,6 +77,7 @@ def receive(here: At, new: BottleReceipt) -> list[Document]:
 
 @routes.post("/api/stock/{code}/use", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def use(here: At, code: Code, taken: UseRequest) -> Document:
     """Take an amount from a bottle, as `prep stock use --json`."""
     return held_document(changes.use(here.db, code, taken.amount, taken.reason, here.act()))
@@ -83,6 +85,7 @@ def use(here: At, code: Code, taken: UseRequest) -> Document:
 
 @routes.post("/api/stock/{code}/move", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def move(here: At, code: Code, where: BottleMove) -> Document:
     """Put a bottle somewhere else, as `prep stock move --json`."""
     return placed_documents(here.db, [changes.move(here.db, code, where.location, here.act())])[0]
@@ -90,6 +93,7 @@ def move(here: At, code: Code, where: BottleMove) -> Document:
 
 @routes.post("/api/stock/{code}/discard", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def discard(here: At, code: Code, why: ReasonGiven) -> list[Document]:
     """Write off what is left in a bottle, as `prep stock discard --json`."""
     return [held_document(h) for h in changes.discard(here.db, [code], why.reason, here.act())]
@@ -97,6 +101,7 @@ def discard(here: At, code: Code, why: ReasonGiven) -> list[Document]:
 
 @routes.post("/api/stock/{code}/{status}", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def set_status(here: At, code: Code, status: Literal["quarantine", "release"], why: ReasonGiven) -> Document:
     """Keep a bottle from being used, or release it, as `prep stock quarantine` and `release`."""
     new = BottleStatus.QUARANTINE if status == "quarantine" else BottleStatus.IN_SERVICE
@@ -105,6 +110,7 @@ def set_status(here: At, code: Code, status: Literal["quarantine", "release"], w
 
 @routes.post("/api/jobs/{job}/undo", responses=PROBLEMS)
 @needs(Right.WORK)
+@tells_job
 def undo(here: At, job: Number) -> Document:
     """Reverse a job as a whole, as `prep stock undo --json`; a sign-off only for whoever is of the office as well."""
     return {"job": undone(here, job), "reverses": job}

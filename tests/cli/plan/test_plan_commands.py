@@ -58,6 +58,7 @@ def test_the_costs_are_settings(inventory: Run) -> None:
     found = inventory("plan", "settings", "--wasted", "5", "--held", "0.1", "--minutes-per-day", "90", "--json").json
     assert found["cost_per_litre_wasted"] == 5.0
     assert found["minutes_per_day"] == 90
+    assert found.pop("job") > 0
     assert inventory("plan", "settings", "--json").json == found
     assert inventory("plan", "--json").code == 0
     assert inventory("plan", "settings", "--wasted-costly", "200", "--dilution", "5").code == 0
