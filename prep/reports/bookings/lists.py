@@ -96,7 +96,7 @@ def _pdf(found: Sequence[BookingAnswer], head: ListHead) -> bytes:
 
     days = [one.booking.on for one in found]
     title = f"Bookings {day(min(days))} to {day(max(days))}" if days else "Bookings"
-    shares = (0.12, 0.08, 0.08, 0.15, 0.08, 0.2, 0.06, 0.23)
+    shares = (0.15, 0.08, 0.08, 0.13, 0.09, 0.19, 0.08, 0.2)
 
     def story(paper: Paper) -> list[Any]:
         heads = ("Day", "Period", "Room", "Teacher", "Group", "Demo", "Shown", "How far")

@@ -15,14 +15,17 @@ _INSIDE_PLAIN = re.compile(r"\s*(?P<amount>(?:\d+\s*x\s*)?\d[\d.,]*\s*[^\W\d]\w*
 _ADDED = re.compile(
     r"\s*(?:(?P<amount>[0-9].*?)\s+of\s+)?(?P<item>.+?)(?:\s+from\s+(?P<from>.+?))?(?:\s+until\s+(?P<until>.+?))?\s*"
 )
-_MORE = re.compile(r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|note|portions)\s+(?P<value>[^,]+?))\s*")
+_MORE = re.compile(
+    r"(?P<rest>.+),\s*(?:(?P<word>fresh|shared)|(?P<key>stays|note|portions)\s+(?P<value>\"[^\"]+\"|[^,\"]+?))\s*"
+)
 
 
 @dataclass(frozen=True, slots=True)
 class AskedDemo:
     """What is said of a demo: `contains` are `VESSEL=AMOUNT of ITEM`, `adds` `VESSEL=ITEM from DROPPER until END`.
 
-    Behind either may stand, after commas: `fresh`, `shared`, `portions 4`, `stays 10 mL`, `note ...`.
+    Behind either may stand, after commas: `fresh`, `shared`, `portions 4`, `stays 10 mL`, `note ...`; in
+    quotes a note may hold commas.
     """
 
     name: str = ""
@@ -186,7 +189,7 @@ def _parts(forms: Sequence[re.Pattern[str]], text: str, option: str, example: st
         elif tail["key"] == "portions":
             more.append(f"portions = {_number(tail['value'], 'portions')}")
         else:
-            more.append(_line(tail["key"], tail["value"]))
+            more.append(_line(tail["key"], tail["value"].strip('"')))
     found = next((found for form in forms if (found := form.fullmatch(said))), None)
     if found is None:
         typed = AtTerminal(f'{option} "flask=', on_page='"')

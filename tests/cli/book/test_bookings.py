@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import icalendar
+import pypdfium2
 import pytest
 
 from prep.dates import day
@@ -182,3 +183,10 @@ def test_a_list_goes_out_as_a_calendar_and_what_is_passed_over_is_an_event_of_it
     feed.write_text(f"BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\n{body}\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n")
     said = booked("book", "import", feed).out
     assert said.startswith('Passed over: feed.ics, event 1: "Staff meeting"')
+
+
+def test_a_list_on_paper_has_each_day_and_heading_on_a_line(prep: Run, tmp_path: Path) -> None:
+    out = tmp_path / "week.pdf"
+    assert prep("book", "list", "--sample", "--week", "2027-01-11", "--pdf", out).code == 0
+    text = pypdfium2.PdfDocument(out)[0].get_textpage().get_text_range()
+    assert [said for said in ("Group Demo Shown How far", "Tue 12 Jan 2027 P2 S3") if said not in text] == []

@@ -60,3 +60,12 @@ def test_what_a_demo_cannot_be_without_is_asked_again_and_not_for_ever(catalogue
     assert not list(answers)
     nothing, told = _answered(catalogue, iter([""] * 20))
     assert (nothing.name, nothing.contains, len(told)) == ("", (), 6)
+
+
+def test_a_note_in_quotes_is_kept_without_them_and_may_hold_commas() -> None:
+    asked = AskedDemo(
+        name="x", contains=('cup=5 mL of hcl-0.1, fresh, note "warm, not hot"', "cup=1 g of urea, note dry")
+    )
+    said = toml_of(asked)
+    assert 'note = "warm, not hot"\nfresh = true' in said
+    assert 'note = "dry"' in said
