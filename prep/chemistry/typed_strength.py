@@ -307,11 +307,24 @@ def unit_typed(text: str) -> Unit | None:
 
     None of `M/10`, `1 in 10`, `saturated`.
     """
-    try:
-        unit = number(text.strip(), "a strength", zero=True).unit
-    except PrepError:
-        return None
-    return strength_unit(unit) if unit else None
+    for said in (_alone, _beside_a_name):
+        try:
+            unit = number(said(text), "a strength", zero=True).unit
+        except PrepError:
+            continue
+        if unit and (found := strength_unit(unit)):
+            return found
+    return None
+
+
+def _alone(text: str) -> str:
+    return text.strip()
+
+
+def _beside_a_name(text: str) -> str:
+    """Cut the name out of `5 mmol/L glucose`. Raises PrepError where there is none."""
+    whole = in_figures(points(text.strip()))
+    return whole.replace(component(whole).what, "", 1).strip(" ,()-")
 
 
 def written_as(strength: Strength, *typed: str | None) -> str:

@@ -231,7 +231,7 @@ def _endpoint(asked: EndpointQuestion) -> Answer:
         document["curve"] = [{"volume": _ml(volume), "ph": value} for volume, value in points]
         says += ["", *plot(points, width=76)]
     found = Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
-    return led_by(found, asked.dish, *asked.of, *add, form=forms_in_moles(*asked.of, *add))
+    return led_by(found, asked.dish, *asked.of, *add, form=forms_in_moles(asked.dish, *asked.of, *add))
 
 
 def _passed(passage: IndicatorPassage, called: str, what: str) -> tuple[list[str], dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 import contextlib
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -24,7 +25,7 @@ from prep.services.calc.arithmetic import (
     strength_json,
 )
 from prep.services.calc.named_substance import about_named, assumed, strength_named, substance_named
-from prep.services.calc.portions import form_said
+from prep.services.calc.portions import form_said, ppm_said
 
 
 @record(frozen=True, slots=True)
@@ -44,14 +45,14 @@ def blend(asked: Blend) -> Answer:
     asked = replace(asked, portions=tuple(map(quantities.with_of, asked.portions)))
     with danger_first(asked.portions):
         try:
-            form = form_said(asked.of, *asked.portions, asked.target)
-            return led_by(_blend(_with_strengths(asked)), *asked.portions, form=form)
+            form = (*form_said(asked.of, *asked.portions, asked.target), *ppm_said(*asked.portions))
+            return led_by(_blend(_with_strengths(asked), asked.portions), *asked.portions, form=form)
         except PrepError as problem:
             weighed = problem.sentence.by_way_of('weigh the portions ("100 g of 10 % w/w")')
             raise PrepError(weighed) from None
 
 
-def _blend(asked: Blend) -> Answer:
+def _blend(asked: Blend, as_typed: Sequence[str]) -> Answer:
     about = about_named(asked.of, None, None) if asked.of else None
     if asked.target is not None or asked.volume is not None:
         return _to_one_strength(asked, about)
@@ -64,7 +65,7 @@ def _blend(asked: Blend) -> Answer:
         refuse_no_solution(asked.of, portions[0].strength)
     made = dilution.blend(portions, about=about)
     strongest = max((one.strength for one in portions), key=lambda strength: strength.value)
-    typed = [portion.partition(" of ")[2] for portion in asked.portions]
+    typed = [portion.partition(" of ")[2] for portion in as_typed]
     says = (
         f"{figures(made.volume_ml, 5)} mL of {written_as(made.strength, *typed)}",
         *order_of_mixing(asked.of, strongest),

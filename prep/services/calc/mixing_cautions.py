@@ -157,13 +157,23 @@ def never_together(texts: Sequence[str], *, titrated: bool = False, heading: str
     `titrated`: by a titration that is on file they do meet, dilute and measured.
     """
     said = [f"{thin.what} {thin.strength}" if (thin := diluted_strength(text)) else text for text in texts]
-    known = [(text, named) for text in said if (named := _named(text)) is not None]
+    known = [(text, named) for text in said if (named := _named(text)) is not None and not _is_ion(text, named)]
     found = _never_met(known) if _may_meet([one for _, one in known]) else ()
     heading = _TITRATED if titrated else heading
     return MustNotMeet(
         [f"{heading}: {line.text}" for line in found],
         {"must_not_meet": [{"text": line.text, "source": line.source} for line in found]},
     )
+
+
+def _is_ion(text: str, one: Substance) -> bool:
+    """Tell whether a strength of a metal is meant as that of its ion: no solution holds calcium itself."""
+    if not one.formula or len(composition(one.formula)) > 1 or not no_solution(one):
+        return False
+    try:
+        return bool(quantities.component(text).what)
+    except PrepError:
+        return False
 
 
 def no_solution(one: Substance) -> str:

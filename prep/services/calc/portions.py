@@ -10,7 +10,7 @@ from prep.chemistry.formula.formulas import molar_mass
 from prep.chemistry.model import Line, StrengthKind
 from prep.chemistry.quantities import figures
 from prep.chemistry.typed_number import points
-from prep.chemistry.typed_strength import NamedStrength
+from prep.chemistry.typed_strength import NamedStrength, unit_typed
 from prep.errors import PrepError, SeveralFit
 from prep.records import record
 from prep.services.calc.named_substance import (
@@ -184,6 +184,17 @@ def one_form(name: str) -> str:
 
 
 def forms_in_moles(*typed: str) -> tuple[str, ...]:
-    """Tell the hydrate that each name of several is taken for, where its strength is by mass and moles are counted."""
+    """Tell the hydrate that each name of several is taken for, where its strength is by mass and moles are counted.
+
+    And what ppm was taken for.
+    """
     said = (form_said(None, one, kinds=(StrengthKind.MOL_PER_L,)) for one in typed)
-    return tuple(dict.fromkeys(sentence for one in said for sentence in one))
+    return (*dict.fromkeys(sentence for one in said for sentence in one), *ppm_said(*typed))
+
+
+def ppm_said(*typed: str) -> tuple[str, ...]:
+    """Tell what ppm is taken for, where a strength was typed so."""
+    units = (unit_typed(VOLUME_OF.sub("", text).strip()) for text in typed)
+    if not any(unit is not None and unit.text.lower() in ("ppm", "ppb") for unit in units):
+        return ()
+    return ("ppm is taken by mass, mg in 1 kg of solution; mg in 1 L is written mg/L.",)

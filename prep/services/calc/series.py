@@ -33,7 +33,7 @@ from prep.services.calc.arithmetic import (
     strength_json,
 )
 from prep.services.calc.named_substance import about_named, strength_named
-from prep.services.calc.portions import form_said
+from prep.services.calc.portions import form_said, ppm_said
 
 
 def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
@@ -61,7 +61,8 @@ def serial(source: str, factor: str, steps: int, volume: str) -> Answer:
     says += order_of_mixing(stock.of, stock.held) if not neat else ()
     takes = Line(f"each step takes V / f = {plain(volume_ml)} / {plain(times)} = {figures(made[0].take_ml)} mL")
     working = tuple(dict.fromkeys((takes, *converted)))
-    return led_by(Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working), None if neat else source)
+    answer = Answer(tuple(says), {"steps": rows, "volume": in_ml(volume_ml)}, working)
+    return led_by(answer, None if neat else source, form=ppm_said(source))
 
 
 @record(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from prep.services.calc.arithmetic import Answer, Dilution, convert, dilute
 from prep.services.calc.equilibrium import EndpointQuestion, endpoint, ph
 from prep.services.calc.gases import gas
 from prep.services.calc.mixed_portions import Blend, blend, dilute_alcohol
+from prep.services.calc.series import serial
 from prep.services.calc.titration import Titration, equivalence, titrate
 from prep.services.calc.weighing import Weighing, dissolve, molar_mass_of
 
@@ -147,3 +148,41 @@ def test_the_hydrate_is_said_where_a_density_turns_on_it() -> None:
     says = convert("20 % w/w citric acid", None, "g/L", None, None).says
     assert says[0] == '"citric acid" is taken as Citric acid monohydrate (C6H8O7.H2O), the form usually sold.'
     assert convert("20 % w/v citric acid", None, "g/L", None, None).says[0].startswith("20 % w/v = 200 g/L")
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        (lambda: blend(Blend(("10 mL of 5 mM KCl", "10 mL of 1 mM KCl"))), "20 mL of 3 mM"),
+        (said_in("50 mg/L Pb", None, "ppm"), "50 mg/L = 50.09 ppm"),  # 50 / 0.99821
+        (said_in("1000 ppb lead", None, "mg/L"), "1000 ppb = 0.99821 mg/L"),
+        (lambda: dilute(Dilution("5 mmol/L glucose", None, "50 mL", "1 mL")), "The strength made is 0.1 mmol/L: "),
+        (lambda: dilute(Dilution("2 N H2SO4", None, "50 mL", "1 mL")), "The strength made is 0.04 eq/L: "),
+    ],
+)
+def test_a_strength_is_answered_in_the_unit_that_stands_beside_its_name(asked: Callable[[], Answer], says: str) -> None:
+    assert asked().says[0].startswith(says)
+
+
+def test_what_ppm_was_taken_for_is_said_in_every_command() -> None:
+    asked: list[Callable[[], Answer]] = [
+        lambda: ph(["100 ppm NaOH"], "25", False),
+        lambda: blend(Blend(("10 mL of 100 ppm copper", "10 mL of water"))),
+        lambda: serial("1000 ppm copper", "10", 2, "10 mL"),
+        lambda: equivalence("20 mL of 100 ppm calcium", "EDTA 0.01 M", None, None),
+        lambda: endpoint(EndpointQuestion("10 mL of 400 ppm NaOH", ["0.01 M HCl"], target="7")),
+        taken("1000 ppm copper", "10 ppm", "100 mL"),
+        weighed("salt", "100 ppm", "1 L"),
+        said_in("100 ppm Pb", None, "mg/L"),
+    ]
+    for one in asked:
+        assert sum("by mass, mg in 1 kg of solution" in said for said in one().says) == 1
+    for by_volume in (lambda: ph(["100 mg/L NaOH"], "25", False), said_in("100 mg/L Pb", None, "mmol/L")):
+        assert not any("by mass" in said for said in by_volume().says)
+
+
+def test_a_strength_of_a_metal_is_of_its_ion() -> None:
+    """Calcium fires with water, its ion does not: a hardness of 100 ppm of calcium is no metal in a flask."""
+    assert not equivalence("20 mL of 100 ppm calcium", "EDTA 0.01 M", None, None).document["must_not_meet"]
+    assert ph(["NaCl 0.1 M"], "25", False).document["must_not_meet"] == []
+    assert gas(["0.1 g calcium", "20 mL of 1 M HCl"], "20", "101.325 kPa", False).document["must_not_meet"]
