@@ -45,12 +45,13 @@ class DayLine:
 
 @record(frozen=True, slots=True)
 class BottleFetch:
-    """A bottle that the day's makes and bookings take from: so much in all."""
+    """A bottle that the day's makes and bookings take from: so much in all, or all that is in it."""
 
     place: str
     bottle: str
     item: str
     amount: int
+    all_of_it: bool = False
 
 
 @record(frozen=True, slots=True)
@@ -186,7 +187,7 @@ class PlanDays:
                 if share.kind is LinkKind.BOTTLE:  # rounded up as it is set out
                     taken[share.ref] += sensible(share.amount, self.snapshot.catalogue.measure(need.item))
         fetched = [
-            BottleFetch(bottle.location, code, bottle.item, min(amount, bottle.amount))
+            BottleFetch(bottle.location, code, bottle.item, min(amount, bottle.amount), amount >= bottle.amount)
             for code, amount in taken.items()
             if (bottle := self._bottles.get(code)) is not None
         ]

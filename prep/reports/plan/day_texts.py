@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from prep.chemistry.catalogue import WATER
 from prep.chemistry.model import Measure
-from prep.planning.by_day import DueDelivery, PlanDay
-from prep.planning.draws import LinkKind, Source
+from prep.planning.by_day import BottleFetch, DueDelivery, PlanDay
+from prep.planning.draws import LinkKind, Share, Source
 from prep.planning.engine.requirements import demo_of
 from prep.planning.model import Batch, Booking, Bottle, Demo, Requirement, Snapshot
 from prep.planning.set_out import each_of, how_often, in_all, sensibly, vessels_of
@@ -49,16 +49,19 @@ class DayTexts:
             controls = BenchControls(snapshot.catalogue)
         self.controls = controls
         self.places = {bottle.code: bottle.location for bottle in snapshot.bottles}
+        made_from = {take.ref for batch in found.batches for take in batch.takes}
+        self.emptied = {one.bottle for one in found.fetches if one.all_of_it and one.bottle not in made_from}
 
     def fetches(self) -> list[PlaceFetch]:
         """List each place, and the bottles to fetch there."""
         out = []
         for place, some in groupby(self.found.fetches, key=lambda one: one.place):
-            bottles = [
-                f"{one.bottle} {self.names.of(one.item)} ({self.names.amount(one.item, one.amount)})" for one in some
-            ]
+            bottles = [f"{one.bottle} {self.names.of(one.item)} ({self._fetched(one)})" for one in some]
             out.append(PlaceFetch(place or "no place", "; ".join(bottles)))
         return out
+
+    def _fetched(self, one: BottleFetch) -> str:
+        return "all of it" if one.all_of_it else self.names.amount(one.item, one.amount)
 
     def minds(self, booking: Booking) -> tuple[str, ...]:
         """Say what was noted for the prep room, whom to ask, what to mind and to wear, and what goes on which tray."""
@@ -95,17 +98,29 @@ class DayTexts:
         return UntilReckoner(self.snapshot.catalogue).reckoned(demo).demo
 
     def source(self, need: Requirement) -> str:
-        """Say where a need comes from: `220 mL from Q9V3, PREP`; what is short comes first."""
-        whole = len(need.served) == 1 and not need.short  # a share of two bottles is not rounded
-        measure = self.names.measure(need.item)
-        sources = [
-            f"{sensibly(share.amount, measure) if whole else self.names.amount(need.item, share.amount)} "
-            f"from {self.where(share.source)}"
-            for share in need.served
-        ]
+        """Say where a need comes from: `220 mL from Q9V3, PREP`; what is short comes first.
+
+        Of several places it is measured once: of what is emptied no figure, and the last place fills it up.
+        """
+        measure, places = self.names.measure(need.item), []
+        for share in need.served:
+            if self._empties(need, share):
+                places.append(f"all that is in {self.where(share.source)}")
+            elif len(need.served) > 1 and share is need.served[-1] and not need.short:
+                places.append(f"the rest from {self.where(share.source)}")
+            else:
+                places.append(f"{sensibly(share.amount, measure)} from {self.where(share.source)}")
+        said = " and ".join(places)
         if need.short:
-            sources.insert(0, f"SHORT of {lacking(need, self.names)}")
-        return " and ".join(sources)
+            return " and ".join(filter(None, (f"SHORT of {lacking(need, self.names)}", said)))
+        return said if len(places) == 1 and not said.startswith("all") else f"{sensibly(need.amount, measure)}: {said}"
+
+    def _empties(self, need: Requirement, share: Share) -> bool:
+        """Tell whether a share is all that a bottle still has, once earlier lessons took theirs, and no make any."""
+        if share.kind is not LinkKind.BOTTLE:
+            return False
+        users = [one for one in self.found.needs if any(other.ref == share.ref for other in one.served)]
+        return users[-1] is need and share.ref in self.emptied
 
     def where(self, source: Source) -> str:
         """Name a bottle by its code and place, and anything else as it is called."""

@@ -154,8 +154,8 @@ def _bookings(plan: Plan, snapshot: Snapshot, names: ItemNames) -> None:
 
 
 def lacking(need: Requirement, names: ItemNames) -> str:
-    """Write how much of a need is short: the whole is not a second figure beside what is measured out."""
-    return "all of it" if need.short == need.amount else names.amount(need.item, need.short)
+    """Write how much of a need is short, rounded up: the whole is not a second figure beside what is measured out."""
+    return "all of it" if need.short == need.amount else sensibly(need.short, names.measure(need.item))
 
 
 def _consumed(plan: Plan, names: ItemNames) -> None:
