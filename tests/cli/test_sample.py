@@ -36,6 +36,9 @@ def test_every_command_that_only_reads_runs_on_the_sample() -> None:
     [
         (("book", "group", "list"), "Year 7 (also Y7, 7)"),
         (("solution", "show", "naoh-1"), "Sodium hydroxide, 1 mol/L"),
+        (("plan", "settings"), "min"),
+        (("stock", "place"), "PREP"),
+        (("count", "signers"), "A signed count is taken back"),
     ],
 )
 def test_it_shows_the_sample_school(prep: Run, words: tuple[str, ...], said: str) -> None:

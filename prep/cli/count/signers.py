@@ -8,6 +8,7 @@ from prep.cli import common
 from prep.errors import PrepError
 
 
+@common.reads
 def signers(
     names: Annotated[list[str] | None, typer.Argument(metavar="NAME...", help="Who may; none: say who.")] = None,
     nobody: Annotated[bool, typer.Option("--nobody", help="Nobody but who signed.")] = False,

@@ -29,7 +29,7 @@ app = common.group(
     "Example: prep plan --weeks 2",
     bare=True,
 )
-app.command("settings")(settings.settings)
+app.command("settings")(common.reads(settings.settings))
 app.add_typer(settings.closed, name="closed")
 
 Sample = Annotated[bool, typer.Option("--sample", help="Run on the invented sample school; nothing is kept.")]

@@ -285,6 +285,7 @@ def import_(
 
 
 @app.command()
+@common.reads
 def place(
     code: Annotated[str | None, typer.Argument(help="A short code, such as ACID.")] = None,
     name: Annotated[str, typer.Argument(help="Its name.")] = "",
