@@ -44,6 +44,8 @@ sodium-carbonate-10-water: washing soda; soda crystals
 hydrogen-peroxide: 100 vols hydrogen peroxide
 methanol: Methanol (HPLC grade)
 ethanol-denatured: IDA; industrial denatured alcohol; IMS 99%; methylated spirits 95 %
+butan-1-ol: n-butanol
+cornflour: corn starch; cornstarch
 potassium-iodide: CAS 7681-11-0; CAS No. 7681-11-0; CAS-No: 7681-11-0; KI(s); K I
 sucrose: sugar, caster; caster sugar; icing sugar
 ammonium-oxalate-1-water: di-ammonium oxalate
