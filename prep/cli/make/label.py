@@ -69,11 +69,15 @@ def ready(sheet: str | None, start: int, out: Path) -> None:
 def write(found: "Sequence[LabelContent]", sheet: str | None, start: int, out: Path) -> tuple[str, ...]:
     """Set the labels and write the file; returns the sheet chosen, and what was left out. Raises PrepError."""
     from prep.reports.labels import label_pdf
+    from prep.reports.labels.sheet_choice import pages_said
     from prep.reports.labels.sheet_sizes import USUAL
     from prep.reports.output_files import write_file
 
     made = label_pdf.render_on(found, sheet, start)
     write_file(out, made.pdf)
+    if several := pages_said(made.groups):
+        one_kind = "Each label is as large as its bottle asks for; for one kind of sheet name it with --sheet."
+        return (*several, one_kind, *made.notes)
     larger = f'Set for the sheet "{made.sheet.name}", as bottles of this size ask for; another with --sheet.'
     return made.notes if sheet or made.sheet.name == USUAL else (larger, *made.notes)
 

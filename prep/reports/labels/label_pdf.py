@@ -13,22 +13,29 @@ from typing import Any
 
 from prep.errors import PrepError
 from prep.reports.labels.layout import MM, QUIET, LaidLabel, LeastSizes, characters, lay, qr_matrix
-from prep.reports.labels.legal_sizes import least_sizes, sheets_for, too_small
+from prep.reports.labels.legal_sizes import least_sizes, too_small
+from prep.reports.labels.sheet_choice import SheetGroup, grouped
 from prep.reports.labels.sheet_sizes import USUAL, LabelSheet, Padding, sheet_named
 from prep.reports.pdf import fonts, pictograms
 from prep.safety.label_content import LabelContent
 from prep.safety.model import Statement
 
 _LARGER = "Choose a sheet with larger labels."
+_NAME_MM = 2.5  # of the margin, for the name of a sheet
 
 
 @dataclass(frozen=True, slots=True)
 class LabelsResult:
-    """The file, the sheet it is set for, and a sentence for each thing that a label leaves out or writes otherwise."""
+    """The file, what is on which kind of sheet, and a sentence for each thing a label leaves out or writes otherwise."""
 
     pdf: bytes
     notes: tuple[str, ...]
-    sheet: LabelSheet
+    groups: tuple[SheetGroup, ...]
+
+    @property
+    def sheet(self) -> LabelSheet:
+        """The sheet that its first page is for."""
+        return self.groups[0].sheet
 
 
 def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 1) -> LabelsResult:
@@ -38,35 +45,55 @@ def render(contents: Sequence[LabelContent], sheet: LabelSheet, start_at: int = 
     nothing to print, the place is not on the sheet, a label has no name or an unknown pictogram, a name has
     characters that no font at hand has, or a label is too small for what it must say.
     """
-    from reportlab.pdfgen.canvas import Canvas
-
-    if not contents:
-        raise PrepError("there is no label to print; name at least one bottle or batch.")
     if not 1 <= start_at <= sheet.places:
         raise PrepError(f'place {start_at} is not on the sheet "{sheet.name}"; it has places 1 to {sheet.places}.')
+    return _printed([SheetGroup(sheet, tuple(map(_tidy, contents)))], start_at)
+
+
+def _printed(groups: Sequence[SheetGroup], start_at: int = 1) -> LabelsResult:
+    from reportlab.pdfgen.canvas import Canvas
+
+    if not any(group.contents for group in groups):
+        raise PrepError("there is no label to print; name at least one bottle or batch.")
     fonts.use_fonts()
     file = BytesIO()
-    page = (sheet.page_width_mm * MM, sheet.page_height_mm * MM)
-    canvas = Canvas(file, pagesize=page, invariant=1, pageCompression=1)
+    canvas = Canvas(file, invariant=1, pageCompression=1)
     canvas.setTitle("Labels")
     canvas.setCreator("prep")
     notes: list[str] = []
-    tidy = list(map(_tidy, contents))
-    places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(tidy))]
-    settings = list(zip(tidy, map(sheet.padding_mm, places), strict=True))
+    for group in groups:
+        said = _print_group(canvas, group, start_at, named=len(groups) > 1)
+        notes += [note for note in said if note not in notes]
+    canvas.save()
+    return LabelsResult(file.getvalue(), tuple(notes), tuple(groups))
+
+
+def _print_group(canvas: Any, group: SheetGroup, start_at: int, *, named: bool) -> list[str]:
+    """Print the labels of one kind of sheet on pages of their own; returns what is to be said of them."""
+    sheet, notes = group.sheet, []
+    places = [index % sheet.places for index in range(start_at - 1, start_at - 1 + len(group.contents))]
+    settings = list(zip(group.contents, map(sheet.padding_mm, places), strict=True))
     laid, sizes = _first_laid(settings, sheet)
     even = max((one.scale_at for one in laid.values() if one.whole), default=0)
-    for index, (content, padding) in enumerate(settings, start_at - 1):
-        if index >= sheet.places and index % sheet.places == 0:
-            canvas.showPage()
-        place = index % sheet.places
+    for at, ((content, padding), place) in enumerate(zip(settings, places, strict=True)):
+        if at == 0 or place == 0:
+            _begin_page(canvas, sheet, named=named)
         label = laid[content, padding]
         if label.whole and label.scale_at != even:
             label = laid[content, padding] = lay(content, sheet, padding, even, sizes[content, padding])
-        notes += [note for note in (*label.notes, *_legally(content, label, sheet)) if note not in notes]
+        notes += [*label.notes, *_legally(content, label, sheet)]
         _draw(canvas, label, content, sheet, place)
-    canvas.save()
-    return LabelsResult(file.getvalue(), tuple(notes), sheet)
+        if at == len(settings) - 1 or place == sheet.places - 1:
+            canvas.showPage()
+    return notes
+
+
+def _begin_page(canvas: Any, sheet: LabelSheet, *, named: bool) -> None:
+    """Set the page's size, and name the sheet in its upper margin, if that is wide enough and there are others."""
+    canvas.setPageSize((sheet.page_width_mm * MM, sheet.page_height_mm * MM))
+    if named and sheet.top_mm >= sheet.edge_mm + _NAME_MM:
+        baseline = (sheet.page_height_mm - sheet.edge_mm - _NAME_MM + 0.5) * MM
+        fonts.draw(canvas, f"Sheet of labels: {sheet.name}", 2 * sheet.edge_mm * MM, baseline, fonts.REGULAR, 6)
 
 
 _Setting = tuple[LabelContent, Padding]
@@ -105,18 +132,13 @@ def render_on(contents: Sequence[LabelContent], sheet: str | None, start_at: int
 
 
 def render_large_enough(contents: Sequence[LabelContent]) -> LabelsResult:
-    """Print labels on the sheet with the most of them that is large enough for every bottle.
+    """Print each label on the sheet with the most labels that is large enough for its bottle, a kind on its own pages.
 
-    Nothing on a label is then smaller than its bottle asks for. Where there is none such, on the one with the
+    Nothing on a label is then smaller than its bottle asks for. Where there is no such sheet, on the one with the
     largest labels, which is said.
     """
-    made: LabelsResult | None = None
-    for sheet in sheets_for(contents):
-        made = render(contents, sheet)
-        if not any(_LARGER in note for note in made.notes):
-            break
-    assert made is not None
-    return made
+    fonts.use_fonts()
+    return _printed(grouped(list(map(_tidy, contents))))
 
 
 def _legally(content: LabelContent, laid: LaidLabel, sheet: LabelSheet) -> Iterator[str]:

@@ -35,13 +35,17 @@ _SCALES = tuple(2.6 * 0.95**step for step in range(38))
 
 @dataclass(frozen=True, slots=True)
 class LaidLabel:
-    """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out."""
+    """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out.
+
+    `lawful` where nothing was left out that the regulation asks for.
+    """
 
     lines: tuple[SetLine, ...]
     pictures: tuple[PlacedPicture, ...]
     qr: TextBox | None
     scale_at: int = 0  # of the scales, largest first
     whole: bool = True
+    lawful: bool = True
     notes: tuple[str, ...] = ()  # what it leaves out, and why
 
 
@@ -171,10 +175,11 @@ def lay(
             if laid := _largest(one.content, space, largest):
                 before = settings[: settings.index(one) + 1]
                 left_out = [each.said for each in before if each.said]
+                lawful = not any(each.asked for each in before)
                 if left_out:
-                    too_much = _too_much(content) if any(each.asked for each in before) else ""
+                    too_much = "" if lawful else _too_much(content)
                     notes.append(f"{who}{'; '.join(left_out)}: {size}{too_much}")
-                return replace(_shifted(laid, left, top), whole=not left_out, notes=tuple(notes))
+                return replace(_shifted(laid, left, top), whole=not left_out, lawful=lawful, notes=tuple(notes))
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
         "is too small for its name, strength, signal word, pictograms, dates and code; choose a sheet with "

@@ -12,6 +12,7 @@ import pytest
 from prep.reports.labels.label_pdf import render, render_large_enough
 from prep.reports.labels.layout import lay
 from prep.reports.labels.legal_sizes import least_sizes, legal_size, sheets_for
+from prep.reports.labels.sheet_choice import pages_said
 from prep.reports.labels.sheet_sizes import sheet_named
 from prep.safety.label_content import LabelContent
 from tests.reports.labels.statements import statements
@@ -193,3 +194,41 @@ def test_pictograms_are_of_sixteen_millimetres_where_that_is_possible(sheet: str
     sides = [one.box.width * 25.4 / 72 / 2**0.5 for one in laid.pictures]
     assert min(sides) >= side_mm - 0.05
     assert not laid.notes
+
+
+def _stock(*capacities_ml: float) -> list[LabelContent]:
+    return [replace(MILD, bottle=f"A{at}B", capacity_ml=ml) for at, ml in enumerate(capacities_ml)]
+
+
+# The same table: 52 x 74 mm up to 3 L, 74 x 105 mm above; each bottle of a batch of several sizes by its own.
+def test_a_batch_of_several_sizes_takes_no_large_sheets_for_small_bottles() -> None:
+    made = render_large_enough(_stock(*[100.0] * 20, 10_000.0, *[1000.0] * 8))
+    assert [(group.sheet.name, len(group.contents)) for group in made.groups] == [
+        ("A4, 2 x 7", 20),
+        ("A4, 2 x 2", 1),
+        ("A4, 2 x 4", 8),
+    ]
+    assert not made.notes
+    file = pypdfium2.PdfDocument(made.pdf)
+    assert len(file) == 4
+    assert "A4, 2 x 4" in file[3].get_textpage().get_text_range()
+    assert pages_said(made.groups) == [
+        'Pages 1 to 2 are for the sheet "A4, 2 x 7".',
+        'Page 3 is for the sheet "A4, 2 x 2".',
+        'Page 4 is for the sheet "A4, 2 x 4".',
+    ]
+
+
+def test_a_few_bottles_go_where_larger_labels_leave_places_but_small_packages_do_not() -> None:
+    """A label of full size may be larger than a bottle of up to 125 mL (Annex I, 1.5.2)."""
+    assert [len(group.contents) for group in render_large_enough(_stock(1000.0, 10_000.0)).groups] == [2]
+    assert [len(group.contents) for group in render_large_enough(_stock(100.0, 10_000.0)).groups] == [1, 1]
+
+
+def test_a_label_that_would_lack_a_statement_gets_a_larger_sheet() -> None:
+    """Only a package of up to 125 mL may lack some (Annex I, 1.5.2)."""
+    many = replace(SEVERE, capacity_ml=500.0, p_statements=SEVERE.p_statements * 5)
+    assert "statements left out" in " ".join(render([many], sheet_named("A4, 2 x 4")).notes)
+    made = render_large_enough([many])
+    assert made.sheet.name == "A4, 2 x 2"
+    assert not any("left out" in note for note in made.notes)
