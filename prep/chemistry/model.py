@@ -253,6 +253,11 @@ class Substance(SubstanceName):
         """What it is called without the per cent of its bottle: `Hydrochloric acid` of `Hydrochloric acid, 36 %`."""
         return _SOLD_AS.sub("", self.name)
 
+    def called(self, own: "Strength") -> str:
+        """Name what a bottle of that strength holds: `Hydrochloric acid, 25 % w/w`, where the name says a per cent."""
+        bare = self.bare_name
+        return self.name if bare == self.name else f"{bare}, {own}"
+
 
 @record(frozen=True, slots=True)
 class RecipeLine:

@@ -272,6 +272,7 @@ def _sheet(
             made[take.ref].uncertainty_pct if take.ref in made else room.found.get(take.ref),
             take.ref in make.empties,
             take.ref in made,
+            take.kind is LinkKind.BOTTLE and bool(room.strengths.get(take.ref)),
         )
         for take in (*own, *common)
     ]

@@ -13,6 +13,7 @@ from prep.dates import day as day
 from prep.dates import in_days as in_days
 
 if TYPE_CHECKING:
+    from prep.planning.draws import Take
     from prep.planning.model import Batch, Booking, Snapshot
 
 
@@ -57,6 +58,8 @@ class ItemNames:
             **{code: s.name for code, s in snapshot.substances.items()},
             **{code: s.name for code, s in snapshot.solutions.items()},
         }
+        self._substances = snapshot.substances
+        self._own = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength}
         self._demos = {code: demo.name for code, demo in snapshot.demos.items()}
         self._mass = {c for c, s in snapshot.substances.items() if s.measure is Measure.MASS}
         self._stands: dict[str, set[str]] = defaultdict(set)
@@ -68,6 +71,12 @@ class ItemNames:
     def of(self, item: str) -> str:
         """Find the item's name, or its code where it has none."""
         return self._names.get(item, item)
+
+    def drawn(self, take: "Take") -> str:
+        """Name what a make takes as its bottle has it: at that bottle's own strength, where it has one."""
+        if take.kind == "bottle" and (own := self._own.get(take.ref)) and (known := self._substances.get(take.item)):
+            return known.called(own)
+        return self.of(take.item)
 
     def booked(self, booking: "Booking") -> str:
         """Name what is booked: the demo, or the item of a class set; its code where it is not on file."""

@@ -151,12 +151,13 @@ class MakeSheets:
             return WrittenStep(gap.until_place() + gap.after, gap.instrument, gap.kind, gap.item)
         if gap.solvent:
             return WrittenStep(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
-        before, found, code = gap.until_place(), gap.found, gap.instrument
+        found, code = gap.found, gap.instrument
+        before = self._as_drawn(gap.until_place(), gap.item, places)
         if found is not None:  # of a bottle stronger or weaker than on file, less or more is taken
             taken = sum(d.amount for d in places)
             again = self.bench.directly(gap.item, taken, solution) if taken != found.taken else None
             if again:
-                before = gap.until_place(again.reading)
+                before = self._as_drawn(gap.until_place(again.reading), gap.item, places)
                 code = again.reading.instrument.code
         if len(places) == 1:
             return WrittenStep(f"{before}, {places[0].place}{gap.after}", code, gap.kind, gap.item)
@@ -168,6 +169,13 @@ class MakeSheets:
         parts += [f"{quantities.show(d.amount, measure, 3)} from {_named(d)}" for d in first if not d.emptied]
         said = f"{before} ({', '.join(parts)}, and the rest from {_named(last)}){gap.after}"
         return WrittenStep(said, code, gap.kind, gap.item)
+
+    def _as_drawn(self, text: str, item: str, places: list[DrawnItem]) -> str:
+        """Leave the per cent on file out of a name where each bottle says one of its own."""
+        substance = self.bench.substances.get(item)
+        if substance is None or not all(one.own_strength for one in places):
+            return text
+        return text.replace(substance.name, substance.bare_name)
 
 
 def _named(drawn: DrawnItem) -> str:

@@ -23,6 +23,7 @@ class DrawnItem:
     uncertainty_pct: Decimal | None = None
     emptied: bool = False
     made: bool = False
+    own_strength: bool = False
 
 
 @record(frozen=True, slots=True)

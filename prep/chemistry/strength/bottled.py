@@ -19,7 +19,7 @@ _STEPS = 40
 
 
 def as_found(substance: Substance, found: Strength) -> Substance:
-    """Give the substance the assay [% w/w] and the density [g/mL] of a bottle of that strength.
+    """Give the substance the assay [% w/w], the density [g/mL] and the name of a bottle of that strength.
 
     The density is a table's, or lies on the line from water to the bottle on file. Raises PrepError for a strength
     that it cannot have, or that cannot be turned into % w/w.
@@ -29,6 +29,7 @@ def as_found(substance: Substance, found: Strength) -> Substance:
     if substance.form is Form.GAS:
         raise PrepError(f"{substance.name} is a gas; it has no strength of its own.")
     about = replace(about_substance(substance), solubility=None)
+    substance = replace(substance, name=substance.called(found))
     if substance.form is Form.SOLID:
         if found.kind is not StrengthKind.PCT_W_W:
             raise PrepError(f"{substance.name} is weighed: give its assay in % w/w, not {found}.")

@@ -68,7 +68,7 @@ def csv_files(plan: Plan, snapshot: Snapshot, folder: Path) -> list[OutputFile]:
                     batch.id,
                     batch.make_on.isoformat(),
                     take.item,
-                    names.of(take.item),
+                    names.drawn(take),
                     f"{take.kind} {take.ref}",
                     amount(take.amount),
                     unit(take.item),

@@ -29,7 +29,7 @@ def show(batch: Batch, snapshot: Snapshot, missing: "Sequence[LackingItem]") -> 
     terminal.say("TAKE", bold=True)
     for take in batch.takes:
         terminal.say(
-            f"{names.amount(take.item, take.amount)} of {names.of(take.item)} from {take.kind} {take.ref}",
+            f"{names.amount(take.item, take.amount)} of {names.drawn(take)} from {take.kind} {take.ref}",
             indent=2,
         )
     terminal.say()

@@ -63,7 +63,7 @@ def task_rows(plan: Plan, snapshot: Snapshot) -> list[TaskRow]:
             description="\n".join(
                 [
                     *(
-                        f"Take {names.amount(t.item, t.amount)} of {names.of(t.item)}, "
+                        f"Take {names.amount(t.item, t.amount)} of {names.drawn(t)}, "
                         f"{placed(t.source, days, batch.make_on)}"
                         for t in batch.takes
                     ),
@@ -189,7 +189,7 @@ class _Sheets:
             takes=tuple(
                 TakeRow(
                     self.names.amount(t.item, t.amount),
-                    self.names.of(t.item),
+                    self.names.drawn(t),
                     self._from(t.source, batch.make_on),
                     in_steps=t.item in said,
                 )

@@ -1,6 +1,6 @@
 """`prep make --mass`: a solution of one solute in water by mass alone, so that no density is needed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -13,6 +13,7 @@ from prep.chemistry.measurement.instruments import Measuring
 from prep.chemistry.model import Form, Line, Measure, Solution, Strength, StrengthKind, Substance
 from prep.chemistry.quantities import figures, plain
 from prep.chemistry.strength import densities, dissolving
+from prep.chemistry.strength.bottled import as_found
 from prep.chemistry.strength.solutes import about_substance
 from prep.chemistry.strength.solution_density import at_pct
 from prep.chemistry.strength.strengths import convert
@@ -66,6 +67,10 @@ class LoggedByMass:
     batch: "MadeBatch"
 
 
+class _TooWeak(PrepError):
+    """A source is weaker than what is to be made from it; another may not be."""
+
+
 def instructions(db: Path | None, solution: str, mass: str, source: str | None, today: date) -> MassMake:
     """Work out a make by mass today. Raises PrepError: a recipe, another solvent, a saturated solution."""
     mass_g = quantities.mass_g(mass)
@@ -80,7 +85,15 @@ def instructions(db: Path | None, solution: str, mass: str, source: str | None, 
     held = {bottle.item for bottle in snapshot.bottles if bottle.amount}
     wanted = source and find_item(source, catalogue, only="substance", held=held).code
     sources = _sources(made, catalogue.substances, wanted)
-    ways = [_way(made, strength, mass_g, one, snapshot) for one in sources]
+    ways, too_weak = [], []
+    for one in sources:
+        for own, bottles in _as_bottled(one, snapshot):
+            try:
+                ways.append(_way(made, strength, mass_g, own, snapshot, bottles))
+            except _TooWeak as problem:
+                too_weak.append(problem)
+    if not ways:
+        raise too_weak[0]
     return min(ways, key=lambda way: bool(way.missing))
 
 
@@ -125,7 +138,22 @@ def _sources(made: Solution, known: Mapping[str, Substance], only: str | None) -
     return sorted(found, key=lambda one: (order.get(one.code, len(order)), one.form is not Form.SOLID, one.code))
 
 
-def _way(made: Solution, strength: Strength, mass_g: Decimal, one: Substance, snapshot: Snapshot) -> MassMake:
+def _as_bottled(one: Substance, snapshot: Snapshot) -> Iterator[tuple[Substance, Sequence[Bottle]]]:
+    """Find a substance at each strength that its bottles have, and those bottles, first to expire first."""
+    held = [bottle for bottle in snapshot.bottles if bottle.item == one.code and _serves(bottle, snapshot.today)]
+    held.sort(key=lambda bottle: (bottle.use_by or date.max, bottle.amount, bottle.code))
+    for own in dict.fromkeys(bottle.strength for bottle in held) or (None,):
+        yield (one if own is None else as_found(one, own)), [bottle for bottle in held if bottle.strength == own]
+
+
+def _way(
+    made: Solution,
+    strength: Strength,
+    mass_g: Decimal,
+    one: Substance,
+    snapshot: Snapshot,
+    bottles: Sequence[Bottle],
+) -> MassMake:
     about = about_substance(one, formula=counted_formula(made.strength_of, one))
     working: tuple[Line, ...]
     if one.form is Form.SOLID:
@@ -137,12 +165,12 @@ def _way(made: Solution, strength: Strength, mass_g: Decimal, one: Substance, sn
         by_mass = convert(strength, StrengthKind.PCT_W_W, about)
         pct = by_mass.strength.value
         if pct > one.assay_pct:
-            raise PrepError(f"{strength} is stronger than {one.name} ({plain(one.assay_pct)} % w/w).")
+            raise _TooWeak(f"{strength} is stronger than {one.bare_name}, {plain(one.assay_pct)} % w/w.")
         weigh_g = mass_g * pct / one.assay_pct
         said = f"{plain(mass_g)} g x {figures(pct)} % / {plain(one.assay_pct)} % = {figures(weigh_g)} g to weigh"
         working = (*by_mass.working, Line(said))
     water_g = mass_g - weigh_g
-    takes, lacks = _drawn(one.code, int(_amount(one, weigh_g) * quantities.BASE_PER_UNIT) + 1, snapshot)
+    takes, lacks = _drawn(int(_amount(one, weigh_g) * quantities.BASE_PER_UNIT) + 1, bottles)
     missing = (LackingItem(one.name, quantities.show(lacks, one.measure)),) if lacks else ()
     hazards = known_or_not(made, snapshot.catalogue)
     balance = Measuring(snapshot.instruments)
@@ -187,11 +215,10 @@ def _steps(one: Substance, weigh: str, water_g: Decimal, mass_g: Decimal) -> tup
     return f"Weigh {water} into a heat-proof beaker.", f"{weigh}; add it slowly to the water, stirring.", last
 
 
-def _drawn(item: str, amount: int, snapshot: Snapshot) -> tuple[tuple[BottleShare, ...], int]:
-    """Choose the bottles that an amount is taken from, first to expire first, and what they lack of it."""
-    held = [one for one in snapshot.bottles if one.item == item and _serves(one, snapshot.today)]
+def _drawn(amount: int, bottles: Sequence[Bottle]) -> tuple[tuple[BottleShare, ...], int]:
+    """Choose what of an amount is taken from each bottle, in their order, and what they lack of it."""
     out = []
-    for bottle in sorted(held, key=lambda one: (one.use_by or date.max, one.amount, one.code)):
+    for bottle in bottles:
         take = min(amount, bottle.amount)
         if take:
             out.append(BottleShare(bottle.code, take))

@@ -1,11 +1,14 @@
 """Adds hazards and cautions to a make: floor 1's planning and safety do not know each other."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import cast
 
-from prep.chemistry.model import StepKind, Substance
+from prep.chemistry.model import StepKind, Strength, Substance
 from prep.chemistry.preparation.steps import WrittenStep
+from prep.chemistry.strength.bottled import as_found
+from prep.errors import PrepError
+from prep.planning.draws import LinkKind
 from prep.planning.model import Batch, BatchHazards, Snapshot
 from prep.safety.cautions import Action, AmountsTaken, at_step, cautions_for
 from prep.safety.model import Classification
@@ -29,15 +32,18 @@ class Cautioner:
         self._said: dict[str, BatchHazards] = {}
         self._reagents: dict[str, tuple[Substance, ...]] = {}
         self._cautions: dict[tuple[object, ...], tuple[str, ...]] = {}
+        self._own = {bottle.code: bottle.strength for bottle in snapshot.bottles if bottle.strength}
 
     def of(self, batch: Batch, also: Iterable[str] = ()) -> Batch:
         """Add to a make its hazards and cautions; `also` are items that it still lacks."""
         items = tuple(dict.fromkeys([*(take.item for take in batch.takes), *also]))
         scale = _scale(batch)
-        key = (batch.solution, batch.route, items, *scale.taken.items(), scale.volume, scale.cooled)
+        bottled = self._as_bottled(batch, items)
+        own = ((code, one.name, one.assay_pct) for code, found in bottled.items() for one in found)
+        key = (batch.solution, batch.route, items, *own, *scale.taken.items(), scale.volume, scale.cooled)
         if key not in self._cautions:
             known = self._snapshot
-            taken = [known.substances[item] for item in items if item in known.substances]
+            taken = [one for found in bottled.values() for one in found]
             stocks = [item for item in items if item in known.solutions]
             within = [one for item in stocks for one in self._inside(item)]
             action = cast(Action, _ACTION[batch.route])
@@ -46,20 +52,35 @@ class Cautioner:
             self._cautions[key] = tuple(dict.fromkeys(said))
         if batch.solution not in self._said:
             self._said[batch.solution] = batch_hazards(self.hazards(batch.solution))
-        steps = self._with_cautions(batch, scale)
+        steps = self._with_cautions(batch, scale, bottled)
         return replace(batch.rewritten(steps=steps), cautions=self._cautions[key], hazards=self._said[batch.solution])
 
-    def _with_cautions(self, batch: Batch, scale: AmountsTaken) -> tuple[WrittenStep, ...]:
+    def _as_bottled(self, batch: Batch, items: Iterable[str]) -> dict[str, tuple[Substance, ...]]:
+        """Find each substance of these as the bottles have it that the make draws on: at the strength of their own."""
+        strengths: dict[str, dict[Strength | None, None]] = {}
+        for take in batch.takes:
+            own = self._own.get(take.ref) if take.kind is LinkKind.BOTTLE else None
+            strengths.setdefault(take.item, {})[own] = None
+        found: dict[str, tuple[Substance, ...]] = {}
+        for item in items:
+            if (on_file := self._snapshot.substances.get(item)) is not None:
+                each = strengths.get(item, {None: None})
+                found[item] = tuple(_at(on_file, strength) for strength in each)
+        return found
+
+    def _with_cautions(
+        self, batch: Batch, scale: AmountsTaken, bottled: Mapping[str, Sequence[Substance]]
+    ) -> tuple[WrittenStep, ...]:
         """Put each caution of a substance before the first step that takes it."""
         out: list[WrittenStep] = []
         seen: set[str] = set()
         action = cast(Action, _ACTION[batch.route])
         fumes = any(step.kind is StepKind.FUME_FROM for step in batch.steps)
         for step in batch.steps:
-            substance = self._snapshot.substances.get(step.item)
-            if step.kind is StepKind.ADD and substance is not None and step.item not in seen:
+            if step.kind is StepKind.ADD and step.item in bottled and step.item not in seen:
                 seen.add(step.item)
-                for text in at_step(substance, action, scale):
+                said = (text for substance in bottled[step.item] for text in at_step(substance, action, scale))
+                for text in dict.fromkeys(said):
                     if not (fumes and "fume cupboard" in text):  # a step before has moved the work there already
                         out.append(WrittenStep(text, kind=StepKind.CAUTION))
             out.append(step)
@@ -77,6 +98,14 @@ class Cautioner:
             known = self._snapshot
             self._reagents[item] = reagents_of([item], known.catalogue)
         return self._reagents[item]
+
+
+def _at(substance: Substance, found: Strength | None) -> Substance:
+    """Give a substance the strength of a bottle's own; as on file where it has none that can be read."""
+    try:
+        return as_found(substance, found) if found else substance
+    except PrepError:
+        return substance
 
 
 def _scale(batch: Batch) -> AmountsTaken:

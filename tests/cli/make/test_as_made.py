@@ -110,3 +110,21 @@ def test_what_was_not_made_so_is_one_sentence(inventory: Run, arguments: tuple[s
 def test_it_goes_with_the_log(inventory: Run) -> None:
     said = inventory("make", "naoh-1", "--volume", "500 mL", "--made", "480 mL")
     assert (said.code, "--log" in said.err) == (2, True)
+
+
+def test_a_make_names_a_bottle_at_its_own_strength(inventory: Run) -> None:
+    """Fumes are told of by the same bottle: of 25 % acid (Skin Corr. 1B from 25 %, Annex VI), not of 10 %."""
+
+    def told(strength: str) -> str:
+        asked = ("hydrochloric acid", "2.5 L", "--strength", strength, "--at", "PREP", "--json")
+        code = inventory("stock", "receive", *asked).json[0]["code"]
+        said = inventory("make", "hcl-1", "--volume", "1 L", "--from", code).out
+        return " ".join(said.split("WORKING")[0].split())
+
+    said = told("25 % w/w")
+    assert "Hydrochloric acid, 25 % w/w from bottle" in said
+    assert "Open and pour hydrochloric acid, 25 % w/w" in said
+    assert "36 %" not in said
+    weak = told("10 % w/w")
+    assert "Hydrochloric acid, 10 % w/w from bottle" in weak
+    assert "Open and pour" not in weak

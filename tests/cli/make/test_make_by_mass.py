@@ -36,3 +36,21 @@ def test_what_is_not_made_by_mass_says_why(inventory: Run, arguments: tuple[str,
     said = inventory("make", *arguments)
     assert said.code == 2
     assert why in said.err
+
+
+def test_a_bottle_of_its_own_strength_is_weighed_by_that(inventory: Run) -> None:
+    """Mass of solute is kept: 500 g at 5 % w/w takes 25 g of HCl, which are in 100 g of 25 % acid."""
+    assert inventory("stock", "receive", "hydrochloric acid", "1 L", "--strength", "25 % w/w", "--at", "PREP").code == 0
+    made = inventory("make", "hydrochloric acid 5 % w/w", "--mass", "500 g", "--json").json
+    assert made["weigh"]["amount"]["value"] == pytest.approx(100)
+    said = inventory("make", "hydrochloric acid 5 % w/w", "--mass", "500 g").out
+    assert "36 %" not in said
+
+
+def test_of_two_strengths_the_bottle_that_is_strong_enough_serves(inventory: Run) -> None:
+    for strength in ("10 % w/w", "36 % w/w"):
+        got = inventory("stock", "receive", "hydrochloric acid", "1 L", "--strength", strength, "--at", "PREP")
+        assert got.code == 0
+    made = inventory("make", "hydrochloric acid 12 % w/w", "--mass", "100 g", "--json").json
+    assert made["weigh"]["amount"]["value"] == pytest.approx(100 * 12 / 36)
+    assert not made["missing"]
