@@ -26,7 +26,7 @@ _NAME_MM = 2.5  # of the margin, for the name of a sheet
 
 @dataclass(frozen=True, slots=True)
 class LabelsResult:
-    """The file, what is on which kind of sheet, and a sentence for each thing a label leaves out or writes otherwise."""
+    """The file, the labels by kind of sheet, and a sentence for each thing a label leaves out or writes otherwise."""
 
     pdf: bytes
     notes: tuple[str, ...]

@@ -175,11 +175,11 @@ def lay(
             if laid := _largest(one.content, space, largest):
                 before = settings[: settings.index(one) + 1]
                 left_out = [each.said for each in before if each.said]
-                lawful = not any(each.asked for each in before)
+                has_all = not any(each.asked for each in before)
                 if left_out:
-                    too_much = "" if lawful else _too_much(content)
+                    too_much = "" if has_all else _too_much(content)
                     notes.append(f"{who}{'; '.join(left_out)}: {size}{too_much}")
-                return replace(_shifted(laid, left, top), whole=not left_out, lawful=lawful, notes=tuple(notes))
+                return replace(_shifted(laid, left, top), whole=not left_out, lawful=has_all, notes=tuple(notes))
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
         "is too small for its name, strength, signal word, pictograms, dates and code; choose a sheet with "
