@@ -35,17 +35,14 @@ _SCALES = tuple(2.6 * 0.95**step for step in range(38))
 
 @dataclass(frozen=True, slots=True)
 class LaidLabel:
-    """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out.
-
-    `lawful` where nothing was left out that the regulation asks for.
-    """
+    """One label ready to draw, in points from its upper left corner; `whole` where nothing was left out."""
 
     lines: tuple[SetLine, ...]
     pictures: tuple[PlacedPicture, ...]
     qr: TextBox | None
     scale_at: int = 0  # of the scales, largest first
     whole: bool = True
-    lawful: bool = True
+    lawful: bool = True  # nothing was left out that the regulation asks for
     notes: tuple[str, ...] = ()  # what it leaves out, and why
 
 
@@ -177,8 +174,7 @@ def lay(
                 left_out = [each.said for each in before if each.said]
                 has_all = not any(each.asked for each in before)
                 if left_out:
-                    too_much = "" if has_all else _too_much(content)
-                    notes.append(f"{who}{'; '.join(left_out)}: {size}{too_much}")
+                    notes.append(f"{who}{'; '.join(left_out)}: {size}{'' if has_all else _too_much(content)}")
                 return replace(_shifted(laid, left, top), whole=not left_out, lawful=has_all, notes=tuple(notes))
     raise PrepError(
         f'"{content.name[:60]}" {content.bottle}: the label of {sheet.width_mm:.1f} x {sheet.height_mm:.1f} mm '
