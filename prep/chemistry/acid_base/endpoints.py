@@ -179,10 +179,11 @@ def plot(
     *,
     width: int = 80,
     height: int = 18,
+    drops_per_ml: float | None = None,
 ) -> tuple[str, ...]:
     """Draw the curve in plain text, at most `width` wide: pH upwards, mL to the right, `*` curve, `O` mark.
 
-    Raises PrepError for fewer than two points or no room.
+    With `drops_per_ml`, drops to the right. Raises PrepError for fewer than two points or no room.
     """
     if len(curve) < 2 or width < 30 or height < 5:
         raise PrepError("A plot needs two points, 30 columns and 5 rows.")
@@ -210,7 +211,8 @@ def plot(
         label = f"{ph:5.1f}" if i % 3 == 0 or i == height - 1 else " " * 5
         lines.append(f"{label} |{''.join(row)}".rstrip())
     lines.append("      +" + "-" * columns)
-    middle, last = f"{right / 2:.4g}", f"{right:.4g} mL"
+    most, unit = (right, "mL") if drops_per_ml is None else (right * drops_per_ml, "drops")
+    middle, last = f"{most / 2:.4g}", f"{most:.4g} {unit}"
     half = columns // 2 - len(middle) // 2 - 1
     lines.append("       0" + middle.rjust(half + len(middle) - 1).ljust(columns - 1 - len(last)) + last)
     return tuple(lines)

@@ -224,12 +224,13 @@ def _endpoint(asked: EndpointQuestion) -> Answer:
     says += meet.says
     document |= meet.document | way.document
     if end:
-        says += ["", *plot(end.curve, (end.volume_ml, end.ph), width=76)]
+        drawn = plot(end.curve, (end.volume_ml, end.ph), width=76, drops_per_ml=way.curve.drops_per_ml)
+        says += ["", *drawn]
     else:
         points = [(moment.volume_ml, moment.ph) for moment in way.curve.course.moments]
         document |= {"valid": way.curve.course.valid, "start_ph": way.curve.course.start.ph}
         document["curve"] = [{"volume": _ml(volume), "ph": value} for volume, value in points]
-        says += ["", *plot(points, width=76)]
+        says += ["", *plot(points, width=76, drops_per_ml=way.curve.drops_per_ml)]
     found = Answer(tuple(says), document, (*working, *(end.working if end else ()), tip_line), (way.curve,))
     return led_by(found, asked.dish, *asked.of, *add, form=forms_in_moles(asked.dish, *asked.of, *add))
 

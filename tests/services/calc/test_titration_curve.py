@@ -63,3 +63,12 @@ def test_the_files_hold_the_computed_points(tmp_path: Path) -> None:
     assert [(float(row["ml"]), float(row["ph"])) for row in rows] == computed
     drawn = picture(tmp_path / "a.svg", [curve_of(one) for one in curves], "x", "mL").decode()
     assert all(f'id="curve-{number}"' in drawn for number in range(3))
+
+
+@pytest.mark.parametrize(("dropper", "axis"), [("fine-dropper", "45 drops"), (None, "1.5 mL")])
+def test_the_axis_is_in_drops_where_drops_are_asked_for(dropper: str | None, axis: str) -> None:
+    """A millilitre of equal strength, and half as much again: 30 drops and 15 (common practice, no source)."""
+    asked = equilibrium.EndpointQuestion(
+        "1 mL", ["NaOH 0.1 mol/L"], ["HCl 0.1 mol/L"], "7", dropper=dropper, ideal=True
+    )
+    assert equilibrium.endpoint(asked).says[-1].endswith(f" {axis}")
