@@ -192,7 +192,7 @@ def test_a_loop_among_recipes_is_named(folder: Path, change: tuple[str, str, str
     ("text", "why"),
     [
         ("weekdays = 3", "weekdays is a list"),
-        ('weekdays = ["someday"]', '"som" is no weekday'),
+        ('weekdays = ["someday"]', '"someday" is no weekday'),
         ("minutes_per_day = 0", "minutes_per_day must be"),
         ("minutes_per_day = true", "minutes_per_day must be"),
         ("[minutes_on]\n2027-01-12 = 1441", "each from 0 to 1440"),
