@@ -55,7 +55,7 @@ def blend(asked: Blend) -> Answer:
 def _blend(asked: Blend, as_typed: Sequence[str]) -> Answer:
     about = about_named(asked.of, None, None) if asked.of else None
     if asked.target is not None or asked.volume is not None:
-        return _to_one_strength(asked, about)
+        return _to_one_strength(asked, about, as_typed)
     if len(asked.portions) < 2:
         raise PrepError('Give at least two portions, each such as "100 mL of 2 mol/L".')
     if any(_grams(one) is not None for one in asked.portions):
@@ -184,7 +184,7 @@ def _is_nothing(text: str) -> bool:
         return False
 
 
-def _to_one_strength(asked: Blend, about: SoluteFacts | None) -> Answer:
+def _to_one_strength(asked: Blend, about: SoluteFacts | None, as_typed: Sequence[str]) -> Answer:
     if asked.target is None or asked.volume is None or len(asked.portions) != 2:
         raise PrepError(
             'Give two strengths, --to and --volume: "2 mol/L" "0.5 mol/L" --to "1 mol/L" --volume "500 mL".'
@@ -198,7 +198,7 @@ def _to_one_strength(asked: Blend, about: SoluteFacts | None) -> Answer:
         for z, p in zip(zero, asked.portions, strict=True)
     ]
     made = dilution.mix_to(held[0], held[1], target, volume, about=about)
-    one, other = (p.strip() for p in asked.portions)
+    one, other = (p.strip() for p in as_typed)
     says = (
         f"Mix {figures(made.volumes_ml[0], 4)} mL of {one} with {figures(made.volumes_ml[1], 4)} mL of {other}, and "
         f"make up to {plain(volume)} mL if it falls short.",
