@@ -99,3 +99,13 @@ def test_a_bottle_that_another_make_draws_on_later_is_not_emptied() -> None:
     assert re.search(r"\(34 mL from bottle K1, and the rest from bottle K2\)", poured)
     (alone,) = plan(replace(stock, demos={"d": replace(stock.demos["d"], needs=needs[:1])})).batches
     assert "(all that is in bottle K1, and the rest from bottle K2)" in " ".join(step.text for step in alone.steps)
+
+
+def test_a_solvent_of_two_bottles_names_both() -> None:
+    solution, route = CATALOGUE.solutions["eriochrome-0.5"], BENCH.routes("eriochrome-0.5")[0]
+    options = [part.options[0] for part in route.parts]
+    solvent = solution.make_up_with
+    drawn = [DrawnItem(o.item, o.needed(100 * ML), "bottle K6G7") for o in options if o.item != solvent]
+    drawn += [DrawnItem(solvent, 60 * ML, "bottle K1"), DrawnItem(solvent, 40 * ML, "bottle K2")]
+    said = " ".join(step.text for step in SHEETS.write_up(solution, route, options, 100 * ML, drawn).steps)
+    assert "(bottle K1, then bottle K2)" in said

@@ -149,8 +149,9 @@ class MakeSheets:
         places = [d for d in drawn if d.item == gap.item]
         if not places:
             return WrittenStep(gap.until_place() + gap.after, gap.instrument, gap.kind, gap.item)
-        if gap.solvent:
-            return WrittenStep(f"{gap.before} ({places[0].place}){gap.after}", gap.instrument, gap.kind, gap.item)
+        if gap.solvent:  # of two bottles the first is emptied, and the other fills it up
+            said = ", then ".join(dict.fromkeys(one.place for one in places))
+            return WrittenStep(f"{gap.before} ({said}){gap.after}", gap.instrument, gap.kind, gap.item)
         found, code = gap.found, gap.instrument
         before = self._as_drawn(gap.until_place(), gap.item, places)
         if found is not None:  # of a bottle stronger or weaker than on file, less or more is taken
