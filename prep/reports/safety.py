@@ -128,6 +128,7 @@ def notes_document(demo: "Demo", notes: "SafetyNotes") -> dict[str, Any]:
         "demo": demo.code,
         "name": demo.name,
         "caution": demo.caution,
+        "ask_first": demo.ask_first,
         "on_the_bench": [one.as_json() for one in notes.on_the_bench],
         "may_be_made": [one.as_json() for one in notes.may_be_made],
         "keep_apart": [one.as_json() for one in notes.keep_apart],
@@ -227,6 +228,8 @@ def show_notes(demo: "Demo", notes: "SafetyNotes") -> None:
     terminal.say(f"{demo.name} [{demo.code}]", bold=True)
     if demo.caution:
         terminal.say(demo.caution, indent=2)
+    if demo.ask_first:
+        terminal.say(f"Ask first: {demo.ask_first}", indent=2, hang=2, bold=True)
     for head, lines in (
         ("ON THE BENCH", notes.on_the_bench),
         ("MAY BE MADE", notes.may_be_made),

@@ -280,6 +280,8 @@ def _packing(paper: Paper, found: DemoSheets) -> list[Any]:
 
 def _notes(paper: Paper, found: DemoSheets) -> list[Any]:
     parts = _head(paper, found, "Safety notes and waste")
+    if found.demo.ask_first:
+        parts += [paper.framed([paper.text(line, 9, bold=True) for line in leave_lines(found)], WIDTH), gap(3)]
     bench = [paper.text(said, 9) for said in dict.fromkeys(line.text for line in found.notes.on_the_bench)]
     parts += [paper.heading("On the bench", 10), gap(2), *bench, gap(4), *_safety(paper, found)]
     return [*parts, paper.text(found.notes.deferral, 9, bold=True)]

@@ -143,7 +143,12 @@ def test_storage_due_card_and_waste(school: Run) -> None:
     assert {one["about"] for one in due} - {one["about"] for one in later} == {"G7P2"}
     card = school("safety", "notes", "thiosulfate-rate", "--json").json
     assert any("sulfur dioxide" in one["text"] for one in (*card["may_be_made"], *card["keep_apart"]))
+    assert card["ask_first"] == ""
     assert "FIRST AID" in school("safety", "notes", "silver-mirror").out
+    asked = school("demo", "show", "thermite", "--json").json["ask_first"]
+    assert asked
+    assert school("safety", "notes", "thermite", "--json").json["ask_first"] == asked
+    assert f"Ask first: {asked}" in " ".join(school("safety", "notes", "thermite").out.split())
     waste = school("safety", "waste", "blue-bottle", "--showings", "2", "--json").json
     (stream,) = waste["streams"]
     assert stream["neutralise"]["base"]["value"] == pytest.approx(0.33, rel=1e-3)

@@ -64,6 +64,12 @@ def test_every_sheet_is_one_page_and_defers(titration: DemoSheets, kind: str) ->
     assert "data sheets, the school's own risk assessment, local rules and licensed practice prevail" in text
 
 
+@pytest.mark.parametrize("kind", ["lesson", "setting-out", "safety"])
+def test_who_must_allow_it_stands_on_the_sheet(school: Path, kind: str) -> None:
+    text, _ = read(kind, sheets(school, "thermite"))
+    assert "Ask first: " in text
+
+
 def test_the_pupils_guess_and_the_teacher_has_the_answer(titration: DemoSheets) -> None:
     (asked, _), (answered, _) = read("pupils", titration), read("teacher", titration)
     assert "pink to colourless: 25 mL" in answered
