@@ -190,7 +190,9 @@ def _titrated(connection: "Connection", held: "HeldBottle", made_here: bool) -> 
         return last == JobKind.STANDARDISE
     if not made_here and not held.made_by and held.full is not None:  # it came as it is; else a list's first entry
         return False
-    return BY_WHAT_WAS_TAKEN not in held.note and not held.note.startswith(POURED_FROM)
+    first = history.came_with(connection, held.code, "note")  # a note is corrected, and says nothing of this then
+    note = held.note if first is None else first
+    return BY_WHAT_WAS_TAKEN not in note and not note.startswith(POURED_FROM)
 
 
 def _capacity_ml(whole: int) -> float | None:

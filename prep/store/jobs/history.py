@@ -118,6 +118,13 @@ def last_to_set(connection: Connection, bottle: str, field: str) -> str | None:
     return None if kind is None else str(kind)
 
 
+def came_with(connection: Connection, bottle: str, field: str) -> str | None:
+    """Find what a field of a bottle was before it was first changed; None where it never was."""
+    c = table(t.ChangeRow)
+    mine = and_(c.c.kind == "bottle", c.c.code == bottle, c.c.field == field)
+    return connection.execute(select(c.c.before).where(mine).order_by(c.c.id).limit(1)).scalar_one_or_none()
+
+
 def how_many(connection: Connection) -> int:
     """Count the jobs on the books."""
     return int(connection.execute(select(func.count()).select_from(table(t.JobRow))).scalar_one())

@@ -39,6 +39,18 @@ def test_a_weighed_make_was_not_titrated() -> None:
     assert strength_on(code) == "0.986 mol/L"
 
 
+def test_a_note_that_is_corrected_makes_no_titration() -> None:
+    alkali = receive("sodium-hydroxide", "500 g")
+    made = log(None, MakeRequest("naoh-1", "500 mL", taken=(f"{alkali}=20.12 g",), location="PREP"), ACT)
+    first, other = receive("hcl-0.1", "1 L", "0.1002 mol/L"), receive("hcl-0.1", "1 L", "0.0998 mol/L")
+    poured = pouring.pour_together(None, [first, other], None, ACT).filled
+    for code in (made.bottles[0].code, poured[0].code):
+        before = strength_on(code)
+        for note in ("for class 3", "for class 4"):
+            changes.correct(None, code, changes.Correction(note=note), "asked for", ACT)
+        assert strength_on(code) == before
+
+
 def test_a_bought_solution_has_the_strength_of_its_label() -> None:
     assert strength_on(receive("hcl-0.1", "1 L", "0.1002 mol/L")) == "0.1002 mol/L"
 
