@@ -78,6 +78,7 @@ WRONG: dict[str, tuple[str, str, dict[str, Any] | None, str]] = {
     "what no bottle has": ("POST", "/api/makes", NAOH | {"taken": ["ZZZZ=1 g"]}, ""),
     "used of what is none": ("POST", "/api/bookings/B1/done", {"used": ["urea"]}, "B1"),
     "no such day": ("GET", "/api/demos?can=soon", None, "“can”"),
+    "too long a change": ("GET", f"/api/plan/what-if?change=bottle+{'Q' * 201}+gone", None, "200"),
     "no such change": ("GET", "/api/plan/what-if?change=everything+gone", None, "“change”"),
     "too many packs": ("POST", "/api/orders/P1/arrived", {"packs": 900}, ""),
 }  # fmt: skip

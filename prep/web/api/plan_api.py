@@ -3,6 +3,7 @@
 from typing import Annotated
 
 from fastapi import Path, Query
+from pydantic import StringConstraints
 
 from prep.planning.by_day import PlanDays
 from prep.planning.pegging import why
@@ -13,9 +14,10 @@ from prep.services.plan.what_if import suppose
 from prep.web.api.documents import PROBLEMS, DayText, Document
 from prep.web.page_request import At
 from prep.web.rights import needs, router
-from prep.web.today import day_of
+from prep.web.today import MOST_CHANGES, day_of
 
 routes = router()
+ChangeText = Annotated[str, StringConstraints(max_length=200)]
 
 
 @routes.get("/api/plan", responses=PROBLEMS)
@@ -46,9 +48,8 @@ def plan_why(here: At, ref: Annotated[str, Path(max_length=200)]) -> Document:
 
 @routes.get("/api/plan/what-if", responses=PROBLEMS)
 @needs(Right.SEE_STOCK)
-def plan_what_if(here: At, change: Annotated[list[str], Query(max_length=10)]) -> Document:
+def plan_what_if(here: At, change: Annotated[list[ChangeText], Query(max_length=MOST_CHANGES)]) -> Document:
     """Compare the plan with what changes would make of it, as `prep plan what-if CHANGE... --json`; writes nothing."""
     drawn = here.plan()
-    changes = [one[:200] for one in change]
-    found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, changes, drawn.policy)
-    return difference_document(changes, found.difference, found.snapshot)
+    found = suppose(drawn.snapshot, drawn.plan, drawn.plan.horizon, change, drawn.policy)
+    return difference_document(change, found.difference, found.snapshot)
