@@ -24,7 +24,7 @@ from prep.services.people.roles import Right
 from prep.services.plan import day_lines
 from prep.web.booking_form import ALL_THE_SAME, classes, said_lines
 from prep.web.forms import Choice, Field, WebForm, bare_unit, day_field, in_words
-from prep.web.page_request import At, NextPage, PageRequest, PageState
+from prep.web.page_request import At, NextPage, PageRequest, PageState, drawn_from
 from prep.web.rights import needs, router
 from prep.web.today import key_of
 from prep.wording import Flag
@@ -105,7 +105,7 @@ def _monday(on: date) -> date:
 def state_of(b: Booking) -> str:
     """Write what a booking's page was drawn from, to see whether it has changed since."""
     told = (b.allowed_by, b.on, b.period, b.room, b.showings, b.status, b.set_out, b.demo, b.teacher, b.group, b.note)
-    return "|".join(map(str, told))[:400]
+    return drawn_from(*told)
 
 
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":

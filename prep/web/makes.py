@@ -22,7 +22,7 @@ from prep.services.plan.plan import DrawnPlan
 from prep.services.school import usual
 from prep.web.forms import Field, WebForm, in_unit
 from prep.web.orders import received
-from prep.web.page_request import At, NextPage, PageRequest, PageState, place_field
+from prep.web.page_request import At, NextPage, PageRequest, PageState, drawn_from, place_field
 from prep.web.rights import needs, router
 from prep.web.today import batch_of, key_of
 
@@ -82,7 +82,7 @@ def _form(here: PageRequest, batch: Batch, drawn: DrawnPlan) -> WebForm:
 def state_of(batch: Batch) -> str:
     """Write what the page of a make was drawn from, to see whether it has changed since."""
     takes = ",".join(sorted(f"{take.kind} {take.ref} {take.amount}" for take in batch.takes))
-    return f"{batch.amount}|{takes}"[:400]
+    return drawn_from(batch.amount, takes)
 
 
 @routes.get("/makes/{ref:path}", include_in_schema=False)

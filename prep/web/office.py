@@ -10,7 +10,7 @@ from prep.services.safety import school_rules
 from prep.services.school import closed_days, page, settings, usual
 from prep.services.stock import orders, places
 from prep.web.forms import Choice, Field, WebForm
-from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
+from prep.web.page_request import At, NextPage, PageRequest, PageState, choices, drawn_from
 from prep.web.rights import needs, router
 from prep.wording import Flag
 
@@ -119,7 +119,7 @@ def _place_form() -> WebForm:
 def _usual_state(here: PageRequest) -> PageState:
     """Write what the form of what is usual was drawn from, and the sentence that says so."""
     found = usual.read(here.db)
-    told = "|".join((found.made_at, found.arrived_at, found.deliveries, *found.periods))[:400]
+    told = drawn_from(found.made_at, found.arrived_at, found.deliveries, *found.periods)
     said = f"This was changed while the page was open: made at {found.made_at or 'no place'}, comes to "
     said += f"{found.arrived_at or 'no place'}, deliveries {found.deliveries or 'at no time'} now."
     return PageState(told, said)

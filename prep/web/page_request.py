@@ -1,6 +1,7 @@
 """One request: who asks, on which day, and how the answer is shown."""
 
 import base64
+import hashlib
 import hmac
 import json
 import secrets
@@ -63,6 +64,11 @@ class NextPage:
 
 class PageTooOld(Refused):
     """What a page was drawn from was changed since; its form says how things stand, and may be sent again."""
+
+
+def drawn_from(*told: object) -> str:
+    """Write what a page is drawn from as one short text, which a change of any part of it changes."""
+    return hashlib.sha256("|".join(map(str, told)).encode()).hexdigest()[:32]
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from prep.services.stock import changes, labels, listing, places, pouring, recal
 from prep.services.stock.find import FoundBottles, shelf
 from prep.web.forms import Choice, Field, WebForm, bare_unit, day_field
 from prep.web.orders import beside, received
-from prep.web.page_request import At, NextPage, PageRequest, PageState, choices
+from prep.web.page_request import At, NextPage, PageRequest, PageState, choices, drawn_from
 from prep.web.rights import needs, router
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def short(here: At, code: str) -> Response:
 def state_of(held: "HeldBottle") -> str:
     """Write what a bottle's page was drawn from, to see whether it has changed since."""
     label = (held.use_by, held.opened, held.lot, held.tare, held.note)
-    return "|".join(map(str, (held.balance, held.status, held.location, *label)))[:400]
+    return drawn_from(held.balance, held.status, held.location, *label)
 
 
 def _still(here: PageRequest, code: str) -> "Callable[[Connection], None]":

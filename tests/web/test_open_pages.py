@@ -4,6 +4,7 @@ import html
 import re
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ from prep.services.stock import changes, listing, orders
 from prep.services.stocktake import stocktake
 from prep.services.stocktake.entry import TypedCount
 from prep.web import app as web
+from prep.web import bookings as booking_pages
 from prep.web.page_request import _back
 from tests.days import act as act_of
 from tests.web.conftest import DAY, NAMES, As, Person, hidden
@@ -200,6 +202,14 @@ def test_a_make_logged_by_two_at_once_is_on_the_books_once(signed_in: As) -> Non
     assert len([code for code in codes if code in (404, 409, 422)]) == 1
     made = [one for one in listing.history(None, None, 20) if one.kind == "make"]
     assert len({one.job for one in made}) == 1
+
+
+def test_a_change_at_the_end_of_a_long_text_is_noticed(school: str) -> None:
+    assert school
+    was = bookings.booking(None, "B1")
+    long, other = (replace(was, note="two trolleys " * 40 + end) for end in ("S1", "S2"))
+    assert booking_pages.state_of(long) != booking_pages.state_of(other)
+    assert len(booking_pages.state_of(long)) <= 400  # the longest that a form sends back
 
 
 def test_what_a_page_was_drawn_from_is_read_within_the_job(school: str) -> None:
