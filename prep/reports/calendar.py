@@ -28,7 +28,6 @@ def write_tasks(tasks: Sequence[TaskRow], stamp: datetime, name: str = "Prep roo
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("name", _plain(name))  # RFC 7986, 5.1
-    calendar.add("x-wr-calname", _plain(name))  # what most programs read instead
     for task in tasks:
         event = Event()
         event.add("uid", _plain(task.uid))
